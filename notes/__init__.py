@@ -1,0 +1,1 @@
+"""The memory of a heating and plumbing job: hearing, understanding, filing, checking, tracing."""
