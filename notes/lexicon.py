@@ -1,0 +1,110 @@
+"""The words of the trade, from data/terms.csv, and the job's own rooms: a light scan that needs no language library."""
+
+from __future__ import annotations
+
+import csv
+import re
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from importlib import resources
+
+from notes.errors import VoidbookError
+from notes.model import ITEMS, MATERIALS, PIPES, Job, Room
+
+PAIRS = {"heating": ("heating flow", "heating return"), "ufh": ("ufh flow", "ufh return")}
+_KEYS = {
+    "service": frozenset(PIPES),
+    "item": frozenset(ITEMS),
+    "material": frozenset(MATERIALS),
+    "pair": frozenset(PAIRS),
+    "half": frozenset(("flow", "return")),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One way to say one thing: `words` are lower case, single spaces."""
+
+    kind: str
+    key: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """A term found at characters `start:end`."""
+
+    kind: str
+    key: str
+    start: int
+    end: int
+    text: str
+
+
+def data_text(name: str) -> str:
+    """The text of a file in notes/data."""
+    return resources.files("notes").joinpath("data", name).read_text(encoding="utf-8")
+
+
+@lru_cache(maxsize=1)
+def terms() -> tuple[Term, ...]:
+    """All rows of terms.csv, checked. Raises VoidbookError with the line that is wrong."""
+    rows = csv.DictReader(data_text("terms.csv").splitlines())
+    found = []
+    for number, row in enumerate(rows, start=2):
+        kind, key, words = row["kind"], row["key"], row["words"]
+        if key not in _KEYS.get(kind, ()):
+            raise VoidbookError(f"line {number}: no {kind!r} is called {key!r}", file="terms.csv")
+        found.append(Term(kind, key, " ".join(words.lower().split())))
+    return tuple(found)
+
+
+def spaced(words: str) -> str:
+    """A pattern for `words` that lets any white space or hyphen stand between them, and curly for straight quotes."""
+    return r"[\s-]+".join(re.escape(w).replace("'", "['’]") for w in re.split(r"[\s-]+", words))
+
+
+@dataclass(frozen=True)
+class Lexicon:
+    """The terms, overlaid with the rooms of one job."""
+
+    terms: tuple[Term, ...]
+    rooms: tuple[Room, ...] = ()
+
+    @cached_property
+    def _table(self) -> dict[str, Term]:
+        table = {_plain(t.words): t for t in self.terms}
+        for room in self.rooms:
+            for name in (room.name, *room.aliases):
+                table[_plain(name)] = Term("room", room.name, name.lower())
+        return table
+
+    @cached_property
+    def _pattern(self) -> re.Pattern[str]:
+        longest_first = sorted(self._table.values(), key=lambda t: -len(t.words))
+        return re.compile(r"(?<!\w)(?:" + "|".join(spaced(t.words) for t in longest_first) + r")(?!\w)", re.IGNORECASE)
+
+    def scan(self, text: str) -> list[Hit]:
+        """Terms and rooms in `text`, longest first, none overlapping, in order."""
+        return [
+            Hit(term.kind, term.key, m.start(), m.end(), m.group())
+            for m in self._pattern.finditer(text)
+            if (term := self._table.get(_plain(m.group())))
+        ]
+
+    def room(self, name: str) -> Room | None:
+        """The room called `name`, by name or nickname, in any case."""
+        wanted = _plain(name)
+        for room in self.rooms:
+            if wanted in map(_plain, (room.name, *room.aliases)):
+                return room
+        return None
+
+
+def _plain(words: str) -> str:
+    return " ".join(re.split(r"[\s-]+", words.lower().replace("’", "'").strip()))
+
+
+def load(job: Job | None = None) -> Lexicon:
+    """The lexicon for `job`; without one, the trade's words alone."""
+    return Lexicon(terms(), job.rooms if job else ())
