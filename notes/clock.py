@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 from enum import StrEnum
 from zoneinfo import ZoneInfo
 
@@ -154,3 +154,25 @@ def _clock(found: re.Match[str]) -> time | None:
     if half:
         hour = hour % 12 + (12 if half == "p" else 0)
     return time(hour, int(found["M"]), int(found["S"] or 0)) if hour < 24 else None
+
+
+def exif_time(taken: object, offset: object = None) -> datetime | None:
+    """EXIF's '2026:03:02 08:41:17' with its offset '+00:00', where it has one; None for blanks and nonsense."""
+    try:
+        wall = datetime.strptime(str(taken).strip(" \0"), "%Y:%m:%d %H:%M:%S")
+    except ValueError:
+        return None
+    found = re.fullmatch(r"([+-])(\d\d):?([0-5]\d)", str(offset).strip(" \0"))
+    if not found or int(found[2]) > 14:  # no zone is further off
+        return wall
+    ahead = timedelta(hours=int(found[2]), minutes=int(found[3]))
+    return wall.replace(tzinfo=timezone(-ahead if found[1] == "-" else ahead))
+
+
+def container_time(text: str | None) -> datetime | None:
+    """A container's ISO time. Without an offset it is UTC, as ISO 14496-12 has it; a time with no date is nothing."""
+    try:
+        made = datetime.fromisoformat((text or "").strip())
+    except ValueError:
+        return None
+    return made if made.tzinfo else made.replace(tzinfo=UTC)

@@ -1,0 +1,245 @@
+"""What a file is and what it says of itself; the only importer of Pillow, pi-heif and PyAV, and late.
+
+Files come from phones and may be hostile: every one that can't be read ends in one MediaError, and nothing that the
+libraries mutter reaches stdout or stderr.
+"""
+
+from __future__ import annotations
+
+import threading
+import warnings
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from fractions import Fraction
+from io import BytesIO
+from itertools import chain
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from notes.clock import container_time, exif_time
+from notes.errors import MediaError
+from notes.kinds import Kind as Kind
+from notes.kinds import kind_of as kind_of
+from notes.kinds import readable
+
+if TYPE_CHECKING:
+    import numpy as np
+    from av.audio.stream import AudioStream
+    from av.container import InputContainer
+    from PIL.Image import Image
+
+MAX_PIXELS = 110_000_000
+"""Phones make 108 million; more takes more memory than a picture is worth."""
+
+MAX_SECONDS = 4 * 3600
+"""Four hours of sound are 0.9 GB in memory."""
+
+RATE = 16_000
+"""Samples a second that the speech model takes."""
+
+SHARP_ABOVE = 70.0
+"""Measured on our rendered photos: the least of the good ones has 125, the blurred one 40."""
+
+DARK_BELOW = 25.0
+"""Mean grey of a picture taken in an unlit void; the good ones have 110 and more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """Length in seconds; when the container says it was made, with its offset, or None."""
+
+    seconds: float
+    created: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """`width` and `height` in pixels as stored, before turning by `orientation` (EXIF 1..8).
+
+    `taken` has an offset where EXIF gives one (tags 0x9003 and 0x9011). `sharpness` is the variance of the Laplacian
+    of grey values at 384 pixels, `brightness` their mean, 0..255.
+    """
+
+    width: int
+    height: int
+    orientation: int
+    taken: datetime | None
+    caption: str
+    sharpness: float
+    brightness: float
+
+    @property
+    def sharp(self) -> bool:
+        """Whether it is sharp and bright enough to show anything."""
+        return self.sharpness >= SHARP_ABOVE and self.brightness >= DARK_BELOW
+
+
+_AV_TIME = Fraction(1, 1_000_000)
+_NO_PROMISE = ("mp3", "aac", "amr")  # their length is guessed from the bit rate, so nothing shows that some is missing
+_MEASURED_AT = 384
+_OGG_PAGE = 65_307  # the longest there can be
+_FORMATS = ("JPEG", "PNG", "HEIF", "WEBP")
+# a play list would have other files, and other machines, opened
+_ONLY = {"format_whitelist": "mov,mp3,aac,wav,flac,ogg,matroska,amr,amrnb,amrwb"}
+_one_picture = threading.Lock()  # Pillow's limits and the warnings' filters belong to the whole process
+
+
+def probe_recording(path: Path) -> Sound:
+    """Length and creation time. Raises MediaError for what is no sound, is cut short, or is too long."""
+    with readable(path), _container(path) as container:
+        stream = _sound_stream(container, path)
+        promised = 0.0 if container.format.name in _NO_PROMISE else _seconds(container.duration, _AV_TIME)
+        heard = 0.0
+        for packet in container.demux(stream):
+            if packet.pts is not None:
+                heard = max(heard, float((packet.pts + (packet.duration or 0)) * packet.time_base))
+        created = _created({**stream.metadata, **container.metadata})
+    heard -= _seconds(stream.start_time, stream.time_base)
+    if heard <= 0:
+        raise MediaError("there is no sound in it", file=path, todo="copy it from the phone again")
+    # the container rounds, and encoders pad by a frame or two
+    if heard < promised - max(0.5, promised * 0.02):
+        what = f"it is cut short: {heard:.0f} of {promised:.0f} seconds are there"
+        raise MediaError(what, file=path, todo="copy it from the phone again")
+    if container.format.name == "ogg" and _last_page_cut(path):
+        raise MediaError("it is cut short: its last page is not whole", file=path, todo="copy it from the phone again")
+    _not_too_long(heard, path)
+    return Sound(round(heard, 3), created)
+
+
+def samples(path: Path) -> np.ndarray[Any, np.dtype[np.float32]]:
+    """The sound as one channel of floats, -1..1, at `RATE`. Raises MediaError where it can't be decoded."""
+    import av
+    import numpy as np
+
+    parts: list[np.ndarray[Any, np.dtype[np.float32]]] = []
+    count = 0
+    with readable(path), _container(path) as container:
+        _sound_stream(container, path)
+        resampler = av.AudioResampler(format="flt", layout="mono", rate=RATE)
+        for frame in chain(container.decode(audio=0), (None,)):
+            for piece in resampler.resample(frame):
+                parts.append(piece.to_ndarray().reshape(-1).astype(np.float32, copy=False))
+                count += parts[-1].size
+                _not_too_long(count / RATE, path)
+    if not count:
+        raise MediaError("there is no sound in it", file=path, todo="copy it from the phone again")
+    return np.concatenate(parts)
+
+
+def probe_photo(path: Path) -> Picture:
+    """Size, way up, time and sharpness. The whole picture is read, so that one cut short is found here."""
+    with readable(path), _picture(path) as picture:
+        width, height = picture.size
+        exif = picture.getexif()
+        details = exif.get_ifd(0x8769)
+        picture.draft("L", (_MEASURED_AT * 2, _MEASURED_AT * 2))
+        sharpness, brightness = _measure(picture)
+    orientation = exif.get(0x0112, 1)
+    return Picture(
+        width,
+        height,
+        orientation if orientation in range(1, 9) else 1,
+        exif_time(details.get(0x9003), details.get(0x9011)),
+        _plain(exif.get(0x010E)),
+        sharpness,
+        brightness,
+    )
+
+
+def upright(path: Path, max_px: int) -> bytes:
+    """The picture turned the right way as JPEG, its longer side at most `max_px`, with nothing of its EXIF."""
+    from PIL import ImageOps
+
+    with readable(path), _picture(path) as picture:
+        picture.draft("RGB", (max_px, max_px))
+        turned = ImageOps.exif_transpose(picture).convert("RGB")
+        turned.thumbnail((max_px, max_px))
+        out = BytesIO()
+        turned.info.clear()
+        turned.save(out, "JPEG", quality=85)
+    return out.getvalue()
+
+
+@contextmanager
+def _container(path: Path) -> Iterator[InputContainer]:
+    import av
+
+    av.logging.set_level(None)
+    try:
+        with path.open("rb") as file, av.open(file, "r", metadata_errors="ignore", options=_ONLY) as container:
+            yield container
+    except (av.FFmpegError, ValueError) as error:
+        raise MediaError("this is no sound that can be read", file=path, todo="copy it from the phone again") from error
+
+
+def _sound_stream(container: InputContainer, path: Path) -> AudioStream:
+    if not container.streams.audio:
+        raise MediaError("there is no sound in it", file=path, todo="take a recording")
+    return container.streams.audio[0]
+
+
+def _seconds(ticks: int | None, base: Fraction | None) -> float:
+    return float(ticks * base) if ticks and base else 0.0
+
+
+def _last_page_cut(path: Path) -> bool:
+    """Ogg (RFC 3533) promises no length, but each page says in its table how long it is itself."""
+    with path.open("rb") as file:
+        file.seek(max(0, path.stat().st_size - _OGG_PAGE))
+        tail = file.read()
+    page = tail[tail.rfind(b"OggS") :]
+    table = page[27 : 27 + page[26]] if len(page) > 27 else b""
+    return not table or len(page) < 27 + page[26] + sum(table)
+
+
+def _not_too_long(seconds: float, path: Path) -> None:
+    if seconds > MAX_SECONDS:
+        raise MediaError(f"it is longer than {MAX_SECONDS // 3600} hours", file=path, todo="cut it into parts")
+
+
+def _created(tags: Mapping[str, str]) -> datetime | None:
+    """Phones that write the wall clock with its offset say more than the container's UTC."""
+    return container_time(tags.get("com.apple.quicktime.creationdate")) or container_time(tags.get("creation_time"))
+
+
+@contextmanager
+def _picture(path: Path) -> Iterator[Image]:
+    import pi_heif  # type: ignore[import-untyped]
+    from PIL import Image as pictures
+
+    with _one_picture, warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        warnings.simplefilter("error", pictures.DecompressionBombWarning)
+        pi_heif.register_heif_opener()
+        pictures.MAX_IMAGE_PIXELS = MAX_PIXELS
+        try:
+            with path.open("rb") as file, pictures.open(file, formats=_FORMATS) as picture:
+                yield picture
+        except (pictures.DecompressionBombWarning, pictures.DecompressionBombError):
+            what = f"it has more than {MAX_PIXELS // 10**6} million pixels"
+            raise MediaError(what, file=path, todo="make it smaller") from None
+        except (FileNotFoundError, PermissionError, MemoryError):
+            raise
+        except Exception as error:  # its decoders raise nearly anything on broken files
+            what = "this is no picture that can be read, or it is cut short"
+            raise MediaError(what, file=path, todo="copy it from the phone again") from error
+
+
+def _measure(picture: Image) -> tuple[float, float]:
+    """Variance of the Laplacian, and mean, of the grey values at a small size, where the sensor's noise is gone."""
+    from PIL import ImageFilter, ImageStat
+
+    grey = picture.convert("L")
+    grey.thumbnail((_MEASURED_AT, _MEASURED_AT))
+    edges = grey.filter(ImageFilter.Kernel((3, 3), (0, 1, 0, 1, -4, 1, 0, 1, 0), scale=1, offset=128))
+    # the filter leaves the rim as it was
+    inner = edges.crop((1, 1, edges.width - 1, edges.height - 1)) if min(edges.size) > 2 else edges
+    return round(ImageStat.Stat(inner).var[0], 1), round(ImageStat.Stat(grey).mean[0], 1)
+
+
+def _plain(text: object) -> str:
+    """EXIF text without anything that could drive a terminal."""
+    return "".join(c for c in text if c.isprintable()).strip() if isinstance(text, str) else ""
