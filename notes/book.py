@@ -1,0 +1,137 @@
+"""The book: one SQLite file for a job. Opening, migrations, and the one way to write."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager, suppress
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from notes import schema
+from notes.errors import BookError, VoidbookError
+
+NAME = "book.db"
+PATIENCE = 30.0
+"""Seconds to wait for another program that is writing."""
+
+
+def connect(root: Path) -> sqlite3.Connection:
+    """The book of the job in `root`, open for writing, made or brought up to date where needed."""
+    file = root / NAME
+    with worded(file):
+        _touch(file)
+        db = sqlite3.connect(file, timeout=PATIENCE, isolation_level=None)
+        try:
+            _set_up(db, file)
+        except BaseException:
+            db.close()
+            raise
+    return db
+
+
+@contextmanager
+def opened(root: Path) -> Iterator[sqlite3.Connection]:
+    """`connect`, closed at the end."""
+    with closing(connect(root)) as db:
+        yield db
+
+
+@contextmanager
+def write(db: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
+    """All or nothing. The lock is taken first, so what is read inside is still so when it is written."""
+    with worded(NAME):
+        db.execute("BEGIN IMMEDIATE")
+        try:
+            yield db
+            db.execute("COMMIT")
+        except BaseException:
+            with suppress(sqlite3.Error):  # a full disk may have rolled back already
+                db.rollback()
+            raise
+
+
+@contextmanager
+def worded(file: Path | str) -> Iterator[None]:
+    """SQLite's errors in a person's words."""
+    try:
+        yield
+    except sqlite3.Error as wrong:
+        raise _meant(wrong, file) from wrong
+
+
+def _meant(wrong: sqlite3.Error, file: Path | str) -> VoidbookError:
+    code = getattr(wrong, "sqlite_errorcode", 0) & 0xFF  # the low byte is the kind, the rest its detail
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return BookError("another program is writing and did not finish", file=file, todo="try again in a moment")
+    if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+        return BookError(f"the book is damaged ({wrong})", file=file, todo="put the last backup in its place")
+    if code == sqlite3.SQLITE_FULL:
+        return VoidbookError("the disk is full, nothing of it was filed", file=file, todo="make room")
+    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM):
+        return BookError(f"the book can't be opened ({wrong})", file=file, todo="check the rights of the job's folder")
+    return BookError(f"the book can't be used ({wrong})", file=file, todo="check the disk")
+
+
+def check_version(db: sqlite3.Connection, file: Path) -> int:
+    """The version of the book. Raises BookError if it is newer than this program."""
+    version = int(db.execute("PRAGMA user_version").fetchone()[0])
+    if version > schema.VERSION:
+        raise BookError("the book was written by a newer voidbook", file=file, todo="bring this one up to date")
+    return version
+
+
+def _touch(file: Path) -> None:
+    # made with its rights before SQLite writes to it: its -wal and -shm files then get the same
+    with suppress(FileExistsError):
+        os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+
+
+def _set_up(db: sqlite3.Connection, file: Path) -> None:
+    db.row_factory = sqlite3.Row
+    db.execute("PRAGMA foreign_keys = ON")
+    db.execute("PRAGMA synchronous = FULL")
+    if check_version(db, file) < schema.VERSION:
+        db.execute("PRAGMA journal_mode = WAL")
+        _migrate(db, file)
+
+
+def _migrate(db: sqlite3.Connection, file: Path) -> None:
+    """Run the steps that this book has not seen, in one transaction, after a backup of what it holds."""
+    with write(db):
+        version = check_version(db, file)  # another program may have been faster
+        if version == schema.VERSION:
+            return
+        if version:
+            _keep(db, file, version)
+        _run_steps(db)
+        db.execute(f"PRAGMA user_version = {schema.VERSION}")
+
+
+def _keep(db: sqlite3.Connection, file: Path, version: int) -> None:
+    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
+    kept = file.with_name(f"{file.name}.v{version}.{stamp}")
+    _touch(kept)
+    with closing(sqlite3.connect(file)) as source, closing(sqlite3.connect(kept)) as target:
+        source.backup(target)
+
+
+def _run_steps(db: sqlite3.Connection) -> None:
+    import sqlite_utils
+
+    wrapped = sqlite_utils.Database(db, execute_plugins=False)
+    steps = sqlite_utils.Migrations("voidbook")
+    for step in schema.STEPS:
+        steps(name=step.name)(_runner(step))
+    steps.apply(wrapped)
+
+
+def _runner(step: schema.Step) -> Callable[[Any], None]:
+    def run(db: Any) -> None:
+        db.executescript(step.sql)
+        for table, columns in step.indexed:
+            db[table].enable_fts(columns, create_triggers=True, tokenize="porter unicode61 remove_diacritics 2")
+
+    return run
