@@ -1,0 +1,81 @@
+"""A plain question -> the runs that answer it, best first. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from notes.ends import telling
+from notes.lexicon import Lexicon
+from notes.model import Job, Run, Status
+from notes.question import Question, read
+from notes.runs import fixtures
+
+# Hot stands for hot and cold, water for its wastes: people name the first of a pair.
+_FIRST = (
+    "hot",
+    "cold",
+    "mains",
+    "hot return",
+    "heating flow",
+    "heating return",
+    "ufh flow",
+    "ufh return",
+    "gas",
+    "oil",
+)
+_RANK = {subject: rank for rank, subject in enumerate(_FIRST)} | {"heating return": 4, "ufh return": 6}
+
+
+def answer(question: str, runs: Sequence[Run], lexicon: Lexicon, job: Job) -> list[Run]:
+    """The runs that `question` asks for, best first; none where no run is in a room or of a service that it names."""
+    asked = read(question, lexicon, job)
+    return sorted(_narrowed(runs, asked), key=lambda run: _order(run, asked))
+
+
+def as_json(run: Run) -> dict[str, Any]:
+    """A run as `trace --json` prints it."""
+    return {
+        "room": run.room, "subject": run.subject, "place": run.place or run.to or run.from_, "state": list(run.state),
+        "memo": run.memo, "from": run.from_, "to": run.to, "size_mm": run.size_mm, "to_size_mm": run.to_size_mm,
+        "material": run.material, "length_m": run.length_m, "second": run.second, "failed": "failed" in run.state,
+        "rooms": list(run.rooms),
+    }  # fmt: skip
+
+
+def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
+    """Runs that agree with what is asked. A room or service must be met; of the rest each only as long as one does."""
+    left = [r for r in runs if not asked.rooms or r.room in asked.rooms or asked.rooms & set(r.rooms)]
+    left = [r for r in left if not asked.subjects or r.subject in asked.subjects]
+    wishes: list[tuple[object, Callable[[Run], object]]] = [
+        (asked.rooms, lambda r: r.room in asked.rooms),
+        (not asked.rooms and asked.near, lambda r: r.room in asked.near),
+        (asked.fixtures, lambda r: fixtures(r) & asked.fixtures),
+        (asked.materials, lambda r: r.material in asked.materials),
+        (asked.sizes, lambda r: {r.size_mm, r.to_size_mm} & asked.sizes),
+        (asked.only, lambda r: asked.states <= set(r.state)),
+        (asked.only, lambda r: asked.states & set(r.state)),
+    ]
+    for wanted, meets in wishes:
+        if wanted:
+            left = [r for r in left if meets(r)] or left
+    return left
+
+
+def _order(run: Run, asked: Question) -> tuple[float, int, int, str, float]:
+    """Sorts the best first: states told, words shared, the first of a pair, the one most was said of, the latest."""
+    said = [step.fact for step in run.steps if step.fact.status is not Status.UNSURE]
+    states = len(asked.states & set(run.state)) * (1 if asked.asks_whether else 4)
+    words = len(_stems(asked.words) & _stems(_all_words(run)))
+    there = bool(run.state)
+    latest = -run.steps[-1].memo_at.timestamp()
+    return (-(states + words + 2 * there), _RANK.get(run.subject, 9), -len(said), run.subject, latest)
+
+
+def _all_words(run: Run) -> frozenset[str]:
+    facts = (step.fact for step in run.steps)
+    return frozenset().union(*(telling(w) for f in facts for w in (f.place, f.to, f.from_, f.quote)))
+
+
+def _stems(words: frozenset[str]) -> frozenset[str]:
+    return frozenset(word[:5] for word in words if len(word) > 2 or word.isdigit())

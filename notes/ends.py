@@ -1,0 +1,64 @@
+"""Which fixture a pipe's end is at, and which words of a place tell one pipe from another. Pure."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from notes.lexicon import spaced, terms
+from notes.model import Fact
+
+DRAINS = frozenset(("waste", "soil", "condensate", "overflow", "discharge", "rainwater"))
+"""Services whose `from` is the fixture; of all others it is `to`."""
+
+_FIXTURES = frozenset(
+    ("basin", "sink", "bath", "shower", "toilet", "appliance", "radiator", "towel rail", "boiler", "cylinder",
+     "manifold", "tank", "header", "pump", "meter")
+)  # fmt: skip
+_SAME = {"washer": "washing machine", "range": "cooker", "range cooker": "cooker", "glass washer": "glasswasher"}
+_STOP = frozenset(
+    ("the", "a", "an", "of", "in", "at", "to", "on", "and", "by", "where", "its", "it", "is", "are", "for", "with",
+     "from", "off")
+)  # fmt: skip
+_WORD = re.compile(r"[a-z0-9]+")
+
+
+@lru_cache(maxsize=1)
+def _fixtures() -> tuple[re.Pattern[str], dict[str, str]]:
+    keys = {t.words: t.key for t in terms() if t.kind == "item" and t.key in _FIXTURES} | {"coil": "cylinder"}
+    longest = sorted(keys, key=len, reverse=True)
+    # 'shower room' and 'boiler house' name rooms, not ends.
+    pattern = r"(?<!\w)(" + "|".join(map(spaced, longest)) + r")(?!\w)(?!['’]?s?\s+(?:room|house|cupboard|shed)\b)"
+    return re.compile(pattern), {" ".join(re.split(r"[\s-]+", k)): v for k, v in keys.items()}
+
+
+@lru_cache(maxsize=65536)
+def named(words: str | None) -> frozenset[str]:
+    """The fixtures that `words` name; appliances each by their own name."""
+    pattern, keys = _fixtures()
+    found = (" ".join(re.split(r"[\s-]+", m)) for m in pattern.findall((words or "").lower()))
+    return frozenset(_own_name(w) if keys[w] == "appliance" else keys[w] for w in found)
+
+
+def _own_name(words: str) -> str:
+    return _SAME.get(words, words)
+
+
+def ends(fact: Fact) -> frozenset[str]:
+    """The fixtures at the end that `fact` speaks of: from its destination, else its place, else its quote."""
+    toward = (fact.from_, fact.to) if fact.subject in DRAINS else (fact.to,)
+    for words in (*toward, fact.place, fact.quote):
+        if found := named(words):
+            return found
+    return frozenset()
+
+
+@lru_cache(maxsize=65536)
+def telling(words: str | None) -> frozenset[str]:
+    """The words of a place that tell it from another."""
+    return frozenset(_WORD.findall((words or "").lower())) - _STOP
+
+
+def apart(a: frozenset[str], b: frozenset[str]) -> bool:
+    """Whether both name fixtures and none is shared."""
+    return bool(a and b and not a & b)

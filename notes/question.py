@@ -1,0 +1,136 @@
+"""Plain speech -> what is asked for: rooms, services, fixtures, sizes, materials, states, and the words left over."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from notes.ends import named, telling
+from notes.lexicon import PAIRS, Hit, Lexicon
+from notes.model import Job, Room
+
+_STATES = {
+    "capped": r"capped|caps?|stop(?:ped)?[ -]end\w*|stopped off|bung\w*|plugg\w*|blank\w*",
+    "open": r"open|left|hanging|loose",
+    "connected": r"connected|connect|piped(?: up)?|joined|hooked up|plumbed in",
+    "not tested": r"untested|(?:not|never|\w+n't|no|without)(?: been| yet| a| any)* (?:test\w*|pressure)",
+    "tested": r"test(?:ed|s)?|held?|under pressure|gauge",
+    "not insulated": r"unlagged|uninsulated|(?:not|never|\w+n't|no|without)(?: been| yet| any)* (?:lagg\w*|insulat\w*)",
+    "insulated": r"lagg\w*|insulat\w*",
+    "covered": r"cover\w*|board\w*|til(?:ed|es)|screed\w*|plaster\w*|box\w*|buried|hidden",
+    "dropped": r"dropped|scrubbed|cancelled|not happening",
+    "removed": r"removed|taken out|cut out|stripped",
+    "failed": r"fail\w*|leak\w*",
+    "temporary": r"temporary|for now",
+}
+_YES_NO = re.compile(r"\s*(?:is|are|was|were|has|have|had|did|do|does|can|could)\b", re.IGNORECASE)
+_ANY = re.compile(
+    r"\b(?:any|anything|all|every|everything|which|list|what(?:'s| is| are)? (?:still|left|not))\b", re.IGNORECASE
+)
+_UPPER = re.compile(r"first|second|third|fourth|upper|top|loft|attic|roof", re.IGNORECASE)
+_LOWER = re.compile(r"ground|lower|basement|cellar", re.IGNORECASE)
+_HALF = {"flow": ("heating flow", "ufh flow"), "return": ("hot return", "heating return", "ufh return")}
+_NUMBERS = {
+    "six": 6, "eight": 8, "ten": 10, "twelve": 12, "fifteen": 15, "sixteen": 16, "eighteen": 18, "twenty": 20,
+    "twenty-two": 22, "twenty-five": 25, "twenty-eight": 28, "thirty-two": 32, "thirty-five": 35, "forty": 40,
+    "forty-two": 42, "fifty": 50, "fifty-four": 54, "sixty-three": 63, "hundred and ten": 110,
+    "inch and a quarter": 32, "inch and a half": 40, "two inch": 50, "four inch": 110,
+}  # fmt: skip
+_SIZE = re.compile(
+    r"(?<![\w-])(?:(\d{1,3}(?:\.\d)?)(?: ?mm| mil)?|("
+    + "|".join(sorted((n.replace("-", "[ -]") for n in _NUMBERS), key=len, reverse=True))
+    + r"))s?(?![\w-])"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is asked for. `near` are rooms by a part of their name or their floor; `words` is what nothing else took.
+
+    `only` says that the states are wanted ('anything open'), not asked about ('is it open').
+    """
+
+    rooms: frozenset[str] = frozenset()
+    near: frozenset[str] = frozenset()
+    subjects: tuple[str, ...] = ()
+    fixtures: frozenset[str] = frozenset()
+    sizes: frozenset[float] = frozenset()
+    materials: frozenset[str] = frozenset()
+    states: frozenset[str] = frozenset()
+    words: frozenset[str] = frozenset()
+    asks_whether: bool = False
+    only: bool = False
+
+
+def read(question: str, lexicon: Lexicon, job: Job) -> Question:
+    """What `question` asks for, in the words of `lexicon` and the rooms of `job`."""
+    text = " ".join(question.lower().replace("’", "'").split())
+    hits = lexicon.scan(text)
+    rest = _without(text, (h for h in hits if h.kind == "room"))
+    words = telling(rest)
+    near, rest = _near(rest, job.rooms)
+    whether = bool(_YES_NO.match(text))
+    verb = whether or re.match(r"\s*(?:where|what|how|when|who)\b", text)
+    states = frozenset(_states(rest))
+    return Question(
+        rooms=frozenset(h.key for h in hits if h.kind == "room"), near=near,
+        subjects=tuple(dict.fromkeys(_subjects(lexicon.scan(rest)))), fixtures=named(rest),
+        sizes=frozenset(_sizes(rest)), materials=frozenset(h.key for h in hits if h.kind == "material"),
+        states=states, words=words, asks_whether=whether, only=bool(states and (_ANY.search(text) or not verb)),
+    )  # fmt: skip
+
+
+def _without(text: str, hits: Iterable[Hit]) -> str:
+    for hit in hits:
+        text = text[: hit.start] + " " * (hit.end - hit.start) + text[hit.end :]
+    return text
+
+
+def _subjects(hits: Iterable[Hit]) -> Iterable[str]:
+    for hit in hits:
+        if hit.kind == "service":
+            yield hit.key
+        elif hit.kind in ("pair", "half"):
+            yield from PAIRS.get(hit.key, ()) or _HALF[hit.key]
+
+
+def _states(text: str) -> Iterable[str]:
+    for state, pattern in _STATES.items():
+        if re.search(rf"(?<!\w)(?:{pattern})(?!\w)", text):
+            yield state
+
+
+def _sizes(text: str) -> Iterable[float]:
+    for digits, words in _SIZE.findall(text):
+        size = float(digits) if digits else float(_NUMBERS.get(words) or _NUMBERS[words.replace(" ", "-")])
+        if size >= 6:
+            yield size
+
+
+def _near(text: str, rooms: Iterable[Room]) -> tuple[frozenset[str], str]:
+    """Rooms by floor or by the first words of their name ('flat 2'), and the text without those words."""
+    for pattern, found in (*_floors(rooms), *_families(rooms)):
+        # 'the spare for the dairy' tells where it goes, not where it is
+        if (match := re.search(pattern, text)) and not re.search(r"\b(?:for|to|off) (?:the )?$", text[: match.start()]):
+            return found, text[: match.start()] + " " + text[match.end() :]
+    return frozenset(), text
+
+
+def _floors(rooms: Iterable[Room]) -> Iterable[tuple[str, frozenset[str]]]:
+    rooms = list(rooms)
+    yield r"\bupstairs\b", frozenset(r.name for r in rooms if _UPPER.search(r.floor))
+    yield r"\bdownstairs\b", frozenset(r.name for r in rooms if _LOWER.search(r.floor))
+    for floor in sorted({r.floor for r in rooms if r.floor}):
+        tail = "" if " " in floor else r" floor\b"
+        yield rf"\b{re.escape(floor.lower())}{tail}", frozenset(r.name for r in rooms if r.floor == floor)
+
+
+def _families(rooms: Iterable[Room]) -> list[tuple[str, frozenset[str]]]:
+    names = [(room.name, room.name.lower().split()) for room in rooms]
+    starts = {" ".join(words[:n]) for _, words in names for n in range(1, len(words))}
+    long_first = sorted(starts, key=len, reverse=True)
+    return [
+        (rf"\b{re.escape(start)}\b(?:'s)?", frozenset(n for n, w in names if " ".join(w).startswith(start + " ")))
+        for start in long_first
+    ]

@@ -1,0 +1,71 @@
+"""What one fact changes about the pipe it is said of. Pure: state in, state out."""
+
+from __future__ import annotations
+
+from notes.ends import DRAINS
+from notes.model import STATES, Fact, Status
+
+LAID = frozenset(("run", "capped", "open", "connected", "insulated", "covered", "photographed", "tested", "failed"))
+"""States that only a pipe which is there can have."""
+
+# done action -> states that begin, states that end
+_DONE: dict[str, tuple[frozenset[str], frozenset[str]]] = {
+    "run": (frozenset({"run"}), frozenset({"removed", "dropped"})),
+    "tee": (frozenset({"run"}), frozenset({"removed", "dropped"})),
+    "clip": (frozenset({"run"}), frozenset({"removed", "dropped"})),
+    "cap": (frozenset({"capped"}), frozenset({"open", "connected", "removed"})),
+    "leave": (frozenset({"open"}), frozenset({"capped", "connected", "removed"})),
+    "connect": (frozenset({"connected"}), frozenset({"open", "capped", "removed", "dropped"})),
+    "insulate": (frozenset({"insulated"}), frozenset({"not insulated"})),
+    "cover": (frozenset({"covered"}), frozenset()),
+    "photograph": (frozenset({"photographed"}), frozenset()),
+    "remove": (frozenset({"removed"}), LAID | {"temporary", "not insulated"}),
+}
+_ENDINGS = frozenset(("cap", "connect", "run"))
+
+
+def passed(fact: Fact) -> bool:
+    """Whether `fact` records a test that was passed."""
+    return fact.action == "test" and fact.status is Status.DONE and not fact.failed
+
+
+def under_pressure(fact: Fact) -> bool:
+    """Whether a passed test shows that no end stood open: running water down a drain does not."""
+    return passed(fact) and (fact.pressure_bar is not None or fact.subject not in DRAINS)
+
+
+def after(state: frozenset[str], fact: Fact) -> frozenset[str]:
+    """The state of a pipe once `fact` was said of it; plans and doubts change nothing."""
+    if fact.action == "insulate" and fact.status in (Status.NOT_DONE, Status.TO_DO):
+        return state - {"insulated"} | {"not insulated"}
+    if fact.status is Status.NOT_DONE:
+        return state - {{"connect": "connected", "cover": "covered", "cap": "capped"}.get(fact.action, "")}
+    if fact.status is Status.DROPPED and fact.action in ("run", "tee", "connect", "fit"):
+        return state | {"dropped"} if state & LAID else frozenset({"dropped"})
+    if fact.status is Status.TO_DO and fact.action in ("run", "tee", "connect", "fit"):
+        return state - {"dropped"}
+    return _done(state, fact) if fact.status is Status.DONE else state
+
+
+def _done(state: frozenset[str], fact: Fact) -> frozenset[str]:
+    if fact.action == "test":
+        return _tested(state, fact)
+    if fact.action == "join":  # a reduction leaves the far end as it was; a joint made closes an open one
+        return state - {"removed", "dropped"} if fact.to_size_mm else state - {"open", "removed", "dropped"}
+    begins, ends = _DONE.get(fact.action, (frozenset(), frozenset()))
+    state = state - ends | begins
+    if fact.temporary:
+        return state | {"temporary"}
+    return state - {"temporary"} if fact.action in _ENDINGS else state
+
+
+def _tested(state: frozenset[str], fact: Fact) -> frozenset[str]:
+    if fact.failed:
+        return state - {"tested"} | {"failed"}
+    return state - {"failed"} - ({"open"} if under_pressure(fact) else frozenset()) | {"tested"}
+
+
+def told(state: frozenset[str]) -> tuple[str, ...]:
+    """The words of STATES true of a pipe, in order; 'not tested' where it is there and no passed test is on record."""
+    untested = {"not tested"} if state & LAID and "tested" not in state else set()
+    return tuple(word for word in STATES if word in state | untested)
