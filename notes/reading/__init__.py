@@ -1,0 +1,47 @@
+"""From a memo's words to facts: pure functions on frozen values."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from notes.lexicon import Lexicon
+from notes.model import Fact, Job, Memo
+from notes.reading.scene import Carry, Scene
+
+__all__ = ["Carry", "Reading", "hotwords", "read"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What was understood of a memo: the memo with misheard words put right, its facts, and what carries on."""
+
+    memo: Memo
+    facts: tuple[Fact, ...]
+    after: Carry
+
+
+_BACK = re.compile(r"\b(still (in|at|on|up|down|here)|same (room|place|spot)|back in here|in here again|here again)\b", re.I)
+
+
+def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
+    """Read `memo` in the light of what came before. Raises nothing: words that say nothing give no facts."""
+    from notes.reading.facts import facts
+
+    scene = Scene(sized=dict(before.sized))
+    if _BACK.search(memo.text[:110]):
+        scene.room = before.rooms.get(memo.speaker or "", before.last_room)
+    found = tuple(facts(memo, lexicon, scene))
+    rooms = {**before.rooms, **({memo.speaker or "": scene.room} if scene.room else {})}
+    after = Carry(rooms, scene.room or before.last_room, scene.sized)
+    return Reading(memo, found, after)
+
+
+def hotwords(lexicon: Lexicon, job: Job | None) -> list[str]:
+    """Words worth listening for, most important first: the trade's, then the job's rooms and own words."""
+    trade = ["flow and return", "multilayer", "joists", "capped", "lagged", "teed off", "mil copper", "manifold", "tundish",
+             "stop end", "hot return", "tails", "first fix", "MDPE", "underfloor", "condensate"]  # fmt: skip
+    rooms = [r.name for r in lexicon.rooms]
+    own = list(job.words.values()) if job else []
+    return list(dict.fromkeys([*trade, *own, *rooms]))

@@ -1,0 +1,85 @@
+"""Work that is spoken of: verbs and phrases from data, found over the nodes of a memo."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from notes.errors import VoidbookError
+from notes.lexicon import data_text
+from notes.model import ACTIONS
+from notes.reading.mentions import Node, phrases, tokens
+
+FORMS = frozenset(("done", "base", "ing", "noun", "todo", "notdone", "future"))
+ON = frozenset(("pipe", "item", "joist", "any"))
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """An action found at nodes `start:end`.
+
+    `form`: done (said as a state or past), base, ing, noun (needs a cue), todo and notdone (say it themselves),
+    future (present tense that a time makes a plan). `on` is what it is usually done to.
+    """
+
+    action: str
+    form: str
+    on: str
+    start: int
+    end: int
+
+
+def _rows(name: str, wanted: Iterable[str]) -> list[dict[str, str]]:
+    rows = list(csv.DictReader(data_text(name).splitlines()))
+    for number, row in enumerate(rows, start=2):
+        if set(row) != set(wanted) or None in row.values():
+            raise VoidbookError(f"line {number}: wants the columns {', '.join(wanted)}", file=name)
+        if row["action"] not in ACTIONS or row["on"] not in ON:
+            raise VoidbookError(f"line {number}: no action {row['action']!r} on {row['on']!r}", file=name)
+    return rows
+
+
+def _plain(words: str) -> str:
+    return " ".join(t.norm for t in tokens(words))
+
+
+@lru_cache(maxsize=1)
+def patterns() -> tuple[tuple[str, str], ...]:
+    """(label, words) for the matcher, from verbs.csv and phrases.csv."""
+    out: list[tuple[str, str]] = []
+    for row in _rows("verbs.csv", ("action", "on", "base", "done", "ing", "particles")):
+        more = row["particles"].split()
+        tail = " " + "|".join(more) + "?" if more else ""
+        for form in ("base", "done", "ing"):
+            for verb in filter(None, row[form].split("|")):
+                out.append((f"{row['action']}|{form}|{row['on']}", _plain(verb) + tail))
+                if form == "base" and " " not in verb:
+                    out.append((f"{row['action']}|{form}|{row['on']}", _third(verb) + tail))
+    for row in _rows("phrases.csv", ("action", "form", "on", "words")):
+        if row["form"] not in FORMS:
+            raise VoidbookError(f"no form is called {row['form']!r}", file="phrases.csv")
+        out.append((f"{row['action']}|{row['form']}|{row['on']}", row["words"]))
+    return tuple(dict.fromkeys(out))
+
+
+def _third(verb: str) -> str:
+    return verb + ("es" if verb.endswith(("s", "sh", "ch", "x")) else "s")
+
+
+def acts(row: Sequence[Node]) -> list[Act]:
+    """The actions in a row of nodes; where spans overlap the longest stays, phrases before single verbs."""
+    found = []
+    for hit in phrases(row, patterns()):
+        action, form, on = hit.label.split("|")
+        found.append(Act(action, form, on, hit.start, hit.end))
+    found.sort(key=lambda a: (-(a.end - a.start), _FORM_RANK[a.form], a.start))
+    kept: list[Act] = []
+    for act in found:
+        if all(act.end <= k.start or act.start >= k.end for k in kept):
+            kept.append(act)
+    return sorted(kept, key=lambda a: a.start)
+
+
+_FORM_RANK = {"todo": 0, "notdone": 0, "done": 1, "future": 2, "base": 3, "ing": 3, "noun": 4}

@@ -1,0 +1,76 @@
+"""Sentences and clauses over nodes, and lists that belong together."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from notes.reading.mentions import Node
+
+ENDS = frozenset((".", "?", "!", ";", "...", "…"))
+JOINTS = frozenset(("and", "but", "so", "then", "because", "though", "although", "while", "which", "before", "till",
+                    "when", "once", "after", "if", "unless", "whereas", "plus", "except", "only", "who", "whoever"))  # fmt: skip
+WAITING = frozenset(("till", "when", "once", "if", "unless", "while", "before", "after"))
+"""Joints whose clause is a condition or a time: what it says is no fact of its own."""
+_LIST_GLUE = frozenset((",", "and", "plus", "the", "a", "or", "my", "me", "both"))
+
+
+@dataclass(frozen=True, slots=True)
+class Clause:
+    """Nodes `start:end` of the memo; `lead` the joint that opens it, if any; `question` for a sentence asked."""
+
+    start: int
+    end: int
+    lead: str
+    question: bool = False
+
+
+def sentences(row: Sequence[Node]) -> list[tuple[int, int]]:
+    """Half-open node ranges, without the mark at the end."""
+    out, start = [], 0
+    for i, node in enumerate(row):
+        if node.kind == "mark" and node.norm in ENDS:
+            if i > start:
+                out.append((start, i))
+            start = i + 1
+    if start < len(row):
+        out.append((start, len(row)))
+    return out
+
+
+def listed(row: Sequence[Node], start: int, end: int, wanted: Callable[[Node], bool]) -> list[list[int]]:
+    """Node numbers of what stands in one list: 'hot, cold and hot return' is one, 'hot ... cold' two."""
+    groups: list[list[int]] = []
+    for i in range(start, end):
+        if not wanted(row[i]):
+            continue
+        between = row[groups[-1][-1] + 1 : i] if groups else ()
+        if groups and len(between) <= 3 and all(n.norm in _LIST_GLUE for n in between):
+            groups[-1].append(i)
+        else:
+            groups.append([i])
+    return groups
+
+
+def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
+    """The clauses of the sentence `start:end`: parted at commas and joints that don't stand inside a list."""
+    inside = set()
+    for kind in ("SVC", "ITEM", "ROOM", "Q-num", "MAT"):
+        for group in listed(row, start, end, lambda n, k=kind: n.tag == k):  # type: ignore[misc]
+            inside.update(range(group[0], group[-1]))
+    question = end < len(row) and row[end].norm == "?"
+    out, at, lead = [], start, ""
+    for i in range(start, end):
+        node = row[i]
+        comma = node.kind == "mark" and node.norm in (",", ":", "-", "—", "–", "(", ")")
+        if i in inside or not (comma or node.norm in JOINTS):
+            continue
+        if i > at:
+            out.append(Clause(at, i, lead, question))
+            lead = ""
+        if not comma:
+            lead = node.norm if not lead or node.norm not in ("and", "then") else lead
+        at = i + 1
+    if at < end:
+        out.append(Clause(at, end, lead, question))
+    return out

@@ -1,0 +1,682 @@
+"""Scoped mentions to facts: who is worked on, where, how far, and with what words it was said."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from notes.lexicon import Lexicon
+from notes.model import PIPES, Fact, Memo, Room, Status
+from notes.reading import scope
+from notes.reading.actions import Act, acts
+from notes.reading.clauses import WAITING, Clause, clauses, listed, sentences
+from notes.reading.mentions import Node, nodes
+from notes.reading.rooms import Spot, spots
+from notes.reading.scene import Carry, Group, Scene, group_keys
+from notes.reading.slots import DRAINS, Bit, bits, count_before, inches, is_size, unit_value
+
+LOT = frozenset(("everything", "lot", "all", "any", "none", "nothing", "whole"))
+THEM = frozenset(("it", "that", "them", "they", "both", "pair", "ones", "one", "those", "these", "two", "three", "each", "either",
+                  "neither", "this", "which", *LOT))  # fmt: skip
+_PASSING = frozenset(("off", "from", "in", "to", "into", "onto", "for", "with", "than", "of", "near", "above", "below",
+                      "behind", "under", "beside", "by", "at", "past"))  # fmt: skip
+_SKIP_BACK = frozenset(("the", "a", "my", "me", "our", "his", "new", "old", "main", "own", "same", "and", "this", "that"))
+_AGENTS = frozenset(("i", "we", "he", "she", "they", "lads", "lad", "chippy", "somebody", "someone", "you"))
+
+
+@dataclass(slots=True)
+class Event:
+    """An action with its subjects, before it is written down as facts."""
+
+    act: Act
+    clause: int
+    status: Status
+    cue: str
+    keys: tuple[str, ...]
+    serves: str | None = None
+    rooms: tuple[str | None, ...] = ()
+    slots: dict[str, object] = field(default_factory=dict)
+    span: tuple[int, int] = (0, 0)
+    per_key_size: tuple[float, ...] = ()
+
+    @property
+    def piped(self) -> bool:
+        return bool(self.keys) and self.keys[0] in PIPES
+
+
+class Reader:
+    """Reads one memo. The state is local to the call; what goes in and out is frozen."""
+
+    def __init__(self, text: str, lexicon: Lexicon, scene: Scene) -> None:
+        self.text, self.rooms, self.scene = text, lexicon.rooms, scene
+        self.row = nodes(text, lexicon)
+        self.acts = acts(self.row)
+        self.cues = scope.found(self.row)
+        self.void: set[int] = set()
+
+    def words(self, start: int, end: int) -> str:
+        return self.text[self.row[start].start : self.row[end - 1].end]
+
+    # -- sentences ----------------------------------------------------------------------------------------------
+
+    def events(self) -> list[Event]:
+        out: list[Event] = []
+        for start, end in sentences(self.row):
+            out += Sentence(self, start, end).read()
+        return out
+
+
+class Sentence:
+    """Reads one sentence in the light of the scene."""
+
+    def __init__(self, reader: Reader, start: int, end: int) -> None:
+        self.r, self.row, self.scene = reader, reader.row, reader.scene
+        self.start, self.end = start, end
+        self.clauses = clauses(self.row, start, end)
+        self.acts = [a for a in reader.acts if start <= a.start < end]
+        self.groups: list[Group] = []
+        self.headed: str | None = None
+        self.fixes = _fixes(self.row, self.clauses)
+        self.rooms: tuple[str, ...] | None = None
+
+    def clause_of(self, node: int) -> int:
+        for n, c in enumerate(self.clauses):
+            if c.start <= node < c.end:
+                return n
+        return len(self.clauses) - 1
+
+    def read(self) -> list[Event]:
+        self._void_corrected()
+        self._find_groups()
+        events: list[Event] = []
+        for number, clause in enumerate(self.clauses):
+            self._take_rooms(number, clause)
+            self._take_heading(clause)
+            mine = [a for a in self.acts if clause.start <= a.start < clause.end]
+            asked = None
+            for act in mine:
+                if asked is not None and act.start > asked.end - 1:
+                    continue
+                event = self._event(act, number, clause)
+                if event is None:
+                    continue
+                events.append(event)
+                if act.action == "ask" and event.status is not Status.DONE:
+                    asked = act
+            if not mine:
+                events += self._elliptic(number, clause, events)
+            self._note_groups(number)
+        events = self._corrected(events)
+        events += self._implied_runs(events)
+        events.sort(key=lambda e: e.act.start)
+        self._fill_slots(events)
+        return events
+
+    # -- corrections inside the memo ----------------------------------------------------------------------------
+
+    def _void_corrected(self) -> None:
+        for number in self.fixes:
+            before = [i for c in self.clauses[:number] for i in range(c.start, c.end) if self.row[i].qty]
+            after = [i for c in self.clauses[number:] for i in range(c.start, c.end) if self.row[i].qty]
+            if before and after and before[-1] >= self.clauses[max(number - 1, 0)].start:
+                self.r.void.add(before[-1])
+
+    def _corrected(self, events: list[Event]) -> list[Event]:
+        for number in self.fixes:
+            later = [e for e in events if e.clause >= number]
+            told = {k for e in later for k in e.keys}
+            clause = self.clauses[min(number + 1, len(self.clauses) - 1)]
+            if not later and any(n.norm == "not" for c in self.clauses[number:number + 2] for n in self.row[c.start : c.end]):
+                earlier = [e for e in events if e.clause < number]
+                if earlier:
+                    earlier[-1].status, earlier[-1].cue = Status.NOT_DONE, "put right"
+                    earlier[-1].span = (self.clauses[number].start, clause.end)
+            elif later:
+                events = [
+                    e for e in events
+                    if e.clause >= number or not (set(e.keys) & told) or e.clause < number - 1
+                    or e.act.action not in {x.act.action for x in later}
+                ]  # fmt: skip
+        return events
+
+    # -- rooms --------------------------------------------------------------------------------------------------
+
+    def _take_rooms(self, number: int, clause: Clause) -> None:
+        found = spots(self.row, clause.start, clause.end, self.scene.room, self.r.rooms)
+        setting = [s for s in found if s.part == "set" and len(s.rooms) == 1 and not _inside_place(self.row, s, clause)]
+        here = any(self.row[i].norm == "here" and self.row[i - 1].norm == "in" for i in range(clause.start + 1, clause.end))
+        names = tuple(dict.fromkeys(s.rooms[0] for s in setting))
+        if here and names and self.scene.room:
+            self.rooms = tuple(dict.fromkeys((self.scene.room, *names)))
+        elif len(names) > 1:
+            self.rooms = names
+            if self.scene.room not in names:
+                self.scene.enter(names[0])
+        elif names:
+            if self.rooms and len(self.rooms) == 1:
+                self.rooms = None
+            if number and self._list_goes_on(number, setting[0]):
+                self.rooms = (*(self.rooms or (self.scene.room,)), names[0])  # type: ignore[assignment]
+            else:
+                self.scene.enter(names[0])
+        elif own := [s for s in found if s.part == "own" and len(s.rooms) == 1]:
+            if self.scene.room is None:
+                self.scene.enter(own[0].rooms[0])
+            self.rooms = (own[0].rooms[0],)
+
+    def _list_goes_on(self, number: int, spot: Spot) -> bool:
+        """'in here and in the main bathroom': a second room joined by 'and' straight after a first."""
+        clause, before = self.clauses[number], self.clauses[number - 1]
+        if clause.lead != "and" or spot.node - clause.start > 3:
+            return False
+        tail = self.row[before.end - 2 : before.end]
+        return any(n.norm == "here" or n.kind in ("room", "head") for n in tail)
+
+    # -- subjects -----------------------------------------------------------------------------------------------
+
+    def _find_groups(self) -> None:
+        sentence = self.row[self.start : self.end]
+        for numbers in listed(self.row, self.start, self.end, lambda n: n.kind in ("service", "pair", "half")):
+            keys = group_keys(self.row, numbers, self.scene, sentence)
+            first, last = numbers[0], numbers[-1] + 1
+            self.groups.append(Group(keys, first, last, self._serves(first, last), self._passing(first)))
+
+    def _serves(self, first: int, last: int) -> str | None:
+        """'basin hot and cold', 'hot and cold for the bath'."""
+        before = self.row[first - 1] if first > self.start else None
+        if before is not None and before.norm == "'s" and first - 2 >= self.start:
+            before = self.row[first - 2]
+        if before is not None and before.kind == "item" and before.keys[0] not in ("joist", "floor", "wall", "valve"):
+            return self.r.text[before.start : before.end]
+        if last < self.end and self.row[last].norm == "for":
+            stop = last + 1
+            while stop < self.end and stop < last + 6 and self.row[stop].norm not in ("'s", ",", "is", "and", "are"):
+                stop += 1
+                if self.row[stop - 1].kind in ("item", "room"):
+                    break
+            if any(n.kind == "item" for n in self.row[last + 1 : stop]):
+                return self.r.words(last + 1, stop)
+        return None
+
+    def _passing(self, first: int) -> bool:
+        i = first - 1
+        if i >= self.start and self.row[i].kind == "item":
+            i -= 1
+        while i >= self.start and (self.row[i].norm in _SKIP_BACK or self.row[i].kind in ("material", "qty") or self.row[i].norm == "'s"):
+            i -= 1
+        if i < self.start or self.row[i].norm not in _PASSING:
+            return False
+        return not (self.row[i].norm == "of" and self.row[i - 1].norm in LOT)
+
+    def _note_groups(self, number: int) -> None:
+        clause = self.clauses[number]
+        for g in self.groups:
+            if clause.start <= g.start < clause.end and not g.referred:
+                self.scene.group, self.scene.serves = g.keys, g.serves or self.headed
+                self.scene.name(g.keys)
+
+    def _take_heading(self, clause: Clause) -> None:
+        """'Shower, I've took hot and cold up': a thing alone says what the pipes serve."""
+        rest = [n for n in self.row[clause.start : clause.end] if n.kind != "mark" and n.norm not in _SKIP_BACK and n.kind != "room"]
+        if len(rest) in (1, 2) and rest[-1].kind == "item" and clause.start == self.start:
+            if len(rest) == 1 or rest[0].kind == "word":
+                self.headed = self.r.text[rest[0].start : rest[-1].end]
+
+    def _items(self, clause: Clause) -> list[int]:
+        return [i for i in range(clause.start, clause.end) if self.row[i].kind == "item"]
+
+    def _pipes(self, act: Act, clause: Clause, number: int) -> tuple[tuple[str, ...], str | None]:
+        """The pipes an action is done to, and what they serve."""
+        mine = [g for g in self.groups if clause.start <= g.start < clause.end and not g.referred]
+        before = [g for g in mine if g.start < act.start]
+        after = [g for g in mine if g.start >= act.start]
+        agent = any(self.row[i].norm in _AGENTS for i in range(clause.start, act.start))
+        if after and (agent or not before):
+            return after[0].keys, after[0].serves or self.headed
+        if before:
+            return before[-1].keys, before[-1].serves or self.headed
+        norms = [self.row[i].norm for i in range(clause.start, clause.end)]
+        if any(w in LOT for w in norms) and (len(self.scene.here) > len(self.scene.group)):
+            if _lot(norms):
+                return tuple(self.scene.here), None
+        earlier = [g for g in self.groups if g.end <= act.start and not g.referred]
+        if earlier:
+            return earlier[-1].keys, earlier[-1].serves or self.headed
+        later = [g for g in self.groups if g.start >= act.end and not g.referred and self._bare(g)]
+        if later:
+            return later[0].keys, later[0].serves or self.headed
+        sized = self._by_size(clause)
+        if sized:
+            return sized, None
+        if self.scene.group:
+            return self.scene.group, self.headed or self.scene.serves
+        referred = [g for g in self.groups if clause.start <= g.start < clause.end]
+        return (referred[0].keys, None) if referred else ((), None)
+
+    def _by_size(self, clause: Clause) -> tuple[str, ...]:
+        """'the spare twenty-five': the pipe last said in that size."""
+        for i in range(clause.start, clause.end):
+            if is_size(self.row, i) and i and self.row[i - 1].norm in ("spare", "that", "'s", "the", "old"):
+                q = self.row[i].qty
+                if q and q.unit != "inch" and (keys := self.scene.sized.get(f"{q.value:g}")):
+                    return keys
+        return ()
+
+    def _bare(self, group: Group) -> bool:
+        """A clause that only names pipes, after the work is told: 'connected it all, flow and return'."""
+        clause = self.clauses[self.clause_of(group.start)]
+        return not [a for a in self.acts if clause.start <= a.start < clause.end]
+
+    def _item_for(self, act: Act, clause: Clause) -> int | None:
+        inside = [i for i in range(act.start, act.end) if self.row[i].kind == "item"]
+        if inside:
+            return inside[-1] if act.action in ("order", "fit") else inside[0]
+        before = [i for i in self._items(clause) if i < act.start]
+        after = [i for i in self._items(clause) if i >= act.end]
+        if act.action in ("remove",):
+            after = [i for i in after if self.row[i - 1].norm != "off"]
+        direct = [i for i in after if i - act.end <= 3]
+        if act.form in ("done", "base") and direct and act.action != "commission":
+            return direct[0]
+        if before:
+            good = [i for i in before if not self._in_phrase(i)]
+            return (good or before)[-1]
+        return after[0] if after else None
+
+    def _in_phrase(self, i: int) -> bool:
+        j = i - 1
+        while j >= self.start and self.row[j].norm in _SKIP_BACK:
+            j -= 1
+        return j >= self.start and self.row[j].norm in _PASSING
+
+    def _subject(self, act: Act, clause: Clause, number: int) -> tuple[tuple[str, ...], str | None]:
+        if act.on == "joist":
+            return ("joist",), None
+        item = self._item_for(act, clause)
+        if act.on == "item":
+            return self._thing(act, clause, number, item)
+        if act.on == "any":
+            return self._either(act, clause, number, item)
+        keys, serves = self._pipes(act, clause, number)
+        pronoun = any(self.row[i].norm in THEM for i in range(clause.start, act.end))
+        mine = any(clause.start <= g.start < clause.end and not g.referred for g in self.groups)
+        if self.scene.last and self.scene.last[0] == "item" and not mine and act.action in ("connect", "fill", "drain", "test", "isolate") and pronoun:
+            return (self.scene.last[1],), None
+        if item is not None and not mine and not pronoun and act.action in ("fill", "drain", "isolate", "connect", "flush"):
+            if item < act.start and not self._in_phrase(item) and not any(g.end <= act.start and not g.referred for g in self.groups):
+                key = self.row[item].keys[0]
+                if key not in ("fitting", "valve", "joist", "floor", "wall") and act.action != "connect":
+                    return (key,), None
+        if item is not None and item >= act.end and not mine and act.action in ("fill", "drain") and item - act.end <= 2:
+            return (self.row[item].keys[0],), None
+        return keys, serves
+
+    def _thing(self, act: Act, clause: Clause, number: int, item: int | None) -> tuple[tuple[str, ...], str | None]:
+        mine = [g for g in self.groups if clause.start <= g.start < clause.end and not g.referred]
+        if act.action == "remove" and (item is None or mine):
+            if item is None or all(g.start < item for g in mine) or not mine:
+                if mine:
+                    return mine[0].keys, None
+        if item is not None:
+            key = self.row[item].keys[0]
+            listing = [g for g in listed(self.row, clause.start, clause.end, lambda n: n.kind == "item") if item in g]
+            if listing and len(listing[0]) > 1 and act.action in ("remove", "fit", "order"):
+                return tuple(dict.fromkeys(self.row[i].keys[0] for i in listing[0])), None
+            return (key,), None
+        if act.action == "order":
+            plural = any((q := self.row[i].qty) is not None and q.plural for i in range(clause.start, clause.end))
+            if plural:
+                return ("fitting",), None
+        if act.action == "remove":
+            keys, serves = self._pipes(act, clause, number)
+            if self.scene.last and self.scene.last[0] == "item" and not mine:
+                return (self.scene.last[1],), None
+            return keys, serves
+        pronoun = any(self.row[i].norm in THEM for i in range(clause.start, clause.end))
+        if self.scene.last and self.scene.last[0] == "item" and (pronoun or number):
+            return (self.scene.last[1],), None
+        if self.headed and act.action in ("fit", "order"):
+            heads = [n for n in self.row[self.start : self.end] if n.kind == "item"]
+            return (heads[0].keys[0],), None
+        return (), None
+
+    def _either(self, act: Act, clause: Clause, number: int, item: int | None) -> tuple[tuple[str, ...], str | None]:
+        in_clause = [g for g in self.groups if clause.start <= g.start < clause.end]
+        after = [g for g in in_clause if g.start >= act.end]
+        if act.action in ("ask", "decide"):
+            if after:
+                return after[0].keys, None
+            later = [i for i in self._items(clause) if i >= act.end]
+            if later:
+                return (self.row[later[-1]].keys[0],), None
+        if act.action == "seal":
+            direct = [g for g in in_clause if not g.referred or self.row[g.start - 1].norm in ("round", "the")]
+            if direct:
+                return direct[0].keys, None
+        if item is not None and act.action != "ask":
+            return (self.row[item].keys[0],), None
+        if in_clause:
+            return in_clause[-1].keys, None
+        if act.action in ("ask", "decide") and item is not None:
+            return (self.row[item].keys[0],), None
+        sentence_items = [i for i in range(self.start, act.start) if self.row[i].kind == "item"]
+        if sentence_items and act.action in ("ask", "decide"):
+            return (self.row[sentence_items[-1]].keys[0],), None
+        if self.scene.last and self.scene.last[0] == "item" and act.action != "seal":
+            return (self.scene.last[1],), None
+        return self._pipes(act, clause, number)
+
+    # -- events -------------------------------------------------------------------------------------------------
+
+    def _event(self, act: Act, number: int, clause: Clause) -> Event | None:
+        if clause.question and act.action not in ("ask", "order", "decide"):
+            return None
+        governing = [c for c in self.r.cues if scope.reaches(c, act, self.row, (clause.start, clause.end), (self.start, self.end))]
+        opening = self._opening(act, clause)
+        status, cue = scope.decide(act, governing, opening)
+        if clause.lead in WAITING and cue not in ("before-anyone", "not"):
+            return None
+        if clause.lead in WAITING and cue == "not" and clause.lead != "before":
+            return None
+        if status is None:
+            return None
+        keys, serves = self._subject(act, clause, number)
+        if not keys:
+            return None
+        event = Event(act, number, status, cue, keys, serves, self._rooms_for(), span=(clause.start, clause.end))
+        self.scene.last = ("pipe", "") if event.piped else ("item", keys[0])
+        if event.piped:
+            self.scene.group, self.scene.serves = keys, serves
+            self.scene.name(keys)
+        return event
+
+    def _opening(self, act: Act, clause: Clause) -> bool:
+        before = [n for n in self.row[clause.start : act.start] if n.kind != "mark"]
+        return all(n.norm in ("please", "so", "and", "right", "then", "just", "now", "someone", "somebody", "also", "oh", "er") for n in before)
+
+    def _rooms_for(self) -> tuple[str | None, ...]:
+        return self.rooms or (self.scene.room,)
+
+    def _elliptic(self, number: int, clause: Clause, events: list[Event]) -> list[Event]:
+        """'and fifteen for the dishwasher', 'then twenty-two at the top', 'the cold is not': the last action again."""
+        row, span = self.row, range(clause.start, clause.end)
+        last = events[-1] if events else None
+        if last is None or last.clause >= number:
+            return []
+        sized = [i for i in span if i not in self.r.void and is_size(row, i)]
+        joined = clause.lead in ("and", "then", "plus")
+        group = [g for g in self.groups if clause.start <= g.start < clause.end and not g.referred]
+        if sized and joined and not group and last.act.action in ("tee", "run") and last.piped:
+            for_item = any(row[i].norm == "for" for i in span)
+            if clause.lead == "then" or for_item:
+                act = replace(last.act, start=sized[0], end=sized[0] + 1)
+                return [Event(act, number, last.status, "again", last.keys, None, last.rooms, span=(clause.start, clause.end))]
+        negated = [i for i in span if row[i].norm == "not"]
+        if group and negated and clause.end - negated[-1] <= 2 and last.piped:
+            act = replace(last.act, start=negated[-1], end=negated[-1] + 1)
+            return [Event(act, number, Status.NOT_DONE, "not", group[0].keys, None, last.rooms, span=(clause.start, clause.end))]
+        return []
+
+    def _implied_runs(self, events: list[Event]) -> list[Event]:
+        """Pipes with a size, a material or a way, and no verb: 'soil vent, four inch, up through the tiles'."""
+        out = []
+        told = {k for e in events for k in e.keys}
+        for g in self.groups:
+            number = self.clause_of(g.start)
+            clause = self.clauses[number]
+            if g.referred or clause.question or set(g.keys) & told or clause.lead in WAITING:
+                continue
+            stop = min([o.start for o in self.groups if o.start > g.start] + [self.end])
+            span = range(g.start, stop)
+            sized = any(i not in self.r.void and is_size(self.row, i) or self.row[i].kind == "material" for i in span)
+            way = [b for b in bits(self.row, g.end, stop, frozenset()) if b.kind != "place"]
+            if not sized and not way:
+                continue
+            act = Act("run", "done", "pipe", g.start, g.end)
+            governing = [c for c in self.r.cues if scope.reaches(c, act, self.row, (clause.start, clause.end), (self.start, self.end))]
+            status, cue = scope.decide(act, governing, False)
+            if status is None:
+                continue
+            told |= set(g.keys)
+            out.append(Event(act, number, status, f"implied, {cue}", g.keys, g.serves or self.headed, self._rooms_for(), span=(g.start, stop)))
+        return out
+
+    # -- slots --------------------------------------------------------------------------------------------------
+
+    def _fill_slots(self, events: list[Event]) -> None:
+        for n, event in enumerate(events):
+            nxt = events[n + 1].act.start if n + 1 < len(events) else self.end
+            Slots(self, event, self._window(event, events, nxt)).fill()
+        self._share(events)
+
+    def _window(self, event: Event, events: Sequence[Event], nxt: int) -> tuple[int, int]:
+        clause = self.clauses[event.clause]
+        acting = {self.clause_of(a.start) for a in self.acts} | {e.clause for e in events}
+        start = clause.start
+        number = event.clause
+        while number > 0 and number - 1 not in acting:
+            number -= 1
+            start = self.clauses[number].start
+        same_before = [e for e in events if e is not event and e.clause == event.clause and e.act.start < event.act.start]
+        if same_before:
+            start = same_before[-1].act.end
+        number, end = event.clause, clause.end
+        same_after = [e for e in events if e is not event and e.clause == event.clause and e.act.start > event.act.start]
+        if same_after:
+            return start, min(same_after[0].act.start, end)
+        while number + 1 < len(self.clauses) and number + 1 not in acting and not self._starts_new(number + 1):
+            number += 1
+            end = self.clauses[number].end
+        return start, end
+
+    def _starts_new(self, number: int) -> bool:
+        clause = self.clauses[number]
+        return any(clause.start <= g.start < clause.end and not g.referred for g in self.groups) or clause.lead in WAITING
+
+    def _share(self, events: list[Event]) -> None:
+        """A size or material said once for several pipes holds for each action on them in the sentence."""
+        for event in events:
+            if not event.piped:
+                continue
+            for other in events:
+                if other is event or not other.piped or set(other.keys) != set(event.keys) and not set(event.keys) <= set(other.keys):
+                    continue
+                if other.act.start > event.act.start and event.act.action != "run":
+                    continue
+                for slot in ("size_mm", "material"):
+                    if slot in other.slots and slot not in event.slots and "to_size_mm" not in other.slots:
+                        event.slots[slot] = other.slots[slot]
+                if other.per_key_size and not event.per_key_size and other.keys == event.keys:
+                    event.per_key_size = other.per_key_size
+
+
+class Slots:
+    """Fills the slots of one event from its window of nodes."""
+
+    def __init__(self, sentence: Sentence, event: Event, window: tuple[int, int]) -> None:
+        self.s, self.event, self.row = sentence, event, sentence.row
+        self.start, self.end = window
+        self.out = event.slots
+
+    def fill(self) -> None:
+        joist = self.event.keys == ("joist",)
+        if joist:
+            self._joist()
+        elif self.event.act.action not in ("ask", "decide", "photograph"):
+            self._sizes()
+        self._units()
+        self._material()
+        self._places(joist)
+        if self.event.act.action in ("order", "drill", "notch", "fit", "remove", "connect", "cap", "clip"):
+            self._count()
+        text = " ".join(n.norm for n in self.row[self.start : self.end])
+        if self.event.act.action == "test":
+            self.out["failed"] = bool(_FAILED.search(" ".join(n.norm for n in self.row[self.s.start : self.s.end]))) and self._fails(text)
+        if _TEMPORARY.search(text):
+            self.out["temporary"] = True
+        if self.event.act.start == self.event.span[0] == self.start:
+            return
+
+    def _fails(self, text: str) -> bool:
+        return bool(_FAILED.search(text)) or not _PASSED.search(text)
+
+    def _quantities(self) -> list[int]:
+        return [i for i in range(self.start, self.end) if self.row[i].qty and i not in self.s.r.void]
+
+    def _sizes(self) -> None:
+        found = [i for i in self._quantities() if is_size(self.row, i)]
+        if not found:
+            return
+        values = [self._mm(i) for i in found]
+        reduced = next((n for n in range(len(found) - 1) if self._reduces(found[n], found[n + 1])), None)
+        if reduced is not None:
+            self.out["size_mm"], self.out["to_size_mm"] = values[reduced], values[reduced + 1]
+            return
+        keys = self.event.keys
+        if len(values) == len(keys) > 1 and self._one_list(found):
+            self.event.per_key_size = tuple(values)
+            return
+        after = [n for n, i in enumerate(found) if i >= self.event.act.start]
+        before = [n for n, i in enumerate(found) if i < self.event.act.start]
+        pick = after[0] if after and not before else before[-1] if before else 0
+        self.out["size_mm"] = values[pick]
+
+    def _one_list(self, found: Sequence[int]) -> bool:
+        return found[-1] - found[0] <= 2 * len(found)
+
+    def _reduces(self, a: int, b: int) -> bool:
+        between = [n.norm for n in self.row[a + 1 : b] if n.kind != "material"]
+        if between and between[-1] in ("to", "by", "onto") and len(between) <= 6:
+            return self.event.act.action in ("join", "fit", "run", "connect", "tee") and not any(w in ("from",) for w in between)
+        return False
+
+    def _mm(self, i: int) -> float:
+        q = self.row[i].qty
+        assert q is not None
+        if q.unit == "inch":
+            material = next((n.keys[0] for n in self.row[self.start : self.end] if n.kind == "material"), None)
+            return float(inches(q.value, self.event.keys[0], material))
+        return float(q.value)
+
+    def _units(self) -> None:
+        for i in self._quantities():
+            if named := unit_value(self.row[i]):
+                slot, value = named
+                wanted = slot == "length_m" or self.event.act.action in ("test", "flush", "fill")
+                if wanted and slot not in self.out and not (slot == "length_m" and _distance(self.row, i)):
+                    self.out[slot] = value
+
+    def _material(self) -> None:
+        if not self.event.piped:
+            return
+        found = [n.keys[0] for n in self.row[self.start : self.end] if n.kind == "material"]
+        if found and self.event.act.action not in ("ask", "order", "decide", "photograph", "cover", "insulate") or found and len(found) == 1:
+            self.out["material"] = found[0]
+
+    def _count(self) -> None:
+        at = next((i for i in range(self.start, self.end) if self.row[i].kind == "item" and self.row[i].keys[0] == self.event.keys[0]), None)
+        if at is not None and (n := count_before(self.row, at, self.start)) is not None:
+            self.out["count"] = n
+
+    def _joist(self) -> None:
+        room_depth = self.s.scene.depth
+        sizes = []
+        for i in self._quantities():
+            q = self.row[i].qty
+            if q is None or q.unit not in (None, "mm", "inch"):
+                continue
+            value = q.value * 25.4 if q.unit == "inch" else q.value
+            near = " ".join(n.norm for n in self.row[max(self.s.start, i - 2) : i + 3])
+            if q.unit == "inch" and re.search(r"joist|\bone\b|timber", near) or value >= 95:
+                room_depth = value
+            elif value >= 8 and (q.unit is not None or value >= 12):
+                sizes.append(value)
+        self.s.scene.depth = room_depth
+        if sizes:
+            self.out["size_mm"] = float(sizes[0])
+        if room_depth:
+            self.out["depth_mm"] = float(room_depth)
+        counts = [q.value for i in range(self.start, self.end) if (q := self.row[i].qty) and q.unit is None and q.value <= 10]
+        if counts:
+            self.out["count"] = int(counts[0])
+
+    def _places(self, joist: bool) -> None:
+        acts_here = [a for a in self.s.acts if a.start < self.end and a.end > self.start]
+        busy = frozenset(i for a in acts_here for i in (a.start, a.end - 1) if not self._opens(a, i))
+        found = bits(self.row, self.start, self.end, busy)
+        act = self.event.act
+        after = [b for b in found if b.end > act.start]
+        pool = after or found
+        for kind in ("place", "from", "to"):
+            mine = [b for b in pool if b.kind == kind] or ([b for b in found if b.kind == kind] if kind != "place" else [])
+            if mine:
+                self.out["from_" if kind == "from" else kind] = self.s.r.words(mine[0].start, mine[0].end) if kind == "place" else self.s.r.words(mine[0].start + 1, mine[0].end)
+        serves = self.event.serves
+        if serves and self.event.piped:
+            slot = "from_" if set(self.event.keys) & DRAINS and len(self.event.keys) == 1 else "to"
+            self.out.setdefault(slot, serves)
+        place = self.out.get("place")
+        if any(self.row[i].norm == "same" and i + 1 < self.end and self.row[i + 1].norm in ("place", "spot") for i in range(self.start, self.end)):
+            place = self.s.scene.place
+            if place:
+                self.out["place"] = place
+        if isinstance(place, str):
+            self.s.scene.place = place
+
+    def _opens(self, act: Act, i: int) -> bool:
+        return i == act.end - 1 and i != act.start and self.row[i].norm in ("up", "down", "in", "into", "to", "off", "through", "from", "across", "out", "along", "under", "over", "round", "on", "at", "behind", "by")
+
+
+_FAILED = re.compile(r"\bfail(ed|s)?\b|\bdropped\b|went down|\bweep(ing|s)?\b|\bleak(ing|ed|s)?\b|lost pressure|would not hold|did not hold|not held|like a stone|dropping|pouring out|lost (it|the)|let go|blew (off|out)|sank|fell")
+_PASSED = re.compile(r"\bpassed\b|\bheld\b|no drop|never (moved|budged)|not (a )?(moved|budged)|\bsound\b|\bsolid\b|good as gold|spot on|not a (flicker|murmur|whisper)|did not (move|drop|budge)|stayed put|tight")
+_TEMPORARY = re.compile(r"\btemporar|\bfor now\b|\btemp\b|for the time being|stop ?gap|make ?shift|just while|bodge|tide us over|for the minute|for the moment")
+
+
+def _distance(row: Sequence[Node], i: int) -> bool:
+    after = row[i + 1].norm if i + 1 < len(row) else ""
+    before = row[i - 1].norm if i else ""
+    return after in ("from", "off", "above", "below", "apart", "down", "of", "up", "away", "high") and before != "about" or before in ("within", "every")
+
+
+def _lot(norms: Sequence[str]) -> bool:
+    joined = " ".join(norms)
+    return bool(re.search(r"\b(everything|the lot|all of (it|them)|any of (it|them)|none of (it|them)|the whole lot|all (three|four|five)|any on (it|them)|all that|nothing)\b", joined))
+
+
+def _inside_place(row: Sequence[Node], spot: Spot, clause: Clause) -> bool:
+    return any(n.norm == "where" for n in row[clause.start : spot.node])
+
+
+_FIX = re.compile(r"^(no |er |sorry |well |oh )*(no|sorry|hang on|wait|hold on|i tell a lie|tell a lie|i mean|scratch that|correction|make that|rather|i lie|my mistake|beg pardon|pardon|no it is not|no i have not|no i tell a lie|no sorry|no hang on|no wait)$")
+
+
+def _fixes(row: Sequence[Node], parts: Sequence[Clause]) -> list[int]:
+    """Numbers of the clauses that take something back: 'no, hang on', 'sorry', 'I tell a lie'."""
+    out = []
+    for n, c in enumerate(parts):
+        words = " ".join(x.norm for x in row[c.start : c.end] if x.kind != "mark")
+        if n and _FIX.match(words):
+            out.append(n)
+    return out
+
+
+def facts(memo: Memo, lexicon: Lexicon, scene: Scene) -> list[Fact]:
+    """The facts of a memo, in the order they were said."""
+    reader = Reader(memo.text, lexicon, scene)
+    out: list[Fact] = []
+    for event in reader.events():
+        out += _write(memo, reader, event, len(out))
+    return out
+
+
+def _write(memo: Memo, reader: Reader, event: Event, first: int) -> list[Fact]:
+    start, end = reader.row[event.span[0]].start, reader.row[event.span[1] - 1].end
+    out = []
+    for room in event.rooms or (None,):
+        for n, key in enumerate(event.keys):
+            slots = dict(event.slots)
+            if event.per_key_size:
+                slots["size_mm"] = event.per_key_size[n]
+            out.append(Fact(memo.id, first + len(out), room, key, event.act.action, event.status, memo.text[start:end], start, end, cue=event.cue, **slots))  # type: ignore[arg-type]
+    return out

@@ -1,0 +1,271 @@
+"""What is mentioned where: tokens, terms, rooms, numbers and phrases as spans. The only importer of spaCy.
+
+A memo becomes a row of `Node`s: a service, item, material, room or quantity is one node whatever its number of
+words; every other word and mark is a node of its own. Character offsets always point into the memo's text.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from notes.lexicon import Lexicon, data_text
+from notes.reading.numbers import Quantity, quantities
+
+if TYPE_CHECKING:
+    from spacy.language import Language
+    from spacy.matcher import Matcher, PhraseMatcher
+    from spacy.tokens import Doc
+
+DAYS = frozenset("monday tuesday wednesday thursday friday saturday sunday".split())
+_NORMS = {
+    "'ve": "have", "n't": "not", "n’t": "not", "'re": "are", "'ll": "will", "'m": "am", "ca": "can", "wo": "will",
+    "’ve": "have", "’s": "'s", "’re": "are", "’ll": "will", "’m": "am", "’d": "'d", "sha": "shall", "ai": "is",
+    "they'm": "they are", "we'm": "we are", "you'm": "you are", "gon": "going", "na": "to", "got": "got", "ta": "to",
+}  # fmt: skip
+_MARKS = frozenset(".?!;:,-–—()\"“”…")
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """A word as written and as read: `norm` is lower case, dialect spellings evened out."""
+
+    norm: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """A mention or a plain word at characters `start:end`.
+
+    `kind` is word, mark, service, pair, half, item, material, room, head (a room's bare noun) or qty.
+    `keys` are the services, item, material or rooms meant; `norm` the words, joined by underscores in mentions.
+    """
+
+    kind: str
+    norm: str
+    start: int
+    end: int
+    keys: tuple[str, ...] = ()
+    qty: Quantity | None = None
+    sure: float = 1.0
+
+    @property
+    def tag(self) -> str:
+        """What patterns call it."""
+        if self.qty is not None:
+            return f"Q-{self.qty.unit or 'num'}"
+        return {"pair": "SVC", "half": "SVC", "service": "SVC", "item": "ITEM", "material": "MAT", "room": "ROOM",
+                "head": "ROOM"}.get(self.kind, "W")  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """An action or cue found over nodes `start:end`."""
+
+    label: str
+    start: int
+    end: int
+
+
+@lru_cache(maxsize=1)
+def _nlp() -> Language:
+    import spacy
+    from spacy.util import compile_infix_regex
+
+    nlp = spacy.blank("en")
+    infixes = [*(nlp.Defaults.infixes or []), r"(?<=\w)-(?=\w)", r"(?<=[a-z])/(?=[a-z])"]
+    nlp.tokenizer.infix_finditer = compile_infix_regex(infixes).finditer  # type: ignore[attr-defined]
+    return nlp
+
+
+@lru_cache(maxsize=1)
+def dialect() -> dict[str, str]:
+    """Dialect spellings -> the usual one."""
+    return {r["heard"]: r["norm"] for r in csv.DictReader(data_text("dialect.csv").splitlines())}
+
+
+def tokens(text: str) -> list[Token]:
+    """The words and marks of `text`; hyphens inside words are dropped, so 'push-fit' is two words."""
+    out: list[Token] = []
+    table = dialect()
+    for tok in _nlp().make_doc(text):
+        raw = tok.text.lower().replace("’", "'")
+        if not raw.strip() or (raw == "-" and not tok.whitespace_ and out and out[-1].end == tok.idx):
+            continue
+        start, end = tok.idx, tok.idx + len(tok.text)
+        norm = (table.get(raw) or _NORMS.get(raw) or raw).split()
+        pieces = re.findall(r"\d+(?:[.,/]\d+)*|[^\d\s]+", norm[0]) if len(norm) == 1 and raw[0].isdigit() else norm
+        out += [Token(piece, start, end) for piece in pieces]
+    return _even_out(out)
+
+
+def _even_out(toks: list[Token]) -> list[Token]:
+    """'ay' is a Black Country 'have not' or 'is not', but for the greeting."""
+    follow = [t.norm for t in toks[1:]] + [""]
+    return [
+        Token("not", t.start, t.end) if t.norm in ("ay", "ayn't", "ent") and after not in ("up", ",", "") else t
+        for t, after in zip(toks, follow, strict=True)
+    ]
+
+
+def _doc(words: Sequence[str], tags: Sequence[str] | None = None) -> Doc:
+    from spacy.tokens import Doc
+
+    return Doc(_nlp().vocab, words=list(words) or [" "], tags=list(tags) if tags else None)
+
+
+def _term_words(words: str) -> list[str]:
+    return [t.norm for t in tokens(words)]
+
+
+@lru_cache(maxsize=8)
+def _terms(lexicon_key: tuple[tuple[str, str, str], ...]) -> tuple[PhraseMatcher, dict[str, tuple[str, str]]]:
+    from spacy.matcher import PhraseMatcher
+
+    matcher = PhraseMatcher(_nlp().vocab, attr="ORTH")
+    labels: dict[str, tuple[str, str]] = {}
+    for kind, key, words in lexicon_key:
+        label = f"{kind}|{key}"
+        labels[label] = (kind, key)
+        matcher.add(label, [_doc(_term_words(words))])
+    return matcher, labels
+
+
+HEADS = (
+    "kitchen bathroom bedroom lounge hall hallway landing loft attic cellar basement riser utility cloakroom cloaks "
+    "corridor passage reception office store pantry larder study garage porch conservatory plant sluice ensuite "
+    "wc dining snug nursery kitchenette washroom showerroom lobby stairs cupboard vestry hallway shed yard"
+).split()
+
+
+def _lexicon_key(lexicon: Lexicon) -> tuple[tuple[str, str, str], ...]:
+    rows = [(t.kind, t.key, t.words) for t in lexicon.terms]
+    rows += [("head", h, h) for h in HEADS]
+    rows += [("head", h, w) for h, w in (("en suite", "en suite"), ("shower room", "shower room"),
+             ("wet room", "wet room"), ("plant room", "plant room"), ("boiler room", "boiler room"),
+             ("living room", "living room"), ("dining room", "dining room"), ("airing cupboard", "airing cupboard"),
+             ("changing room", "changing room"), ("utility room", "utility room"), ("boiler house", "boiler house"))]  # fmt: skip
+    names = [(room.name, name) for room in lexicon.rooms for name in (room.name, *room.aliases)]
+    taken = {_squash(name) for _, name in names}
+    rows = [r for r in rows if r[0] != "head" or r[2] not in taken]
+    return tuple(rows + [("room", name, words) for name, words in names])
+
+
+def _squash(words: str) -> str:
+    return " ".join(words.lower().split())
+
+
+def nodes(text: str, lexicon: Lexicon) -> list[Node]:
+    """The nodes of `text`, in order, none overlapping."""
+    toks = tokens(text)
+    words = [t.norm for t in toks]
+    matcher, labels = _terms(_lexicon_key(lexicon))
+    found: list[tuple[int, int, int, str, str, Quantity | None]] = []
+    doc = _doc(words)
+    for match, start, end in matcher(doc):
+        kind, key = labels[_nlp().vocab.strings[match]]
+        found.append((start, end, _RANK[kind], kind, key, None))
+    found += [(q.start, q.end, 3, "qty", "", q) for q in quantities(words)]
+    found.sort(key=lambda f: (-(f[1] - f[0]), f[2], f[0]))
+    owner = [-1] * len(toks)
+    kept = []
+    for f in found:
+        if f[1] <= len(toks) and all(o < 0 for o in owner[f[0] : f[1]]):
+            owner[f[0] : f[1]] = [len(kept)] * (f[1] - f[0])
+            kept.append(f)
+    return list(_merge(toks, owner, kept))
+
+
+_RANK = {"room": 0, "pair": 1, "service": 1, "item": 2, "material": 2, "half": 2, "head": 4}
+
+
+def _merge(toks: list[Token], owner: list[int], kept: list[Any]) -> Iterable[Node]:
+    i = 0
+    while i < len(toks):
+        if owner[i] < 0:
+            t = toks[i]
+            yield Node("mark" if t.norm in _MARKS or t.norm.strip(".") == "" else "word", t.norm, t.start, t.end)
+            i += 1
+            continue
+        start, end, _, kind, key, qty = kept[owner[i]]
+        norm = "_".join(t.norm for t in toks[start:end])
+        yield Node(kind, norm, toks[start].start, toks[end - 1].end, (key,) if key else (), qty)
+        i = end
+
+
+# -- phrases ----------------------------------------------------------------------------------------------------
+
+_CLASSES: dict[str, dict[str, Any]] = {
+    "SVC": {"TAG": "SVC"},
+    "ITEM": {"TAG": "ITEM"},
+    "ROOM": {"TAG": "ROOM"},
+    "MAT": {"TAG": "MAT"},
+    "BAR": {"TAG": {"IN": ["Q-bar", "Q-millibar"]}},
+    "SIZE": {"TAG": {"IN": ["Q-num", "Q-mm", "Q-inch"]}},
+    "NUM": {"TAG": "Q-num"},
+    "DAY": {"ORTH": {"IN": sorted(DAYS)}},
+    "TIME": {"TAG": {"IN": ["Q-min", "Q-hour"]}},
+}
+
+
+def _step(word: str) -> list[dict[str, Any]]:
+    if word in _CLASSES:
+        return [_CLASSES[word]]
+    if re.fullmatch(r"_\d", word):
+        return [{"IS_PUNCT": False, "ORTH": {"NOT_IN": [",", "."]}, "OP": "?"}] * int(word[1])
+    optional = word.endswith("?")
+    options = word.rstrip("?").split("|")
+    classes = [o for o in options if o in _CLASSES]
+    if classes:
+        # a class beside words: the row is doubled by `_expand`, so only one option is left here
+        raise ValueError(f"{word}: expand first")
+    spec: dict[str, Any] = {"ORTH": options[0]} if len(options) == 1 else {"ORTH": {"IN": options}}
+    return [{**spec, "OP": "?"}] if optional else [spec]
+
+
+def _expand(words: list[str]) -> list[list[str]]:
+    rows: list[list[str]] = [[]]
+    for word in words:
+        options = word.rstrip("?").split("|")
+        split = [o for o in options if "_" in o.strip("_0123456789")]
+        classes = [o for o in options if o in _CLASSES]
+        plain = "|".join(o for o in options if o not in _CLASSES) + ("?" if word.endswith("?") else "")
+        variants = [word] if not classes or len(options) == 1 else [*classes, *([plain] if plain.strip("?") else [])]
+        # 'turned_up' may be two words, 'stop_end' is one node: both are looked for
+        ways = [[v] for v in variants] + [o.split("_") for o in split]
+        rows = [[*row, *way] for row in rows for way in ways]
+    return rows
+
+
+def pattern(words: str) -> list[list[dict[str, Any]]]:
+    """Matcher patterns for one row: words, `a|b` choices, `x?` optional, `_3` up to three words, SVC, ITEM, BAR..."""
+    return [[step for word in row for step in _step(word)] for row in _expand(words.split())]
+
+
+@lru_cache(maxsize=4)
+def _matcher(rows: tuple[tuple[str, str], ...]) -> Matcher:
+    from spacy.matcher import Matcher
+
+    matcher = Matcher(_nlp().vocab)
+    grouped: dict[str, list[Any]] = {}
+    for label, words in rows:
+        grouped.setdefault(label, []).extend(pattern(words))
+    for label, patterns in grouped.items():
+        matcher.add(label, patterns, greedy="LONGEST")
+    return matcher
+
+
+def phrases(row: Sequence[Node], patterns: tuple[tuple[str, str], ...]) -> list[Phrase]:
+    """Where the patterns (label, words) match over the nodes; longest of each label, all labels kept."""
+    if not row:
+        return []
+    doc = _doc([n.norm for n in row], [n.tag for n in row])
+    strings = _nlp().vocab.strings
+    hits = _matcher(patterns)(doc)
+    return sorted((Phrase(strings[label], s, e) for label, s, e in hits), key=lambda p: (p.start, -p.end))

@@ -1,0 +1,118 @@
+"""Which room is meant: by name, nickname, bare noun with its flat or floor, and what carries over."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from notes.model import Room
+from notes.reading.mentions import Node
+
+_END = frozenset(
+    "to into onto toward towards for from off through of past via between with by out till as about".split())  # fmt: skip
+_IN = frozenset("in at inside over up down back".split())
+_FILL = frozenset("the my me our this that old new other same main just right also".split())
+_FLOORS = {
+    "upstairs": ("first", "second", "third", "top"), "downstairs": ("ground", "basement"), "top": ("top",),
+    "bottom": ("bottom",), "first": ("first",), "second": ("second",), "ground": ("ground",), "middle": ("first",),
+    "basement": ("basement",), "third": ("third",), "upper": ("first", "second"), "lower": ("ground",),
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A room mention: its node, the rooms it may mean, and its part: set, end (a run goes or comes there), own
+    (names whose thing it is: 'lounge rad'), or here."""
+
+    node: int
+    rooms: tuple[str, ...]
+    part: str
+
+
+def _words(text: str) -> set[str]:
+    return set(re.findall(r"[a-z0-9]+", text.lower()))
+
+
+def floors(rooms: Sequence[Room]) -> dict[str, set[str]]:
+    """Words that tell a room's floor, 'top' and 'bottom' worked out from the floors there are."""
+    known = ("basement", "lower ground", "ground", "first", "second", "third", "fourth", "loft")
+    ranked = sorted({r.floor.lower() for r in rooms if r.floor.lower() in known[:-1]}, key=known.index)
+    out = {}
+    for room in rooms:
+        low = room.floor.lower()
+        words = _words(low)
+        if ranked and low == ranked[-1]:
+            words.add("top")
+        if len(ranked) > 1 and low == [f for f in ranked if f != "basement"][0]:
+            words.add("bottom")
+        out[room.name] = words
+    return out
+
+
+def resolve(head: str, near: set[str], current: str | None, rooms: Sequence[Room]) -> tuple[str, ...]:
+    """The rooms that a bare noun ('kitchen') may mean, told apart by the words near it and by where one is.
+
+    One room is an answer, none or several are a question for a person.
+    """
+    wanted = _words(head)
+    options = [r for r in rooms if any(wanted <= _words(n) for n in (r.name, *r.aliases))]
+    if len(options) <= 1:
+        return tuple(r.name for r in options)
+    level = floors(rooms)
+    scores = {}
+    for room in options:
+        own = set().union(*(_words(n) for n in (room.name, *room.aliases))) - wanted
+        told = len(own & near) * 2
+        told += sum(bool(level[room.name] & set(_FLOORS[w])) for w in near & set(_FLOORS))
+        told += 0.5 * _shared_front(room.name, current)
+        scores[room.name] = told
+    best = max(scores.values())
+    top = tuple(name for name, score in scores.items() if score == best)
+    return top if len(top) == 1 else tuple(scores) if best == 0 else top
+
+
+def _shared_front(name: str, current: str | None) -> float:
+    """1 where two names start alike, as rooms of one flat do ('Flat 2 kitchen', 'Flat 2 bedroom')."""
+    if not current:
+        return 0.0
+    ours, theirs = name.lower().split(), current.lower().split()
+    same = 0
+    for a, b in zip(ours, theirs, strict=False):
+        if a != b:
+            break
+        same += 1
+    return float(same)
+
+
+def _part(row: Sequence[Node], i: int, start: int, end: int) -> str:
+    j = i - 1
+    while j >= start and row[j].norm in _FILL:
+        j -= 1
+    before = row[j].norm if j >= start else ""
+    after = row[i + 1] if i + 1 < end else None
+    if before in _END and not (before in ("out", "over", "of") and row[j - 1].norm in ("here", "in")):
+        return "end"
+    if after is not None and after.kind in ("item", "service", "pair", "half") and before not in _IN:
+        return "own"
+    if after is not None and after.norm == "'s" and i + 2 < end and row[i + 2].kind in ("item", "service", "pair"):
+        return "own"
+    return "set"
+
+
+def spots(row: Sequence[Node], start: int, end: int, current: str | None, rooms: Sequence[Room]) -> list[Spot]:
+    """The room mentions of a clause or sentence, each with its part."""
+    out = []
+    for i in range(start, end):
+        node = row[i]
+        if node.kind not in ("room", "head"):
+            continue
+        part = _part(row, i, start, end)
+        if node.kind == "room":
+            names: tuple[str, ...] = node.keys
+        else:
+            window = {w for n in row[max(start, i - 5) : min(end, i + 4)] for w in n.norm.split("_")}
+            names = resolve(node.keys[0], window, current, rooms)
+        if names:
+            out.append(Spot(i, names, part))
+    return out

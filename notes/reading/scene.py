@@ -1,0 +1,105 @@
+"""What a listener keeps in mind through a memo: rooms, the pipes and thing last spoken of, sizes, and what carries."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from notes.lexicon import PAIRS
+from notes.reading.mentions import Node
+
+
+@dataclass(frozen=True, slots=True)
+class Carry:
+    """What one memo hands to the next: the room each speaker ended in, and who was heard by name."""
+
+    rooms: Mapping[str, str] = field(default_factory=dict)
+    last_room: str | None = None
+    sized: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Size as text -> services last said in that size ('the spare twenty-five')."""
+
+    def to_json(self) -> str:
+        return json.dumps(
+            {"rooms": dict(self.rooms), "last_room": self.last_room, "sized": {k: list(v) for k, v in self.sized.items()}},
+            sort_keys=True,
+        )
+
+    @classmethod
+    def from_json(cls, text: str) -> Carry:
+        raw = json.loads(text)
+        return cls(raw["rooms"], raw["last_room"], {k: tuple(v) for k, v in raw["sized"].items()})
+
+
+@dataclass(slots=True)
+class Group:
+    """Pipes named together at nodes `start:end`; `end_words` the thing they serve ('basin hot and cold')."""
+
+    keys: tuple[str, ...]
+    start: int
+    end: int
+    serves: str | None = None
+    referred: bool = False
+    """Named only in passing ('off the cold'), not as what is worked on."""
+
+
+@dataclass(slots=True)
+class Scene:
+    """Changing state while one memo is read."""
+
+    room: str | None = None
+    group: tuple[str, ...] = ()
+    serves: str | None = None
+    last: tuple[str, str] | None = None
+    """('item', key) or ('pipe', '') for what was last worked on."""
+    here: list[str] = field(default_factory=list)
+    """Services named in this room so far."""
+    depth: float | None = None
+    place: str | None = None
+    sized: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    said: dict[tuple[str, ...], dict[str, object]] = field(default_factory=dict)
+
+    def enter(self, room: str | None) -> None:
+        if room != self.room:
+            self.room, self.here, self.depth, self.place = room, [], None, None
+
+    def name(self, keys: Sequence[str]) -> None:
+        self.here += [k for k in keys if k not in self.here]
+
+
+_UFH = frozenset(("loops", "screed", "underfloor"))
+
+
+def group_keys(row: Sequence[Node], numbers: Sequence[int], scene: Scene, sentence: Sequence[Node]) -> tuple[str, ...]:
+    """The services that a list of mentions means: pairs as two, 'return' by what it goes with."""
+    floor = any(n.kind == "pair" and n.keys == ("ufh",) for n in sentence)
+    out: list[str] = []
+    for i in numbers:
+        node = row[i]
+        if node.kind == "service":
+            keys: tuple[str, ...] = node.keys
+        elif node.kind == "pair":
+            keys = PAIRS["ufh" if floor and _bare_pair(node) else node.keys[0]]
+        else:
+            keys = (_half(node.keys[0], out, scene, floor),)
+        out += [k for k in keys if k not in out]
+    return tuple(out)
+
+
+def _bare_pair(node: Node) -> bool:
+    return "flow" in node.norm or "f_" in node.norm
+
+
+def _half(which: str, before: Sequence[str], scene: Scene, floor: bool) -> str:
+    if which == "return" and "hot" in before:
+        return "hot return"
+    if floor or any(k.startswith("ufh") for k in before):
+        return f"ufh {which}"
+    recent = [k for k in (*scene.here, *scene.group) if k.endswith(which) and k != "hot"]
+    if which == "return" and recent:
+        return recent[-1]
+    if any(k.startswith("ufh") for k in scene.group):
+        return f"ufh {which}"
+    if which == "return" and not any(k.startswith("heating") for k in scene.here) and "hot" in scene.here:
+        return "hot return"
+    return f"heating {which}"

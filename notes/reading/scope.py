@@ -1,0 +1,127 @@
+"""Which cue governs which action: cues with a direction, a reach and words that stop them.
+
+After ConText (Harkema, Dowling, Thornblade, Chapman 2009, J Biomed Inform 42:839), itself after NegEx
+(Chapman et al. 2001): a trigger, a direction, a scope that ends at a terminating word.
+"""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from notes.errors import VoidbookError
+from notes.lexicon import data_text
+from notes.model import Status
+from notes.reading.actions import Act
+from notes.reading.mentions import Node, phrases, tokens
+
+_KEYS = frozenset(("id", "status", "direction", "reach", "within", "forms", "stops", "words", "applies", "not"))
+
+
+@dataclass(frozen=True, slots=True)
+class Cue:
+    """One rule of cues.toml."""
+
+    id: str
+    status: str
+    direction: str
+    reach: int
+    within: str
+    forms: frozenset[str]
+    stops: frozenset[str]
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A cue seen at nodes `start:end`."""
+
+    cue: Cue
+    start: int
+    end: int
+
+
+@lru_cache(maxsize=1)
+def cues() -> dict[str, Cue]:
+    """All cues by id. Raises VoidbookError with the key that is wrong."""
+    out = {}
+    for raw in tomllib.loads(data_text("cues.toml"))["cue"]:
+        if unknown := sorted(set(raw) - _KEYS):
+            near = difflib.get_close_matches(unknown[0], _KEYS, n=1)
+            hint = f"did you mean {near[0]!r}?" if near else f"allowed: {', '.join(sorted(_KEYS))}"
+            raise VoidbookError(f"cue {raw.get('id')}: no key {unknown[0]!r}", file="cues.toml", todo=hint)
+        out[raw["id"]] = Cue(
+            raw["id"], raw["status"], raw["direction"], raw["reach"], raw["within"], frozenset(raw.get("forms", ())),
+            frozenset(raw.get("stops", ())), tuple(raw["words"]),
+        )  # fmt: skip
+    return out
+
+
+@lru_cache(maxsize=1)
+def _patterns() -> tuple[tuple[str, str], ...]:
+    return tuple((c.id, " ".join(t.norm for t in tokens(w))) for c in cues().values() for w in c.words)
+
+
+def found(row: Sequence[Node]) -> list[Found]:
+    """Every cue in a row of nodes."""
+    return [Found(cues()[p.label], p.start, p.end) for p in phrases(row, _patterns())]
+
+
+def reaches(seen: Found, act: Act, row: Sequence[Node], clause: tuple[int, int], sentence: tuple[int, int]) -> bool:
+    """Whether a cue governs an action: right form, direction and distance, and nothing that stops it between."""
+    cue = seen.cue
+    if cue.forms and act.form not in cue.forms:
+        return False
+    low, high = clause if cue.within == "clause" else sentence
+    if seen.start < low or seen.end > high:
+        return False
+    before, after = act.start - seen.end, seen.start - act.end
+    inside = seen.start >= act.start and seen.end <= act.end
+    if inside:
+        return True
+    if before >= 0 or (before < 0 <= act.start - seen.start):
+        gap, between = max(before, 0), row[seen.end : act.start]
+        right_way = cue.direction in ("before", "both")
+    else:
+        gap, between = after, row[act.end : seen.start]
+        right_way = cue.direction in ("after", "both")
+    return right_way and gap <= cue.reach and not any(n.norm in cue.stops for n in between)
+
+
+def decide(act: Act, governing: Sequence[Found], opening: bool) -> tuple[Status | None, str]:
+    """The status of an action under the cues that reach it, and the rule that decided.
+
+    `opening` says that the action opens its clause with nobody doing it, as an instruction does.
+    None means that the words state no fact.
+    """
+    by: dict[str, str] = {}
+    for seen in governing:
+        by.setdefault(seen.cue.status, seen.cue.id)
+    if "void" in by:
+        return None, by["void"]
+    if "dropped" in by and act.action not in ("ask", "photograph", "test"):
+        return Status.DROPPED, by["dropped"]
+    if act.form == "todo":
+        return (Status.NOT_DONE, by["not done"]) if "not done" in by else (Status.TO_DO, "said so")
+    if act.form == "notdone":
+        return Status.NOT_DONE, "said so"
+    if "not done" in by:
+        return Status.NOT_DONE, by["not done"]
+    if "unsure" in by and "to do" not in by and act.form != "noun":
+        return Status.UNSURE, by["unsure"]
+    if "to do" in by:
+        return Status.TO_DO, by["to do"]
+    if "future" in by:
+        return Status.TO_DO, by["future"]
+    return _plain(act, opening)
+
+
+def _plain(act: Act, opening: bool) -> tuple[Status | None, str]:
+    if act.form in ("done", "future"):
+        return Status.DONE, "said so"
+    if act.form == "base":
+        return (Status.TO_DO, "instruction") if opening else (None, "bare verb")
+    return None, "no cue"
