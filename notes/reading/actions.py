@@ -21,7 +21,8 @@ class Act:
     """An action found at nodes `start:end`.
 
     `form`: done (said as a state or past), base, ing, noun (needs a cue), todo and notdone (say it themselves),
-    future (present tense that a time makes a plan). `on` is what it is usually done to.
+    future (present tense that a time makes a plan). `on` is what it is usually done to. An action `nil` in the data
+    is an idiom that only keeps its words from being read as work.
     """
 
     action: str
@@ -36,7 +37,7 @@ def _rows(name: str, wanted: Iterable[str]) -> list[dict[str, str]]:
     for number, row in enumerate(rows, start=2):
         if set(row) != set(wanted) or None in row.values():
             raise VoidbookError(f"line {number}: wants the columns {', '.join(wanted)}", file=name)
-        if row["action"] not in ACTIONS or row["on"] not in ON:
+        if row["action"] not in (*ACTIONS, "nil") or row["on"] not in ON:
             raise VoidbookError(f"line {number}: no action {row['action']!r} on {row['on']!r}", file=name)
     return rows
 
@@ -50,8 +51,9 @@ def patterns() -> tuple[tuple[str, str], ...]:
     """(label, words) for the matcher, from verbs.csv and phrases.csv."""
     out: list[tuple[str, str]] = []
     for row in _rows("verbs.csv", ("action", "on", "base", "done", "ing", "particles")):
-        more = row["particles"].split()
-        tail = " " + "|".join(more) + "?" if more else ""
+        must = row["particles"].startswith("!")
+        more = row["particles"].lstrip("!").split()
+        tail = " " + "|".join(more) + ("" if must else "?") if more else ""
         for form in ("base", "done", "ing"):
             for verb in filter(None, row[form].split("|")):
                 out.append((f"{row['action']}|{form}|{row['on']}", _plain(verb) + tail))
@@ -74,12 +76,12 @@ def acts(row: Sequence[Node]) -> list[Act]:
     for hit in phrases(row, patterns()):
         action, form, on = hit.label.split("|")
         found.append(Act(action, form, on, hit.start, hit.end))
-    found.sort(key=lambda a: (-(a.end - a.start), _FORM_RANK[a.form], a.start))
+    found.sort(key=lambda a: (-(a.end - a.start), a.action in ("fit", "order"), _FORM_RANK[a.form], a.start))
     kept: list[Act] = []
     for act in found:
         if all(act.end <= k.start or act.start >= k.end for k in kept):
             kept.append(act)
-    return sorted(kept, key=lambda a: a.start)
+    return sorted((a for a in kept if a.action != "nil"), key=lambda a: a.start)
 
 
 _FORM_RANK = {"todo": 0, "notdone": 0, "done": 1, "future": 2, "base": 3, "ing": 3, "noun": 4}

@@ -57,20 +57,33 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
     inside = set()
     for kind in ("SVC", "ITEM", "ROOM", "Q-num", "MAT"):
         for group in listed(row, start, end, lambda n, k=kind: n.tag == k):  # type: ignore[misc]
-            inside.update(range(group[0], group[-1]))
+            if kind != "ITEM" or _one_list(row, group):
+                inside.update(range(group[0], group[-1]))
     question = end < len(row) and row[end].norm == "?"
+    waiting = -1
     out, at, lead = [], start, ""
     for i in range(start, end):
         node = row[i]
+        if waiting >= 0 and i - waiting > 3 and node.norm in ("i", "we") and row[i - 1].norm not in ("and", "but"):
+            # 'till he makes his mind up I haven't run it': the main clause follows without a comma
+            out.append(Clause(at, i, lead, question))
+            at, lead, waiting = i, "", -1
         comma = node.kind == "mark" and node.norm in (",", ":", "-", "—", "–", "(", ")")
         if i in inside or not (comma or node.norm in JOINTS):
             continue
         if i > at:
             out.append(Clause(at, i, lead, question))
             lead = ""
+        waiting = i if node.norm in WAITING else -1
         if not comma:
             lead = node.norm if not lead or node.norm not in ("and", "then") else lead
-        at = i + 1
+        at = i if node.norm in WAITING and not comma else i + 1
     if at < end:
         out.append(Clause(at, end, lead, question))
     return out
+
+
+def _one_list(row: Sequence[Node], group: Sequence[int]) -> bool:
+    """Things named side by side ('bath and toilet'), not the ends of two clauses ('on a stop end, and the shower')."""
+    glue = [tuple(n.norm for n in row[a + 1 : b]) for a, b in zip(group, group[1:], strict=False)]
+    return any("and" in g for g in glue) and all(g in ((",",), ("and",), (",", "and"), ("and", "the")) for g in glue)

@@ -99,6 +99,8 @@ class Sentence:
                 if asked is not None and act.start > asked.end - 1:
                     continue
                 event = self._event(act, number, clause)
+                if event is not None and number + 1 < len(self.clauses):
+                    event.rooms = self._joined_room(event, number)
                 if event is None:
                     continue
                 events.append(event)
@@ -106,12 +108,17 @@ class Sentence:
                     asked = act
             if not mine:
                 events += self._elliptic(number, clause, events)
+                self._note_items(number)
             self._note_groups(number)
         events = self._corrected(events)
+        if self.rooms and len(self.rooms) > 1:
+            for e in events:
+                if e.act.action in _WIDE and len(e.rooms) == 1:
+                    e.rooms = self.rooms
         events += self._implied_runs(events)
         events.sort(key=lambda e: e.act.start)
         self._fill_slots(events)
-        return events
+        return _once(events)
 
     # -- corrections inside the memo ----------------------------------------------------------------------------
 
@@ -127,7 +134,8 @@ class Sentence:
             later = [e for e in events if e.clause >= number]
             told = {k for e in later for k in e.keys}
             clause = self.clauses[min(number + 1, len(self.clauses) - 1)]
-            if not later and any(n.norm == "not" for c in self.clauses[number:number + 2] for n in self.row[c.start : c.end]):
+            after = self.clauses[number + 1 : number + 2] or self.clauses[number : number + 1]
+            if any(self.row[c.end - 1].norm == "not" and c.end - c.start <= 4 for c in after):
                 earlier = [e for e in events if e.clause < number]
                 if earlier:
                     earlier[-1].status, earlier[-1].cue = Status.NOT_DONE, "put right"
@@ -143,7 +151,7 @@ class Sentence:
     # -- rooms --------------------------------------------------------------------------------------------------
 
     def _take_rooms(self, number: int, clause: Clause) -> None:
-        found = spots(self.row, clause.start, clause.end, self.scene.room, self.r.rooms)
+        found = self._spots(number)
         setting = [s for s in found if s.part == "set" and len(s.rooms) == 1 and not _inside_place(self.row, s, clause)]
         here = any(self.row[i].norm == "here" and self.row[i - 1].norm == "in" for i in range(clause.start + 1, clause.end))
         names = tuple(dict.fromkeys(s.rooms[0] for s in setting))
@@ -165,13 +173,26 @@ class Sentence:
                 self.scene.enter(own[0].rooms[0])
             self.rooms = (own[0].rooms[0],)
 
+    def _joined_room(self, event: Event, number: int) -> tuple[str | None, ...]:
+        """Rooms of an event whose list of rooms runs on into the next clause."""
+        for spot in self._spots(number + 1):
+            if spot.part == "set" and len(spot.rooms) == 1 and self._list_goes_on(number + 1, spot):
+                return tuple(dict.fromkeys((*event.rooms, spot.rooms[0])))
+        return event.rooms
+
     def _list_goes_on(self, number: int, spot: Spot) -> bool:
         """'in here and in the main bathroom': a second room joined by 'and' straight after a first."""
         clause, before = self.clauses[number], self.clauses[number - 1]
         if clause.lead != "and" or spot.node - clause.start > 3:
             return False
-        tail = self.row[before.end - 2 : before.end]
-        return any(n.norm == "here" or n.kind in ("room", "head") for n in tail)
+        if any(n.norm == "here" for n in self.row[before.end - 2 : before.end]):
+            return True
+        told = [s for s in self._spots(number - 1) if s.node >= before.end - 2]
+        return bool(told) and told[-1].part == "set" and self.row[spot.node - 2].norm != "in"
+
+    def _spots(self, number: int) -> list[Spot]:
+        clause = self.clauses[number]
+        return spots(self.row, clause.start, clause.end, self.scene.room, self.r.rooms, self.start)
 
     # -- subjects -----------------------------------------------------------------------------------------------
 
@@ -215,6 +236,21 @@ class Sentence:
             if clause.start <= g.start < clause.end and not g.referred:
                 self.scene.group, self.scene.serves = g.keys, g.serves or self.headed
                 self.scene.name(g.keys)
+                self.scene.last = ("pipe", "")
+
+    def _note_items(self, number: int) -> None:
+        """A thing named in a clause of its own is what 'it' means next."""
+        clause = self.clauses[number]
+        free = [i for i in self._items(clause) if not self._in_phrase(i) and not self._serving(i)]
+        if free and not any(clause.start <= g.start < clause.end and not g.referred for g in self.groups):
+            self.scene.last = ("item", self.row[free[-1]].keys[0])
+
+    def _serving(self, i: int) -> bool:
+        """Whether an item only says what pipes serve: 'basin hot and cold', 'cold for the sink'."""
+        for g in self.groups:
+            if g.serves and (i in (g.start - 1, g.start - 2) or g.end <= i < g.end + 6 and self.r.text[self.row[i].start : self.row[i].end] in g.serves):
+                return True
+        return False
 
     def _take_heading(self, clause: Clause) -> None:
         """'Shower, I've took hot and cold up': a thing alone says what the pipes serve."""
@@ -228,7 +264,7 @@ class Sentence:
 
     def _pipes(self, act: Act, clause: Clause, number: int) -> tuple[tuple[str, ...], str | None]:
         """The pipes an action is done to, and what they serve."""
-        mine = [g for g in self.groups if clause.start <= g.start < clause.end and not g.referred]
+        mine = [g for g in self.groups if clause.start <= g.start < clause.end and (not g.referred or self._object(g, act))]
         before = [g for g in mine if g.start < act.start]
         after = [g for g in mine if g.start >= act.start]
         agent = any(self.row[i].norm in _AGENTS for i in range(clause.start, act.start))
@@ -254,6 +290,11 @@ class Sentence:
         referred = [g for g in self.groups if clause.start <= g.start < clause.end]
         return (referred[0].keys, None) if referred else ((), None)
 
+    def _object(self, group: Group, act: Act) -> bool:
+        """'put a bung in the soil', 'mastic round the main': the pipe after the work's own preposition."""
+        return act.on == "pipe" and 0 <= group.start - act.end <= 2 and self.row[act.end - 1].norm in ("in", "round", "on", "through", "down", "to")  \
+            or act.action == "cap" and act.end <= group.start <= act.end + 2 and self.row[act.end].norm in ("in", "on")
+
     def _by_size(self, clause: Clause) -> tuple[str, ...]:
         """'the spare twenty-five': the pipe last said in that size."""
         for i in range(clause.start, clause.end):
@@ -269,11 +310,11 @@ class Sentence:
         return not [a for a in self.acts if clause.start <= a.start < clause.end]
 
     def _item_for(self, act: Act, clause: Clause) -> int | None:
-        inside = [i for i in range(act.start, act.end) if self.row[i].kind == "item"]
+        inside = [i for i in range(act.start, act.end) if self.row[i].kind == "item" and not self._serving(i)]
         if inside:
             return inside[-1] if act.action in ("order", "fit") else inside[0]
-        before = [i for i in self._items(clause) if i < act.start]
-        after = [i for i in self._items(clause) if i >= act.end]
+        before = [i for i in self._items(clause) if i < act.start and not self._serving(i)]
+        after = [i for i in self._items(clause) if i >= act.end and not self._serving(i)]
         if act.action in ("remove",):
             after = [i for i in after if self.row[i - 1].norm != "off"]
         direct = [i for i in after if i - act.end <= 3]
@@ -299,10 +340,13 @@ class Sentence:
         if act.on == "any":
             return self._either(act, clause, number, item)
         keys, serves = self._pipes(act, clause, number)
-        pronoun = any(self.row[i].norm in THEM for i in range(clause.start, act.end))
+        pronoun = any(self.row[i].norm in THEM for i in range(clause.start, min(act.end + 2, clause.end)))
         mine = any(clause.start <= g.start < clause.end and not g.referred for g in self.groups)
-        if self.scene.last and self.scene.last[0] == "item" and not mine and act.action in ("connect", "fill", "drain", "test", "isolate") and pronoun:
-            return (self.scene.last[1],), None
+        thing = self.scene.last[1] if self.scene.last and self.scene.last[0] == "item" and not mine else ""
+        if thing and pronoun and act.action in ("connect", "fill", "drain", "commission") and thing not in _LOOSE:
+            return (thing,), None
+        if thing and pronoun and act.action in ("run", "leave") and not any(self.start <= g.start for g in self.groups):
+            return (), None
         if item is not None and not mine and not pronoun and act.action in ("fill", "drain", "isolate", "connect", "flush"):
             if item < act.start and not self._in_phrase(item) and not any(g.end <= act.start and not g.referred for g in self.groups):
                 key = self.row[item].keys[0]
@@ -321,7 +365,7 @@ class Sentence:
         if item is not None:
             key = self.row[item].keys[0]
             listing = [g for g in listed(self.row, clause.start, clause.end, lambda n: n.kind == "item") if item in g]
-            if listing and len(listing[0]) > 1 and act.action in ("remove", "fit", "order"):
+            if listing and len(listing[0]) > 1 and any(n.norm == "and" for n in self.row[listing[0][0] : listing[0][-1]]) and act.action in ("remove", "fit", "order"):
                 return tuple(dict.fromkeys(self.row[i].keys[0] for i in listing[0])), None
             return (key,), None
         if act.action == "order":
@@ -347,7 +391,7 @@ class Sentence:
         if act.action in ("ask", "decide"):
             if after:
                 return after[0].keys, None
-            later = [i for i in self._items(clause) if i >= act.end]
+            later = [i for i in self._items(clause) if i >= act.end and self.row[i - 1].norm not in ("in",)]
             if later:
                 return (self.row[later[-1]].keys[0],), None
         if act.action == "seal":
@@ -360,7 +404,7 @@ class Sentence:
             return in_clause[-1].keys, None
         if act.action in ("ask", "decide") and item is not None:
             return (self.row[item].keys[0],), None
-        sentence_items = [i for i in range(self.start, act.start) if self.row[i].kind == "item"]
+        sentence_items = [i for i in range(self.start, act.start) if self.row[i].kind == "item" and not self._in_phrase(i)]
         if sentence_items and act.action in ("ask", "decide"):
             return (self.row[sentence_items[-1]].keys[0],), None
         if self.scene.last and self.scene.last[0] == "item" and act.action != "seal":
@@ -375,14 +419,14 @@ class Sentence:
         governing = [c for c in self.r.cues if scope.reaches(c, act, self.row, (clause.start, clause.end), (self.start, self.end))]
         opening = self._opening(act, clause)
         status, cue = scope.decide(act, governing, opening)
-        if clause.lead in WAITING and cue not in ("before-anyone", "not"):
-            return None
-        if clause.lead in WAITING and cue == "not" and clause.lead != "before":
+        if clause.lead in WAITING and not self._told_all_the_same(act, clause, cue, status):
             return None
         if status is None:
             return None
+        if self._idle(act, clause):
+            return None
         keys, serves = self._subject(act, clause, number)
-        if not keys:
+        if not keys or (act.action == "fit" and set(keys) & {"joist", "wall", "floor", "insulation", "clips"}):
             return None
         event = Event(act, number, status, cue, keys, serves, self._rooms_for(), span=(clause.start, clause.end))
         self.scene.last = ("pipe", "") if event.piped else ("item", keys[0])
@@ -390,6 +434,61 @@ class Sentence:
             self.scene.group, self.scene.serves = keys, serves
             self.scene.name(keys)
         return event
+
+    def _remember_sizes(self, events: Sequence[Event]) -> None:
+        for e in events:
+            if e.piped and (size := e.slots.get("size_mm")):
+                self.scene.sized[f"{size:g}"] = e.keys
+
+    def _told_all_the_same(self, act: Act, clause: Clause, cue: str, status: Status | None) -> bool:
+        """A clause of time that still tells: 'before anybody tested it', 'while the nice ones get picked up'."""
+        if clause.lead == "before":
+            return cue in ("before-anyone", "not") and act.action not in ("cover", "run", "fit", "fill")
+        return clause.lead == "while" and act.action in ("order", "ask") and status is Status.TO_DO
+
+    def _idle(self, act: Act, clause: Clause) -> bool:
+        """Words that look like work and are none."""
+        after = self.row[act.end] if act.end < self.end else None
+        words = " ".join(n.norm for n in self.row[act.start : act.end])
+        sentence = " ".join(n.norm for n in self.row[self.start : self.end])
+        if act.action == "run" and not self._has_pipe(act, clause):
+            return True
+        if act.action == "run" and words.startswith("drop") and (" bar" in sentence or "test" in sentence):
+            return True
+        if act.form == "done" and self._relative(act):
+            return True
+        if act.action == "fit" and act.form == "done" and self.row[act.end - 1].norm in ("in", "on", "up"):
+            if after is not None and (after.kind in ("qty", "material") or after.norm in ("way", "to", "about", "test", "for", "there")):
+                return True
+            if any(self.row[i].kind == "item" and self._serving(i) for i in range(act.start, act.end)):
+                return True
+        if act.action == "drill" and act.form == "done" and words in ("hole", "holes"):
+            return "joist" not in sentence and self.scene.depth is None or bool(re.search(r"hole in the|in the floor", sentence))
+        if act.action == "test" and "gauge" in words and "bar" not in sentence:
+            sized = [i for i in range(act.end, self.end) if is_size(self.row, i)]
+            return bool(sized) or bool(re.search(r"think|might|not sure|maybe", sentence[: sentence.find(words)]))
+        if act.action == "leave" and words.endswith("open"):
+            lone = [n for n in self.row[clause.start : act.start] if n.kind in ("room", "item", "head")]
+            own = any(clause.start <= g.start < clause.end for g in self.groups)
+            return bool(lone) and not own and not any(n.norm in THEM for n in self.row[clause.start : act.start])
+        if act.action == "order" and act.form == "todo":
+            return bool(re.search(r"\bmight\b|\bmay\b", " ".join(n.norm for n in self.row[clause.start : act.start])))
+        return False
+
+    def _has_pipe(self, act: Act, clause: Clause) -> bool:
+        """Whether any pipe is at hand for 'brought', 'comes up': named in the sentence, or meant by a pronoun."""
+        if any(not g.referred or self._object(g, act) for g in self.groups):
+            return True
+        said = {self.row[i].norm for i in range(clause.start, min(act.end + 3, clause.end))}
+        return bool(said & THEM) or bool(self._by_size(clause)) or any(is_size(self.row, i) for i in range(clause.start, clause.end))
+
+    def _relative(self, act: Act) -> bool:
+        """'that old lead I stopped off is still there': a pipe told by its past, no news."""
+        i = act.start - 1
+        if i - 1 < self.start or self.row[i].norm not in ("i", "we", "he", "you", "they"):
+            return False
+        named = self.row[i - 1].kind in ("material", "service", "item", "pair")
+        return named and act.end < self.end and self.row[act.end].norm in ("is", "'s", "are", "was", "wants", "needs")
 
     def _opening(self, act: Act, clause: Clause) -> bool:
         before = [n for n in self.row[clause.start : act.start] if n.kind != "mark"]
@@ -425,13 +524,16 @@ class Sentence:
         for g in self.groups:
             number = self.clause_of(g.start)
             clause = self.clauses[number]
-            if g.referred or clause.question or set(g.keys) & told or clause.lead in WAITING:
+            if g.referred or clause.question or clause.lead in WAITING:
                 continue
             stop = min([o.start for o in self.groups if o.start > g.start] + [self.end])
+            if set(g.keys) & told and not self._way_first(g, events):
+                continue
             span = range(g.start, stop)
             sized = any(i not in self.r.void and is_size(self.row, i) or self.row[i].kind == "material" for i in span)
             way = [b for b in bits(self.row, g.end, stop, frozenset()) if b.kind != "place"]
-            if not sized and not way:
+            off = [c for c in self.r.cues if c.cue.status == "dropped" and self.start <= c.start < self.end]
+            if not sized and not way and not off:
                 continue
             act = Act("run", "done", "pipe", g.start, g.end)
             governing = [c for c in self.r.cues if scope.reaches(c, act, self.row, (clause.start, clause.end), (self.start, self.end))]
@@ -440,7 +542,28 @@ class Sentence:
                 continue
             told |= set(g.keys)
             out.append(Event(act, number, status, f"implied, {cue}", g.keys, g.serves or self.headed, self._rooms_for(), span=(g.start, stop)))
-        return out
+        return out + self._dropped_things([*events, *out])
+
+    def _way_first(self, group: Group, events: Sequence[Event]) -> bool:
+        """A way told before any work on the pipe: 'relief, fifteen, out through the wall, but it's still open'."""
+        mine = [e for e in events if set(e.keys) & set(group.keys)]
+        first = min((self.clauses[e.clause].start for e in mine), default=self.end)
+        if any(e.act.action == "run" for e in mine) or first <= group.end:
+            return False
+        ways = bits(self.row, group.end, first, frozenset())
+        return any(b.kind != "place" or self.row[b.start].norm in _WAYS for b in ways)
+
+    def _dropped_things(self, events: list[Event]) -> list[Event]:
+        """A thing called off with no other word of work: 'the towel rail is off the job'."""
+        off = [c for c in self.r.cues if c.cue.status == "dropped" and self.start <= c.start < self.end and c.cue.id != "do-not"]
+        if not off or events:
+            return []
+        things = [i for i in range(self.start, off[0].start) if self.row[i].kind == "item" and not self._in_phrase(i)]
+        if not things or self.row[things[0]].keys[0] in _LOOSE:
+            return []
+        i = things[0]
+        act = Act("fit", "done", "item", i, i + 1)
+        return [Event(act, self.clause_of(i), Status.DROPPED, off[0].cue.id, self.row[i].keys, None, self._rooms_for(), span=(self.start, self.end))]
 
     # -- slots --------------------------------------------------------------------------------------------------
 
@@ -449,6 +572,7 @@ class Sentence:
             nxt = events[n + 1].act.start if n + 1 < len(events) else self.end
             Slots(self, event, self._window(event, events, nxt)).fill()
         self._share(events)
+        self._remember_sizes(events)
 
     def _window(self, event: Event, events: Sequence[Event], nxt: int) -> tuple[int, int]:
         clause = self.clauses[event.clause]
@@ -489,6 +613,35 @@ class Sentence:
                         event.slots[slot] = other.slots[slot]
                 if other.per_key_size and not event.per_key_size and other.keys == event.keys:
                     event.per_key_size = other.per_key_size
+
+
+def _once(events: Sequence[Event]) -> list[Event]:
+    """The same thing said twice in a sentence, once: 'ring him and ask'; the first keeps what the second adds."""
+    out: list[Event] = []
+    for event in events:
+        twin = next((o for o in out if _same(o, event)), None)
+        if twin is None:
+            out.append(event)
+            continue
+        for slot, value in event.slots.items():
+            twin.slots.setdefault(slot, value)
+        twin.span = (min(twin.span[0], event.span[0]), max(twin.span[1], event.span[1]))
+    return out
+
+
+_WAYS = frozenset(("out", "up", "down", "through", "along", "across", "over", "under"))
+_LOCAL = ("size_mm", "to", "place", "from_")
+
+
+def _same(one: Event, other: Event) -> bool:
+    alike = (one.act.action, one.status, one.keys) == (other.act.action, other.status, other.keys)
+    if not alike or set(one.rooms) != set(other.rooms):
+        return False
+    if one.act.action == "run":
+        return not any(one.slots.get(s) != other.slots.get(s) for s in ("size_mm", "to") if one.slots.get(s) and other.slots.get(s))
+    if one.act.action in ("cap", "leave", "tee", "connect"):
+        return not any(one.slots.get(s) != other.slots.get(s) for s in _LOCAL if one.slots.get(s) and other.slots.get(s))
+    return True
 
 
 class Slots:
@@ -628,6 +781,9 @@ class Slots:
         return i == act.end - 1 and i != act.start and self.row[i].norm in ("up", "down", "in", "into", "to", "off", "through", "from", "across", "out", "along", "under", "over", "round", "on", "at", "behind", "by")
 
 
+_WIDE = frozenset(("test", "fill", "flush", "drain", "photograph"))
+"""Work done to several rooms at once; the rooms may be named after it."""
+_LOOSE = frozenset(("fitting", "valve", "joist", "floor", "wall", "clips", "insulation", "sleeve"))
 _FAILED = re.compile(r"\bfail(ed|s)?\b|\bdropped\b|went down|\bweep(ing|s)?\b|\bleak(ing|ed|s)?\b|lost pressure|would not hold|did not hold|not held|like a stone|dropping|pouring out|lost (it|the)|let go|blew (off|out)|sank|fell")
 _PASSED = re.compile(r"\bpassed\b|\bheld\b|no drop|never (moved|budged)|not (a )?(moved|budged)|\bsound\b|\bsolid\b|good as gold|spot on|not a (flicker|murmur|whisper)|did not (move|drop|budge)|stayed put|tight")
 _TEMPORARY = re.compile(r"\btemporar|\bfor now\b|\btemp\b|for the time being|stop ?gap|make ?shift|just while|bodge|tide us over|for the minute|for the moment")
@@ -641,7 +797,7 @@ def _distance(row: Sequence[Node], i: int) -> bool:
 
 def _lot(norms: Sequence[str]) -> bool:
     joined = " ".join(norms)
-    return bool(re.search(r"\b(everything|the lot|all of (it|them)|any of (it|them)|none of (it|them)|the whole lot|all (three|four|five)|any on (it|them)|all that|nothing)\b", joined))
+    return bool(re.search(r"\b(everything|the lot|all of (it|them)|any of (it|them)|none of (it|them)|the whole lot|all that|any on (it|them)|all of them)\b", joined))
 
 
 def _inside_place(row: Sequence[Node], spot: Spot, clause: Clause) -> bool:

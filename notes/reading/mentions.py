@@ -201,6 +201,10 @@ def _merge(toks: list[Token], owner: list[int], kept: list[Any]) -> Iterable[Nod
 
 # -- phrases ----------------------------------------------------------------------------------------------------
 
+_ADVERBS = "now all just finally both already only been got well nicely too back also stood still".split()
+_NOT_IN_NOUN = (
+    ", . to about that before after till when in on at for from off and but it them is 's are was i we he she they "
+    "telling asking ringing so because with through under over behind by into").split()  # fmt: skip
 _CLASSES: dict[str, dict[str, Any]] = {
     "SVC": {"TAG": "SVC"},
     "ITEM": {"TAG": "ITEM"},
@@ -217,6 +221,10 @@ _CLASSES: dict[str, dict[str, Any]] = {
 def _step(word: str) -> list[dict[str, Any]]:
     if word in _CLASSES:
         return [_CLASSES[word]]
+    if word == "ADV":
+        return [{"ORTH": {"IN": _ADVERBS}, "OP": "?"}]
+    if re.fullmatch(r"~\d", word):
+        return [{"IS_PUNCT": False, "ORTH": {"NOT_IN": _NOT_IN_NOUN}, "OP": "?"}] * int(word[1])
     if re.fullmatch(r"_\d", word):
         return [{"IS_PUNCT": False, "ORTH": {"NOT_IN": [",", "."]}, "OP": "?"}] * int(word[1])
     optional = word.endswith("?")

@@ -100,8 +100,10 @@ def _part(row: Sequence[Node], i: int, start: int, end: int) -> str:
     return "set"
 
 
-def spots(row: Sequence[Node], start: int, end: int, current: str | None, rooms: Sequence[Room]) -> list[Spot]:
-    """The room mentions of a clause or sentence, each with its part."""
+def spots(
+    row: Sequence[Node], start: int, end: int, current: str | None, rooms: Sequence[Room], opens: int | None = None
+) -> list[Spot]:
+    """The room mentions of nodes `start:end`, each with its part; `opens` is where their sentence starts."""
     out = []
     for i in range(start, end):
         node = row[i]
@@ -111,7 +113,7 @@ def spots(row: Sequence[Node], start: int, end: int, current: str | None, rooms:
         if node.kind == "room":
             names: tuple[str, ...] = node.keys
         else:
-            window = {w for n in row[max(start, i - 5) : min(end, i + 4)] for w in n.norm.split("_")}
+            window = {w for n in row[max(start if opens is None else opens, i - 6) : min(end, i + 4)] for w in n.norm.split("_")}
             names = resolve(node.keys[0], window, current, rooms)
         if names:
             out.append(Spot(i, names, part))

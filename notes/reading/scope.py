@@ -81,7 +81,7 @@ def reaches(seen: Found, act: Act, row: Sequence[Node], clause: tuple[int, int],
     before, after = act.start - seen.end, seen.start - act.end
     inside = seen.start >= act.start and seen.end <= act.end
     if inside:
-        return True
+        return cue.status == "not done"
     if before >= 0 or (before < 0 <= act.start - seen.start):
         gap, between = max(before, 0), row[seen.end : act.start]
         right_way = cue.direction in ("before", "both")
@@ -110,7 +110,7 @@ def decide(act: Act, governing: Sequence[Found], opening: bool) -> tuple[Status 
         return Status.NOT_DONE, "said so"
     if "not done" in by:
         return Status.NOT_DONE, by["not done"]
-    if "unsure" in by and "to do" not in by and act.form != "noun":
+    if "unsure" in by and "to do" not in by and act.form not in ("noun", "ing"):
         return Status.UNSURE, by["unsure"]
     if "to do" in by:
         return Status.TO_DO, by["to do"]
