@@ -139,7 +139,7 @@ def _same_way(strand: Strand, fact: Fact) -> bool:
 
 
 def _nameless(strands: list[Strand], fact: Fact) -> list[Strand]:
-    """A fixture is named that no strand has: the only strand there is, if it has none; a cold alone may be a toilet's."""
+    """A fixture is named that no strand has: the only strand, if it has none; a cold alone may be a toilet's."""
     toilet = ends(fact) == {"toilet"} and fact.subject not in DRAINS
     if len(strands) != 1 or strands[0].at or fact.action == "tee" or toilet:
         return []

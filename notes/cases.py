@@ -1,0 +1,213 @@
+"""The life of follow-ups in one room: facts open them, later facts close them. A pure fold over facts in order."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from notes.checkrules import Check, Pattern, Rules
+from notes.ends import apart, ends, telling
+from notes.lexicon import terms
+from notes.model import Fact, Status
+from notes.strands import PLACING
+
+_VAGUE = frozenset(("fitting", "valve", "appliance"))  # subjects that stand for many different things
+_KEPT = 60  # facts and openings looked back on, so that a very long book stays linear
+_ENDS_OFF = re.compile(r"(?:er|ing|s)$")
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What a judgement found: words for the title, the limit, and where it comes from."""
+
+    words: str = ""
+    limit: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A fact that opened a case, and what was found."""
+
+    fact: Fact
+    finding: Finding
+
+
+@dataclass(slots=True)
+class Case:
+    """One follow-up from its first opening on; `left` are the openings not dealt with yet."""
+
+    check: Check
+    subject: str
+    openings: list[Opening]
+    left: list[Opening]
+    closed_by: Fact | None = None
+
+
+@dataclass(slots=True)
+class Scene:
+    """What a judgement may look at besides the fact: what was said in the room before, and in the same memo."""
+
+    room: str | None
+    before: dict[str, list[Fact]] = field(default_factory=lambda: defaultdict(list))
+    memo: Sequence[Fact] = ()
+    open: dict[tuple[str, str], Case] = field(default_factory=dict)
+    fixtures: Callable[[Fact], frozenset[str]] = ends
+    """The fixtures at the end a fact speaks of, as its run knows them."""
+
+    def said(self, subject: str) -> list[Fact]:
+        """Facts of `subject` in the room before this one, the latest last."""
+        return self.before[subject][-_KEPT:]
+
+    def alike(self, a: Fact, b: Fact) -> bool:
+        """Whether two facts of one subject may speak of one pipe: one fixture, or neither another size nor material."""
+        here, there = self.at(a), self.at(b)
+        if here and there:
+            return bool(here & there)
+        sized = None in (a.size_mm, b.size_mm) or a.size_mm == b.size_mm or b.correction
+        return bool(sized and (b.action != "remove" or None in (a.material, b.material) or a.material == b.material))
+
+    def at(self, fact: Fact) -> frozenset[str]:
+        return self.fixtures(fact) if fact.action in PLACING else ends(fact)
+
+
+Judge = Callable[[Fact, Scene], Finding | None]
+
+
+class Book:
+    """Patterns by the event that they wait for, so that a fact meets only the few checks it can touch."""
+
+    def __init__(self, rules: Rules, judges: Mapping[str, Judge]) -> None:
+        self.does = rules.does
+        self.judges = judges
+        self.opening: dict[tuple[str, Status], list[tuple[Check, Pattern]]] = defaultdict(list)
+        self.closing: dict[tuple[str, Status], list[tuple[Check, Pattern]]] = defaultdict(list)
+        for check in rules.checks:
+            for pattern in check.opens:
+                self.opening[pattern.action, pattern.status].append((check, pattern))
+            for pattern in check.closes:
+                self.closing[pattern.action, pattern.status].append((check, pattern))
+
+    def opens(self, fact: Fact, scene: Scene) -> Iterable[tuple[Check, Opening]]:
+        """The checks that `fact` opens."""
+        for check, _ in self._met(self.opening, fact, ("any",)):
+            if (not check.subjects or fact.subject in check.subjects) and fact.action not in check.excepted:
+                finding = self.judges[check.needs](fact, scene) if check.needs else Finding()
+                if finding:
+                    yield check, Opening(fact, finding)
+
+    def closes(self, fact: Fact) -> Iterable[tuple[Check, Pattern]]:
+        """The checks that `fact` may close."""
+        return self._met(self.closing, fact, ("any", "same"))
+
+    def _met(
+        self, table: Mapping[tuple[str, Status], list[tuple[Check, Pattern]]], fact: Fact, loose: tuple[str, ...]
+    ) -> Iterable[tuple[Check, Pattern]]:
+        for action in (fact.action, *loose):
+            for check, pattern in table.get((action, fact.status), ()):
+                if pattern.meets(fact):
+                    yield check, pattern
+
+
+def fold(memos: Iterable[Sequence[tuple[Fact, bool]]], book: Book, scene: Scene) -> list[Case]:
+    """All cases of one room, from its facts memo by memo.
+
+    Each fact comes with whether it is the room's own; one said elsewhere of the whole floor only closes.
+    """
+    shut: list[Case] = []
+    for said in memos:
+        scene.memo = [fact for fact, _ in said]
+        for fact, own in said:
+            opened = dict(_each(book.opens(fact, scene))) if own else {}
+            shut += _close(fact, book, scene, opened)
+            for check_id, (check, opening) in opened.items():
+                _open(check, opening, scene, check_id)
+            scene.before[fact.subject].append(fact)
+    return shut + list(scene.open.values())
+
+
+def _each(found: Iterable[tuple[Check, Opening]]) -> Iterable[tuple[str, tuple[Check, Opening]]]:
+    return ((check.id, (check, opening)) for check, opening in found)
+
+
+def _open(check: Check, opening: Opening, scene: Scene, check_id: str) -> None:
+    case = scene.open.setdefault((check_id, opening.fact.subject), Case(check, opening.fact.subject, [], []))
+    case.openings = [*case.openings, opening][:_KEPT]
+    if not any(_again(opening.fact, other.fact, scene) for other in case.left):
+        case.left.append(opening)
+
+
+def _again(fact: Fact, other: Fact, scene: Scene) -> bool:
+    """Whether the same was said once more: nothing new has to be dealt with."""
+    same = fact.action == other.action and fact.size_mm == other.size_mm and scene.at(fact) == scene.at(other)
+    return same and _same_thing(fact, other)
+
+
+def _close(fact: Fact, book: Book, scene: Scene, opened: Mapping[str, object]) -> list[Case]:
+    shut = []
+    for check, pattern in book.closes(fact):
+        for subject in _subjects_closed(fact, check, pattern, scene):
+            case = scene.open.get((check.id, subject))
+            if case is None or (check.id in opened and subject == fact.subject):
+                continue
+            case.left = [o for o in case.left if not _deals(o.fact, fact, pattern, book, scene)]
+            if not case.left:
+                case.closed_by = fact
+                shut.append(scene.open.pop((check.id, subject)))
+    return shut
+
+
+def _subjects_closed(fact: Fact, check: Check, pattern: Pattern, scene: Scene) -> list[str]:
+    if not pattern.subject:
+        return [fact.subject]
+    if pattern.subject != fact.subject:
+        return []
+    return [subject for check_id, subject in scene.open if check_id == check.id]
+
+
+def _deals(opened: Fact, fact: Fact, pattern: Pattern, book: Book, scene: Scene) -> bool:
+    """Whether `fact` settles what `opened` opened: the same pipe or thing, the whole of it."""
+    if opened.subject != fact.subject:
+        return bool(_stems(opened.quote) & _stems(fact.quote))
+    if pattern.action == "same" and fact.action not in {opened.action} | book.does.get(opened.action, frozenset()):
+        return False
+    doubted = opened.status is Status.UNSURE and not apart(scene.at(opened), scene.at(fact))
+    return (doubted or scene.alike(opened, fact)) and _same_thing(opened, fact) and not _in_part(fact, scene)
+
+
+def _in_part(fact: Fact, scene: Scene) -> bool:
+    """Whether the same memo says of a part that it is not done ('sealed at first and second, ground's not')."""
+    undone = (Status.NOT_DONE, Status.TO_DO)
+    return fact.status is Status.DONE and any(
+        other.n > fact.n and other.action == fact.action and other.subject == fact.subject and other.status in undone
+        and other.room == fact.room and scene.alike(other, fact)
+        for other in scene.memo
+    )  # fmt: skip
+
+
+def _same_thing(a: Fact, b: Fact) -> bool:
+    """Of 'fitting' and the like: whether both quotes may name one thing (elbow and elbow, not elbow and collar)."""
+    if a.subject not in _VAGUE:
+        return True
+    return not apart(_things(a.subject, a.quote), _things(b.subject, b.quote))
+
+
+_PATTERNS: dict[str, re.Pattern[str]] = {}
+
+
+def _things(subject: str, quote: str) -> frozenset[str]:
+    if subject not in _PATTERNS:
+        names = sorted((t.words for t in terms() if t.key == subject), key=len, reverse=True)
+        _PATTERNS[subject] = re.compile(r"(?<!\w)(?:" + "|".join(map(re.escape, names)) + r")(?!\w)")
+    found = frozenset(_bare(w) for name in _PATTERNS[subject].findall(quote.lower()) for w in name.split())
+    return found - {subject, subject[:-1]}
+
+
+def _stems(quote: str) -> frozenset[str]:
+    return frozenset(_bare(word) for word in telling(quote) if len(word) > 3)
+
+
+def _bare(word: str) -> str:
+    return _ENDS_OFF.sub("", word)

@@ -1,0 +1,131 @@
+"""Facts, runs and photos -> follow-ups, open and closed, each with the words it rests on. Pure.
+
+Room by room: `touched` tells which rooms new facts can change, so that the check of one take looks at those alone.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime
+from itertools import groupby
+
+from notes.cases import Book, Case, Scene, fold
+from notes.checkrules import Check, Rules, rules
+from notes.due import due
+from notes.ends import ends
+from notes.judges import Evidence, judges
+from notes.lexicon import Lexicon
+from notes.model import Fact, FollowUp, Job, Memo, Photo, Room, Run, Status
+from notes.runs import Reach, fixtures, in_order
+from notes.strands import PLACING
+
+Said = Sequence[tuple[Fact, bool]]
+
+
+def follow_ups(
+    facts: Sequence[Fact],
+    runs: Sequence[Run],
+    memos: Mapping[str, Memo | datetime],
+    photos: Sequence[Photo] = (),
+    job: Job | None = None,
+    lexicon: Lexicon | None = None,
+    catalogue: Rules | None = None,
+) -> tuple[FollowUp, ...]:
+    """Every follow-up that `facts` opened, closed ones with the fact that closed them, in the order they were opened.
+
+    `memos` gives each memo or, where its text is not at hand, its time. `runs` are those joined from the same facts.
+    """
+    evidence = _evidence(memos, photos)
+    book = Book(catalogue or rules(), judges(evidence))
+    at = _fixtures_by_fact(runs)
+    found = []
+    for room, said in by_room(in_order(facts, evidence.when), job.rooms if job else ()).items():
+        scene = Scene(room, fixtures=lambda fact: at.get((fact.memo, fact.n)) or ends(fact))
+        cases = fold(_by_memo(said), book, scene)
+        found += [_follow_up(case, room, evidence) for case in cases if _lasted(case)]
+    return tuple(sorted(found, key=lambda f: f.since))
+
+
+def _evidence(memos: Mapping[str, Memo | datetime], photos: Sequence[Photo]) -> Evidence:
+    known = sorted(memos.items(), key=lambda item: item[1].order if isinstance(item[1], Memo) else 0)
+    by_room: dict[str | None, list[Photo]] = defaultdict(list)
+    for photo in photos:
+        by_room[photo.room].append(photo)
+    when = {id: memo.at if isinstance(memo, Memo) else memo for id, memo in known}
+    return Evidence(when, {id: memo.text for id, memo in known if isinstance(memo, Memo)}, by_room)
+
+
+def _fixtures_by_fact(runs: Sequence[Run]) -> dict[tuple[str, int], frozenset[str]]:
+    """The fixtures of the run that each fact of an end belongs to: 'capped it' learns from 'run to the basin'."""
+    found: dict[tuple[str, int], frozenset[str]] = {}
+    for run in runs:
+        at = fixtures(run)
+        for step in run.steps:
+            if step.fact.action in PLACING:
+                key = step.fact.memo, step.fact.n
+                found[key] = found.get(key, frozenset()) | at
+    return found
+
+
+def by_room(facts: Sequence[Fact], rooms: Sequence[Room] = ()) -> dict[str | None, list[tuple[Fact, bool]]]:
+    """Facts of each room in their order, each with whether it is the room's own or was said of more than the room."""
+    reach = Reach(facts, rooms)
+    found: dict[str | None, list[tuple[Fact, bool]]] = defaultdict(list)
+    for fact in facts:
+        found[fact.room].append((fact, True))
+        for room in reach.of(fact):
+            if room != fact.room:
+                found[room].append((fact, False))
+    return found
+
+
+def _by_memo(said: Said) -> Iterator[Said]:
+    for _, group in groupby(said, key=lambda item: item[0].memo):
+        yield list(group)
+
+
+def _lasted(case: Case) -> bool:
+    """Whether it was still open when the memo that opened it ended."""
+    return case.closed_by is None or case.closed_by.memo != case.openings[0].fact.memo
+
+
+def _follow_up(case: Case, room: str | None, evidence: Evidence) -> FollowUp:
+    first = case.openings[0]
+    fact, finding, check = first.fact, first.finding, case.check
+    closed = case.closed_by
+    return FollowUp(
+        check=check.id, room=room, subject=case.subject, memo=fact.memo, title=_title(check, case, finding.words),
+        severity=check.severity, since=evidence.when[fact.memo], quote=fact.quote, second=fact.second,
+        closes=check.settled, limit=finding.limit, source=finding.source or f"{check.source} ({check.confidence})",
+        caution=check.caution, facts=tuple(dict.fromkeys(o.fact for o in case.openings)),
+        closed_by=f"{closed.memo}: {closed.quote}" if closed else None,
+        closed_at=evidence.when[closed.memo] if closed else None, due=_due(case, evidence),
+    )  # fmt: skip
+
+
+def _title(check: Check, case: Case, words: str) -> str:
+    subject = case.subject[:1].upper() + case.subject[1:]
+    return check.title.format(subject=subject, finding=words, missing=words)
+
+
+def _due(case: Case, evidence: Evidence) -> str | None:
+    """The day named with the plan that still stands, the latest plan first."""
+    plans = (o.fact for o in reversed(case.left or case.openings) if o.fact.status is Status.TO_DO)
+    days = (due(f.quote, day) or due(evidence.sentence(f), day) for f in plans if (day := evidence.when[f.memo].date()))
+    return next(filter(None, days), None)
+
+
+def touched(new: Iterable[Fact]) -> tuple[frozenset[str | None], frozenset[str]]:
+    """What new facts can change: the rooms they are of, and the services that they speak of everywhere."""
+    rooms, services = set(), set()
+    for fact in new:
+        rooms.add(fact.room)
+        if fact.everywhere or fact.room is None:
+            services.add(fact.subject)
+    return frozenset(rooms), frozenset(services)
+
+
+def concerns(fact: Fact, rooms: frozenset[str | None]) -> bool:
+    """Whether `fact` is needed to check `rooms` again: it is of one of them, or of more than its own."""
+    return fact.room in rooms or fact.everywhere or fact.room is None

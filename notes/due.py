@@ -1,0 +1,39 @@
+"""The day that a plan is due, from words like 'by Thursday' or 'tomorrow', relative to the day of the memo. Pure."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, timedelta
+
+_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_NAMED = re.compile(
+    rf"(?<!last )\b(next |this |a week on )?({'|'.join(_DAYS)})(?:'s|’s)?(?! (?:just gone|gone))\b|"
+    r"\b(today|tonight|this (?:aft|avo|afternoon|evening)|tomorrow|end of (?:the )?week|next week)\b",
+    re.IGNORECASE,
+)
+_PAST = re.compile(r"\b(?:on|since|was|were|rang|last|yesterday|came|did)\s*$", re.IGNORECASE)
+_PLAIN = {"tomorrow": 1, "next week": 7}
+
+
+def due(words: str, day: date) -> str | None:
+    """The ISO date that `words`, said on `day`, name for a plan; None where they name none. Weekdays are the next."""
+    for match in _NAMED.finditer(words):
+        which, weekday, plain = match.groups()
+        if weekday and not _PAST.search(words[: match.start()].removesuffix("on ")):
+            ahead = (_DAYS.index(weekday.lower()) - day.weekday() - 1) % 7 + 1
+            week = 7 if (which or "").lower().startswith("a week") else 0
+            return (day + timedelta(days=ahead + week)).isoformat()
+        if plain:
+            return (day + timedelta(days=_ahead(plain.lower(), day))).isoformat()
+    return None
+
+
+def _ahead(plain: str, day: date) -> int:
+    return max(4 - day.weekday(), 0) if plain.startswith("end of") else _PLAIN.get(plain, 0)
+
+
+def sentence(text: str, start: int, end: int) -> str:
+    """The sentence of `text` that holds the characters `start:end`."""
+    first = max((m.end() for m in re.finditer(r"[.?!]\s+", text[:start])), default=0)
+    last = re.compile(r"[.?!](?:\s|$)").search(text, max(end - 1, start))
+    return text[first : last.end() if last else len(text)].strip()

@@ -1,0 +1,167 @@
+"""Judgements that a check may need before it opens: what was said before in the room, photos, sizes, joists. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from notes import limits, sizes
+from notes.cases import Finding, Judge, Scene
+from notes.due import sentence
+from notes.ends import telling
+from notes.model import Fact, Photo, Status
+from notes.state import passed
+
+_FOUND = Finding()
+_RESETS = frozenset(("leave", "connect", "remove", "join", "run", "tee"))
+_SIZED = frozenset(("run", "leave", "cap", "connect", "clip"))
+_BEFORE = timedelta(hours=6)  # a photo from the same morning shows what the memo then tells of
+_AFTER = timedelta(hours=1)  # the memo that says it is covered may come a little late or early
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What judgements may look up: the time and text of each memo, and the photos of each room."""
+
+    when: Mapping[str, datetime]
+    texts: Mapping[str, str]
+    photos: Mapping[str | None, Sequence[Photo]]
+
+    def sentence(self, fact: Fact) -> str:
+        """The sentence that `fact` was said in; its quote where the text is not at hand."""
+        text = self.texts.get(fact.memo)
+        return sentence(text, fact.start, fact.end) if text else fact.quote
+
+
+def judges(evidence: Evidence) -> dict[str, Judge]:
+    """The judgements by the names that checks.toml calls them."""
+    return {
+        "newly capped": lambda fact, scene: _newly_capped(fact, scene, evidence),
+        "untested": _untested,
+        "no photo": lambda fact, scene: _no_photo(fact, scene, evidence),
+        "first record": _first_record,
+        "odd size": _odd_size,
+        "two sizes": _two_sizes,
+        "joist limit": _joist_limit,
+        "not the temporary one": _not_temporary,
+    }
+
+
+def _newly_capped(fact: Fact, scene: Scene, evidence: Evidence) -> Finding | None:
+    """None where an end is only said once more to be capped, or was tested in the same breath."""
+    here = evidence.sentence(fact)
+    tested = False
+    for other in reversed(scene.said(fact.subject)):
+        if not scene.alike(other, fact):
+            continue
+        if passed(other):
+            if other.memo == fact.memo and evidence.sentence(other) == here and here != fact.quote:
+                return None
+            tested = True
+        if (other.action in _RESETS and other.status is Status.DONE) or other.temporary:
+            return _FOUND
+        if other.action == "cap" and other.status is Status.DONE:
+            return None if tested else _FOUND
+    return _FOUND
+
+
+def _untested(fact: Fact, scene: Scene) -> Finding | None:
+    """None where the last test before it was covered was passed."""
+    for other in reversed(scene.said(fact.subject)):
+        if other.action == "test" and other.status is Status.DONE and scene.alike(other, fact):
+            return _FOUND if other.failed else None
+    return _FOUND
+
+
+def _no_photo(fact: Fact, scene: Scene, evidence: Evidence) -> Finding | None:
+    said = [f for f in scene.said(fact.subject) if scene.alike(f, fact)]
+    if any(f.action == "photograph" and f.status is Status.DONE for f in said):
+        return None
+    covered = evidence.when[fact.memo]
+    laid = min((evidence.when[f.memo] for f in said), default=covered) - _BEFORE
+    shown = (p for p in evidence.photos.get(scene.room, ()) if p.sure and p.sharp)
+    return None if any(laid <= p.at <= covered + _AFTER for p in shown) else _FOUND
+
+
+def _first_record(fact: Fact, scene: Scene) -> Finding | None:
+    """None where the whole record of a passed test stands already and this only mentions it."""
+    missing = [name for name, value in (("pressure", fact.pressure_bar), ("time", fact.duration_min)) if value is None]
+    for other in reversed(scene.said(fact.subject)):
+        if other.action == "test" and other.status is Status.DONE and scene.alike(other, fact):
+            if other.failed:
+                break
+            if other.pressure_bar is not None and other.duration_min is not None:
+                return None
+    return Finding(" and ".join(missing))
+
+
+def _odd_size(fact: Fact, _scene: Scene) -> Finding | None:
+    if fact.to_size_mm is not None or fact.material is None or fact.size_mm is None:
+        return None
+    if sizes.exists(fact.material, fact.size_mm) is not False:
+        return None
+    near = " and ".join(f"{size:g}" for size in sizes.nearest(fact.material, fact.size_mm))
+    standard, source = sizes.standards(fact.material)
+    words = f"{fact.size_mm:g} mm {fact.material} is not a size it is made in"
+    return Finding(words, f"nearest sizes of {fact.material}: {near} mm", f"{standard} ({source})")
+
+
+def _two_sizes(fact: Fact, scene: Scene) -> Finding | None:
+    """The last size said of the same place in another memo, where it differs and nothing was reduced or put right."""
+    if fact.size_mm is None or fact.correction or fact.to_size_mm is not None:
+        return None
+    said = [f for f in scene.said(fact.subject) if f.status is Status.DONE]
+    if any(f.to_size_mm is not None for f in said):
+        return None
+    sized = [f for f in said if f.size_mm is not None and f.action in _SIZED and f.memo != fact.memo]
+    last = next((f for f in reversed(sized) if _same_place(f, fact, said, scene)), None)
+    if last is None or last.size_mm is None or last.size_mm == fact.size_mm:
+        return None
+    return Finding(f"said to be {last.size_mm:g} mm before ({last.memo}), {fact.size_mm:g} mm now")
+
+
+def _same_place(a: Fact, b: Fact, said: Sequence[Fact], scene: Scene) -> bool:
+    here, there = scene.fixtures(a), scene.fixtures(b)
+    if here or there:
+        return bool(here & there)
+    words, others = telling(a.place), telling(b.place)
+    if words and others:
+        return 4 * len(words & others) > len(words) + len(others)
+    ways = telling(a.from_) | telling(a.to), telling(b.from_) | telling(b.to)
+    alone = not any(f.action == "tee" for f in said) and len({f.size_mm for f in said if f.size_mm}) == 1
+    return alone and not (ways[0] and ways[1] and ways[0] != ways[1])
+
+
+def _joist_limit(fact: Fact, scene: Scene) -> Finding | None:
+    """The size against the limit for the depth said; where none was, for the deepest joist that the limits cover."""
+    if fact.size_mm is None:
+        return None
+    depth = depth_of(fact, scene)
+    deep = depth or limits.one("joist-deep").value
+    hole = fact.action == "drill"
+    most = limits.hole_mm(deep) if hole else limits.notch_mm(deep)
+    if fact.size_mm <= most:
+        return None
+    kind, row = ("hole", limits.one("joist-hole")) if hole else ("notch", limits.one("joist-notch"))
+    what = f"{fact.size_mm:g} mm {kind} in a joist of {depth:g} mm" if depth else f"{fact.size_mm:g} mm {kind}"
+    other = "" if hole else f"; NHBC's rules allow {limits.notch_mm(deep, 'joist-notch-nhbc'):g} mm"
+    limit = f"{kind} at most {most:g} mm at {deep:g} mm deep ({row.value:g} of the depth){other}"
+    return Finding(f"{what} is beyond the usual limit", limit, row.cited)
+
+
+def depth_of(fact: Fact, scene: Scene) -> float | None:
+    """The joist's depth as said with it, in the same memo, or before in the same room."""
+    nearby = (*scene.memo, *reversed(scene.said("joist")))
+    return fact.depth_mm or next((f.depth_mm for f in nearby if f.subject == "joist" and f.depth_mm), None)
+
+
+def _not_temporary(fact: Fact, scene: Scene) -> Finding | None:
+    """None for taking out what stands open as temporary already."""
+    if fact.action != "remove":
+        return _FOUND
+    for (check, subject), case in scene.open.items():
+        same_memo = any(o.fact.memo == fact.memo for o in case.left)
+        if check == "temporary" and (subject == fact.subject or (fact.subject in ("fitting", "valve") and same_memo)):
+            return None
+    return _FOUND
