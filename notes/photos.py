@@ -121,4 +121,3 @@ def _talks(db: sqlite3.Connection, photo: sqlite3.Row) -> list[Talk]:
 def _rooms(db: sqlite3.Connection, memo: str) -> tuple[str, ...]:
     found = db.execute("SELECT room FROM facts WHERE memo = ? AND room IS NOT NULL ORDER BY n", (memo,))
     return tuple(row["room"] for row in found)
-

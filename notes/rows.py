@@ -50,6 +50,22 @@ def fact(row: Row) -> Fact:
     return Fact(**values, id=row["id"])
 
 
+def fact_json(fact: Fact) -> dict[str, Any]:
+    """A fact as listings print it, in the words of the trade: `from` and `to`, whole numbers without a point."""
+    values = {name.strip("_"): _plain(getattr(fact, name)) for name in FACT if name not in ("start", "end")}
+    return {"memo": fact.memo, **values, "start": fact.start, "end": fact.end, "id": fact.id}
+
+
+def _plain(value: Any) -> Any:
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+def followup_json(item: FollowUp) -> dict[str, Any]:
+    """A follow-up as listings print it."""
+    values = {name: getattr(item, name) for name in FOLLOWUP if name != "facts"}
+    return values | {name: _iso(values[name]) for name in ("since", "closed_at")} | {"id": item.id}
+
+
 def facts_json(facts: Iterable[Fact]) -> str:
     """Facts as text, leaving out what is empty: most fields of most facts are."""
     return json.dumps([_said(f) for f in facts], ensure_ascii=False, separators=(",", ":"))
@@ -57,7 +73,7 @@ def facts_json(facts: Iterable[Fact]) -> str:
 
 def _said(fact: Fact) -> dict[str, Any]:
     values = ((name, getattr(fact, name)) for name in FACT)
-    return {name: value for name, value in values if value not in (None, False, ())}
+    return {name: value for name, value in values if not (value is None or value is False or value == ())}
 
 
 def facts_from(text: str) -> tuple[Fact, ...]:

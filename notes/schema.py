@@ -159,6 +159,7 @@ CREATE TABLE problems (
     path TEXT NOT NULL,
     line INTEGER NOT NULL,
     reason TEXT NOT NULL,
+    media TEXT,
     at TEXT NOT NULL,
     UNIQUE (path, line)
 );

@@ -1,0 +1,32 @@
+"""voidbook facts: every fact."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from notes import rows, search
+from notes.cli import common, out, wording
+
+
+@click.command("facts")
+@common.in_room
+@common.as_json
+@common.in_job
+def command(room: str | None, as_json: bool, folder: Path | None) -> None:
+    """List every fact in the order they were said, each with the memo and the words that say it."""
+    root, job = common.here(folder)
+    with search.opened(root) as db:
+        found = search.said(db, room=common.room_named(room, job))
+        if as_json:
+            out.records(rows.fact_json(said.fact) for said in found)
+            return
+        for said in found:
+            _show(said)
+
+
+def _show(said: search.Said) -> None:
+    fact = said.fact
+    where = f"{fact.room or 'no room'} · {wording.source(fact.memo, fact.second)}"
+    out.paragraph(f"{wording.told([fact])} ({where})", first=f"{wording.sign(fact)} ", rest="    ")

@@ -1,0 +1,80 @@
+"""voidbook log: what was said, by day and room."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import groupby
+from pathlib import Path
+
+import click
+
+from notes import rows, search
+from notes.cli import common, out, wording
+from notes.model import Job
+
+
+@click.command("log")
+@common.in_room
+@click.option("--day", metavar="DAY", help="Only this day: 2026-03-02, today, yesterday, monday.")
+@click.option("--since", metavar="DAY", help="From this day on.")
+@common.as_json
+@common.in_job
+def command(room: str | None, day: str | None, since: str | None, as_json: bool, folder: Path | None) -> None:
+    """Show what was said of which pipe, by day and room: its state, size, material and place, and the memo."""
+    root, job = common.here(folder)
+    days = common.day_named(day), common.day_named(since)
+    with search.opened(root) as db:
+        found = search.said(db, room=common.room_named(room, job), day=days[0], since=days[1])
+        if as_json:
+            out.records(_json(said) for said in found)
+        else:
+            show(job, found)
+
+
+def _json(said: search.Said) -> dict[str, object]:
+    when = {"day": said.at.date().isoformat(), "at": said.at.isoformat(), "sure_of_time": said.sure}
+    return {**when, "speaker": said.speaker, **rows.fact_json(said.fact)}
+
+
+def show(job: Job, found: Iterable[search.Said]) -> None:
+    """The log for a person."""
+    out.line(job.name, bold=True)
+    any_day = False
+    for _, on_day in groupby(found, key=lambda said: said.at.date()):
+        any_day = True
+        entries = list(on_day)
+        out.line()
+        out.line(wording.day(entries[0].at), bold=True)
+        for room in _rooms(job, entries):
+            _show_room(job, room, [said for said in entries if said.fact.room == room])
+    if any_day:
+        out.line()
+        out.line(wording.KEY)
+    else:
+        out.line("Nothing was said then.")
+
+
+def _rooms(job: Job, entries: list[search.Said]) -> list[str | None]:
+    """The rooms spoken of, in the order of job.toml; what was said of no room last."""
+    spoken = {said.fact.room for said in entries}
+    known = [room.name for room in job.rooms if room.name in spoken]
+    others = sorted(name for name in spoken if name is not None and name not in known)
+    return [*known, *others, *([None] if None in spoken else [])]
+
+
+def _show_room(job: Job, room: str | None, entries: list[search.Said]) -> None:
+    floor = next((r.floor for r in job.rooms if r.name == room and r.floor), "")
+    out.line()
+    out.line(f"  {room or 'No room named'}{f' · {floor}' if floor else ''}")
+    for memo, said_in in groupby(entries, key=lambda said: said.fact.memo):
+        _show_memo(memo, list(said_in))
+
+
+def _show_memo(memo: str, entries: list[search.Said]) -> None:
+    first = entries[0]
+    heading = (f"{first.at:%H:%M}", memo, first.speaker, "" if first.sure else "time not sure")
+    out.line(f"  {' · '.join(words for words in heading if words)}")
+    for facts in wording.alike(said.fact for said in entries):
+        at_second = wording.second(facts[0].second)
+        text = wording.told(facts) + (f"  ({at_second})" if at_second else "")
+        out.paragraph(text, first=f"    {wording.sign(facts[0])} ", rest="        ")

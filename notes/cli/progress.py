@@ -1,0 +1,83 @@
+"""How a take goes, told to a person: one line a file, a moving one on a terminal; or to a program as JSON."""
+
+from __future__ import annotations
+
+import sys
+import time
+from pathlib import Path
+
+from notes.cli import out
+from notes.errors import VoidbookError
+from notes.intake import Outcome
+from notes.kinds import Kind
+
+STEP = 5.0
+"""Seconds between two plain lines about one file: a log should not fill with them."""
+
+
+class Progress:
+    """Tells what is being done with each file and how long is left."""
+
+    def __init__(self, *, as_json: bool, live: bool) -> None:
+        self._as_json, self._live = as_json, live
+        self._path: Path | None = None
+        self._since = self._told = 0.0
+        self._counts = {"filed": 0, "filed before": 0, "failed": 0}
+
+    def doing(self, path: Path, what: str, share: float | None = None) -> None:
+        now = time.monotonic()
+        if share is None or not share:
+            self._since = now
+        left = (now - self._since) * (1 - share) / share if share else None
+        if self._as_json:
+            out.records([{"file": str(path), "doing": what, "share": share, "seconds_left": left and round(left)}])
+        elif self._live:
+            self._overwrite(f"{path.name}: {what}{_left(share, left)}")
+        elif share and now - self._told > STEP:
+            self._told = now
+            out.say(f"{path.name}: {what}{_left(share, left)}")
+
+    def filed(self, path: Path, outcome: Outcome) -> None:
+        before = not outcome.ids and not outcome.wrong
+        self._counts["filed before" if before else "filed"] += 1
+        if self._as_json:
+            state = "filed before" if before else "filed"
+            out.records([{"file": str(path), "done": state, "ids": outcome.ids, "facts": outcome.facts}])
+        else:
+            self._line(f"{path.name}: {'filed before, nothing to do' if before else _result(outcome)}")
+
+    def failed(self, path: Path, wrong: VoidbookError) -> None:
+        self._counts["failed"] += 1
+        if self._as_json:
+            out.records([{"file": str(path), "done": "failed", "reason": str(wrong)}])
+        else:
+            self._line(str(wrong))
+
+    def end(self) -> None:
+        """One line to close with, where there was more than one file."""
+        if not self._as_json and sum(self._counts.values()) > 1:
+            self._line(", ".join(f"{count} {what}" for what, count in self._counts.items() if count))
+        if not self._as_json and self._counts["failed"]:
+            out.say("see what failed with: voidbook problems")
+
+    def _line(self, text: str) -> None:
+        self._overwrite("")
+        out.say(text)
+
+    def _overwrite(self, text: str) -> None:
+        if self._live:
+            sys.stderr.write("\r\x1b[K" + out.clean(text)[: out.width() - 1])
+            sys.stderr.flush()
+
+
+def _left(share: float | None, left: float | None) -> str:
+    if share is None or left is None:
+        return ""
+    return f", {share:.0%} done, about {left // 60:.0f} min {left % 60:.0f} s left"
+
+
+def _result(outcome: Outcome) -> str:
+    if outcome.kind is Kind.PHOTO:
+        return f"filed as photo {', '.join(outcome.ids)}"
+    what = f"filed as {outcome.ids[0]}" if len(outcome.ids) == 1 else f"{len(outcome.ids)} memos filed"
+    return f"{what}, {outcome.facts} facts"

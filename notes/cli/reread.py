@@ -1,0 +1,25 @@
+"""voidbook reread: read all memos again."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from notes import filing
+from notes.book import opened
+from notes.cli import common, out
+
+
+@click.command("reread")
+@common.in_job
+def command(folder: Path | None) -> None:
+    """Read all memos again, by the words of job.toml and the rules of today. What people decided stays decided."""
+    root, job = common.here(folder)
+    with opened(root) as db:
+        changed = filing.read_again(db, job)
+        lost = filing.lost(db)
+    out.say(f"read again; the facts of {len(changed)} memos changed")
+    for decision in lost:
+        words = decision.about.get("quote", "")
+        out.say(f"kept, but it finds no fact any more: {decision.who} {decision.kind} in {decision.memo}: {words}")

@@ -1,0 +1,47 @@
+"""voidbook runs: the pipe runs and what state each is in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from notes import search
+from notes.ask import as_json as run_json
+from notes.cli import common, out, wording
+from notes.model import PIPES, STATES, Run
+from notes.runs import join
+
+
+@click.command("runs")
+@common.in_room
+@click.option("--service", type=click.Choice(PIPES), metavar="SERVICE", help="Only this service, as in: hot return.")
+@click.option("--state", type=click.Choice(STATES), metavar="STATE", help="Only runs in this state, as in: capped.")
+@common.as_json
+@common.in_job
+def command(room: str | None, service: str | None, state: str | None, as_json: bool, folder: Path | None) -> None:
+    """List the pipe runs by room: what each is, where it goes, what state it is in now."""
+    root, job = common.here(folder)
+    name = common.room_named(room, job)
+    with search.opened(root) as db:
+        facts = search.for_runs(db, [name] if name else [], [service] if service else [])
+        found = join(facts, search.times(db), job.rooms)
+    wanted = [run for run in found if (not name or run.room == name) and (not state or state in run.state)]
+    if as_json:
+        out.records({"key": run.key, **run_json(run)} for run in wanted)
+        return
+    if not wanted:
+        out.line("No pipe run on record is like that.")
+    for room_name in dict.fromkeys(run.room for run in wanted):
+        out.line()
+        out.line(room_name or "No room named", bold=True)
+        for run in wanted:
+            if run.room == room_name:
+                _show(run)
+
+
+def _show(run: Run) -> None:
+    parts = (wording.pipe(run), wording.way(run.from_, run.to), run.place, ", ".join(run.state) or "not there yet")
+    source = wording.source(run.memo, run.second)
+    text = f"{run.subject}: {', '.join(part for part in parts if part)} ({source})"
+    out.paragraph(text, first="  ", rest="      ")

@@ -1,0 +1,76 @@
+"""voidbook trace: where a pipe goes and ends."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+import click
+
+from notes import search
+from notes.ask import answer
+from notes.ask import as_json as run_json
+from notes.cli import common, out, wording
+from notes.errors import UsageError
+from notes.lexicon import Lexicon, load
+from notes.model import Job, Run
+from notes.question import read
+from notes.runs import join
+
+
+@click.command("trace")
+@click.argument("words", metavar="WORDS...", nargs=-1, required=True)
+@click.option("--most", metavar="N", default=3, show_default=True, help="At most so many answers.")
+@common.as_json
+@common.in_job
+def command(words: tuple[str, ...], most: int, as_json: bool, folder: Path | None) -> None:
+    """Tell where a pipe comes from, goes to and ends, what it is and what state it is in.
+
+    Ask as you would ask a mate: voidbook trace where does the hot return finish in the main bathroom
+    """
+    question = " ".join(words)
+    if not question.strip():
+        raise UsageError("ask for a pipe", todo="as in: voidbook trace hot return main bathroom")
+    root, job = common.here(folder)
+    with search.opened(root) as db:
+        found = runs_for(db, question, job)
+    if as_json:
+        out.records(map(run_json, found))
+    else:
+        show(found, most)
+
+
+def runs_for(db: sqlite3.Connection, question: str, job: Job) -> list[Run]:
+    """The runs that answer `question`, best first, joined from no more facts than it can be about."""
+    lexicon: Lexicon = load(job)
+    asked = read(question, lexicon, job)
+    facts = search.for_runs(db, asked.rooms or asked.near, asked.subjects)
+    return answer(question, join(facts, search.times(db), job.rooms), lexicon, job)
+
+
+def show(found: list[Run], most: int) -> None:
+    """Runs for a person."""
+    if not found:
+        out.line("No pipe on record answers that. Try `voidbook find` with other words.")
+    for run in found[:most]:
+        show_run(run)
+    if len(found) > most:
+        out.line()
+        out.line(f"{len(found) - most} more; see them with --most {len(found)}")
+
+
+def show_run(run: Run) -> None:
+    """One run: what it is, where it goes, its state, and who said so when."""
+    out.line()
+    out.line(f"{run.subject} · {run.room or 'no room named'}", bold=True)
+    length = f"{run.length_m:g} m" if run.length_m is not None else ""
+    pairs = (
+        ("state", ", ".join(run.state)), ("pipe", " ".join(w for w in (wording.pipe(run), length) if w)),
+        ("from", run.from_), ("to", run.to), ("where", run.place), ("by way of", ", ".join(run.rooms[1:])),
+    )  # fmt: skip
+    for name, words in pairs:
+        if words:
+            out.paragraph(words, first=f"  {name:10}", rest=" " * 12)
+    for step in run.steps:
+        text = f"{wording.moment(step.memo_at)}, {wording.source(step.fact.memo, step.fact.second)}: {step.fact.quote}"
+        out.paragraph(text, first=f"    {wording.sign(step.fact)} ", rest="      ")

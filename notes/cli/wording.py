@@ -1,0 +1,109 @@
+"""Facts, runs and times in an installer's words. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from itertools import groupby
+
+from notes.model import Fact, Run, Status
+
+SIGNS = {Status.DONE: "+", Status.NOT_DONE: "-", Status.TO_DO: ">", Status.UNSURE: "?", Status.DROPPED: "x"}
+KEY = "+ done   - not done   > to do   ? not sure   x no longer wanted   ! failed"
+
+_DONE = {
+    "tee": "teed off", "connect": "connected", "join": "joined", "cap": "capped", "leave": "left open",
+    "clip": "clipped", "drill": "drilled", "notch": "notched", "sleeve": "sleeved", "seal": "sealed",
+    "insulate": "insulated", "test": "tested", "fill": "filled", "flush": "flushed", "drain": "drained",
+    "isolate": "isolated", "fit": "fitted", "remove": "taken out", "move": "moved", "cover": "covered",
+    "commission": "commissioned", "order": "ordered", "decide": "decided", "ask": "asked",
+    "photograph": "photographed",
+}  # fmt: skip
+_PLAN = {"tee": "tee off", "leave": "leave open", "remove": "take out"}
+
+
+def sign(fact: Fact) -> str:
+    """One letter for the state, so that colour never has to tell it."""
+    return "!" if fact.failed else SIGNS[fact.status]
+
+
+def doing(fact: Fact) -> str:
+    """What was done or is to be done."""
+    done, plan = _DONE.get(fact.action, fact.action), _PLAN.get(fact.action, fact.action)
+    if fact.failed:
+        return f"{done}, failed"
+    return {
+        Status.DONE: done,
+        Status.NOT_DONE: f"not {done}",
+        Status.TO_DO: f"to {plan}",
+        Status.UNSURE: f"{done}, not sure",
+        Status.DROPPED: f"{plan}: no longer wanted",
+    }[fact.status]
+
+
+def told(facts: Sequence[Fact]) -> str:
+    """Facts that differ in nothing but what they are of, as one line."""
+    fact = facts[0]
+    subjects = ", ".join(dict.fromkeys(f.subject for f in facts))
+    return f"{subjects}: {', '.join([doing(fact), *details(fact)])}"
+
+
+def details(fact: Fact) -> list[str]:
+    """What else is known of it, in the order an installer would say it."""
+    numbers = (
+        (fact.count, "{:g} off"), (fact.length_m, "{:g} m"), (fact.depth_mm, "joist {:g} mm deep"),
+        (fact.pressure_bar, "{:g} bar"), (fact.duration_min, "{:g} min"),
+    )  # fmt: skip
+    found = [pipe(fact), *(form.format(value) for value, form in numbers if value is not None)]
+    found += [fact.place or "", way(fact.from_, fact.to)]
+    found += ["temporary" if fact.temporary else "", f"put right by {fact.by}" if fact.by else ""]
+    found += [f"heard badly: {', '.join(fact.doubts)}" if fact.doubts else ""]
+    return [words for words in found if words]
+
+
+def pipe(thing: Fact | Run) -> str:
+    """Size and material."""
+    sizes = [f"{size:g}" for size in (thing.size_mm, thing.to_size_mm) if size is not None]
+    size = f"{' to '.join(sizes)} mm" if sizes else ""
+    return " ".join(word for word in (size, thing.material) if word)
+
+
+def way(start: str | None, end: str | None) -> str:
+    """Where from and where to."""
+    return " ".join([*([f"from {start}"] if start else []), *([f"to {end}"] if end else [])])
+
+
+def alike(facts: Iterable[Fact]) -> list[list[Fact]]:
+    """Neighbours that were said in one breath and differ in nothing but their subject."""
+    return [list(group) for _, group in groupby(facts, key=_but_subject)]
+
+
+def _but_subject(fact: Fact) -> tuple[object, ...]:
+    return (fact.memo, fact.room, fact.start, fact.end, fact.failed, doing(fact), tuple(details(fact)))
+
+
+def second(at: float | None) -> str:
+    """A place in the sound, as 1:05."""
+    return f"{int(at) // 60}:{int(at) % 60:02}" if at is not None else ""
+
+
+def source(memo: str | None, at: float | None) -> str:
+    """Where it was said."""
+    return " ".join(word for word in (memo, second(at)) if word)
+
+
+def day(at: datetime) -> str:
+    """A day in full; `strftime` would take the names from the machine's language and pads the day."""
+    return f"{_DAYS[at.weekday()]} {at.day} {_MONTHS[at.month - 1]} {at.year}"
+
+
+def moment(at: datetime) -> str:
+    """A day and time, short."""
+    return f"{_DAYS[at.weekday()][:3]} {at.day} {_MONTHS[at.month - 1][:3]} {at:%H:%M}"
+
+
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip

@@ -1,0 +1,206 @@
+"""Memos into the book: read in the order they were said, decisions replayed over them, what follows derived.
+
+A memo takes its room and subjects from the one before it in time. So a memo that arrives late may change how the next
+ones begin: those are read again, as far as the difference carries.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Container, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from notes import book, decisions, derive, ledger, photos, rows
+from notes.decisions import Decision
+from notes.lexicon import load as load_lexicon
+from notes.model import Fact, Job, Memo, Word
+from notes.photos import NewPhoto
+from notes.reading import Carry, Reading, read
+from notes.rewording import reworded
+
+
+@dataclass(frozen=True, slots=True)
+class NewMemo:
+    """A memo on its way into the book, as heard or typed. `digest` tells it from every other one."""
+
+    memo: Memo
+    digest: str
+    at_source: str
+    media: str
+    transcript: str | None = None
+    photos: tuple[NewPhoto, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A memo's place in the order of time. `after` is what it left for the next one, None if it was never read."""
+
+    row: int
+    moment: float
+    after: str | None
+    must: bool = False
+    """Whether it is to be read whatever it begins with."""
+
+
+def chain(links: Iterable[Link], before: str, read_one: Callable[[Link, str], str]) -> None:
+    """Call `read_one` with every link that must be read or begins otherwise than it did, and what it begins with.
+
+    `read_one` gives what the memo leaves for the next one.
+    """
+    was = now = before
+    for link in links:
+        after = was if link.after is None else link.after
+        if link.must or was != now:
+            was, now = after, read_one(link, now)
+        else:
+            was = now = after
+
+
+def file_memos(db: sqlite3.Connection, job: Job, new: Sequence[NewMemo], also: Callable[[], None]) -> list[str]:
+    """Read and file new memos and do what is `also` to be done, all or none; the ids they got.
+
+    Those filed before (by digest) are left out.
+    """
+    return _Round(db, job).run(new, lambda _id: False, also)
+
+
+def file_photo(db: sqlite3.Connection, job: Job, new: NewPhoto) -> str | None:
+    """File a photo and link it, inside the caller's transaction; its id, None where it was filed before."""
+    id = photos.insert(db, new)
+    rows_ = db.execute("SELECT * FROM photos WHERE id = ?", (id,)).fetchall()
+    derive.refresh(db, job, frozenset(photos.link(db, load_lexicon(job), rows_)))
+    return id
+
+
+def read_again(db: sqlite3.Connection, job: Job, only: Container[str] | None = None) -> list[str]:
+    """Read these memos (all, where none are named) by the rules and words of today; the ids whose facts changed."""
+    return _Round(db, job).run((), lambda id: only is None or id in only)
+
+
+def relink(db: sqlite3.Connection, job: Job, memos: Sequence[str]) -> set[str | None]:
+    """Link again the photos that these memos may concern; the rooms that got or lost one."""
+    return photos.link_near(db, load_lexicon(job), memos)
+
+
+def lost(db: sqlite3.Connection) -> list[Decision]:
+    """Decisions on facts that find no fact any more; they are kept, in case a later reading brings it back."""
+    said = {row["id"]: row["said"] for row in db.execute(_DECIDED)}
+    return [
+        decision
+        for memo, facts in said.items()
+        for decision in decisions.settle(rows.facts_from(facts), ledger.of_memo(db, memo)).lost
+    ]
+
+
+_DECIDED = "SELECT id, said FROM memos WHERE id IN (SELECT memo FROM decisions) ORDER BY moment, row"
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """Readings to be stored, by row, and the new memos among them."""
+
+    readings: dict[int, Reading]
+    new: dict[int, NewMemo]
+
+
+class _Round:
+    """One pass over the memos in time order: planned outside the lock, since reading takes long, stored inside."""
+
+    def __init__(self, db: sqlite3.Connection, job: Job) -> None:
+        self.db, self.job, self.lexicon = db, job, load_lexicon(job)
+
+    def run(
+        self, new: Sequence[NewMemo], again: Callable[[str], bool], also: Callable[[], None] = lambda: None
+    ) -> list[str]:
+        seen = self._version()
+        plan = self._plan(new, again)
+        with book.write(self.db):
+            if self._version() != seen:  # another program filed or decided something meanwhile
+                plan = self._plan(new, again)
+            also()
+            return self._store(plan)
+
+    def _version(self) -> int:
+        return int(self.db.execute("PRAGMA data_version").fetchone()[0])
+
+    def _plan(self, new: Sequence[NewMemo], again: Callable[[str], bool]) -> _Plan:
+        fresh = self._placed(new)
+        old = [Link(r["row"], r["moment"], r["carry"], again(r["id"])) for r in self.db.execute(_LINKS)]
+        links = [Link(row, n.memo.at.timestamp(), None, must=True) for row, n in fresh.items()]
+        readings: dict[int, Reading] = {}
+
+        def read_one(link: Link, before: str) -> str:
+            memo = fresh[link.row].memo if link.row in fresh else self._heard(link.row)
+            readings[link.row] = read(memo, self.lexicon, Carry.from_json(before))
+            return readings[link.row].after.to_json()
+
+        chain(sorted(old + links, key=lambda k: (k.moment, k.row)), Carry().to_json(), read_one)
+        return _Plan(readings, fresh)
+
+    def _placed(self, new: Sequence[NewMemo]) -> dict[int, NewMemo]:
+        """New memos by the row they will have, with ids of their own; not those filed before."""
+        known = self.db.execute("SELECT row, id, digest FROM memos").fetchall()
+        row = max((r["row"] for r in known), default=0)
+        ids, digests = {r["id"] for r in known}, {r["digest"] for r in known}
+        placed: dict[int, NewMemo] = {}
+        for item in new:
+            if item.digest not in digests:
+                row += 1
+                memo = replace(item.memo, id=rows.free_id(item.memo.id, ids), order=row)
+                placed[row] = replace(item, memo=memo)
+                ids.add(memo.id)
+                digests.add(item.digest)
+        return placed
+
+    def _heard(self, row: int) -> Memo:
+        """A memo of the book as it was heard, with the words that people put right."""
+        found = self.db.execute(_HEARD, (row,)).fetchone()
+        words = _heard_words(found["transcript"]) if found["transcript"] else ()
+        memo = replace(rows.memo(found), text=found["raw"], words=words)
+        return reworded(memo, ledger.of_memo(self.db, memo.id))
+
+    def _store(self, plan: _Plan) -> list[str]:
+        touched: set[Fact] = set()
+        changed: list[str] = []
+        for row, reading in plan.readings.items():
+            id = reading.memo.id
+            _put_memo(self.db, row, reading, plan.new.get(row))
+            difference = derive.settle(self.db, id)
+            touched |= difference
+            changed += [id] if difference or row in plan.new else []
+        moved = photos.link_near(self.db, self.lexicon, changed)
+        derive.refresh(self.db, self.job, derive.joined(derive.rooms_of(touched), moved))
+        return [item.memo.id for item in plan.new.values()] if plan.new else changed
+
+
+_LINKS = "SELECT row, id, moment, carry FROM memos"
+_HEARD = """
+SELECT memos.row, id, at, at_sure, speaker, raw, text, seconds, transcripts.transcript
+FROM memos LEFT JOIN transcripts ON transcripts.key = memos.transcript WHERE row = ?
+"""
+
+
+def _heard_words(transcript: str) -> tuple[Word, ...]:
+    from notes.transcribe import from_json
+
+    return from_json(transcript).words
+
+
+def _put_memo(db: sqlite3.Connection, row: int, reading: Reading, new: NewMemo | None) -> None:
+    memo = reading.memo
+    read = {
+        "row": row,
+        "text": memo.text,
+        "words": rows.words_json(memo.words),
+        "said": rows.facts_json(reading.facts),
+        "carry": reading.after.to_json(),
+    }
+    if new is None:
+        db.execute("UPDATE memos SET text = :text, words = :words, said = :said, carry = :carry WHERE row = :row", read)
+        return
+    read |= rows.new_memo_row(new.memo) | {
+        "digest": new.digest, "media": new.media, "transcript": new.transcript, "at_source": new.at_source,
+    }  # fmt: skip
+    db.execute(f"INSERT INTO memos ({rows.columns(read)}) VALUES ({', '.join(':' + name for name in read)})", read)
+    for photo in new.photos:
+        photos.insert(db, replace(photo, photo=replace(photo.photo, memo=memo.id)))

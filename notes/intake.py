@@ -1,0 +1,254 @@
+"""Taking files: put, probe, transcribe, read, and one commit a file. The thin shell around all of it."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime, tzinfo
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
+
+from notes import book, clock, filing, kinds, lexicon, problems, typed
+from notes.errors import MediaError, SpeechError, VoidbookError
+from notes.filing import NewMemo
+from notes.kinds import Kind
+from notes.model import Job, Memo, Photo
+from notes.photos import NewPhoto
+from notes.store import Put, Store
+
+if TYPE_CHECKING:
+    from notes.transcribe import Transcriber, Transcript
+
+MEDIA = "media"
+
+
+class Talk(Protocol):
+    """Whoever tells a person how the taking goes. `left` in `doing` is the share of this file that is done, 0..1."""
+
+    def doing(self, path: Path, what: str, share: float | None = None) -> None: ...
+    def filed(self, path: Path, outcome: Outcome) -> None: ...
+    def failed(self, path: Path, wrong: VoidbookError) -> None: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of a file: the ids of memos and photos it gave, how many facts; none where it was filed before."""
+
+    kind: Kind
+    ids: tuple[str, ...] = ()
+    facts: int = 0
+    wrong: tuple[VoidbookError, ...] = ()
+    """Lines of it that could not be filed."""
+
+
+def take(
+    db: sqlite3.Connection,
+    root: Path,
+    job: Job,
+    paths: Iterable[Path],
+    talk: Talk,
+    *,
+    speaker: str | None = None,
+    transcriber: Transcriber | None = None,
+) -> list[VoidbookError]:
+    """File all of `paths`; what went wrong, each also in the book's problems. One bad file never stops the others."""
+    taker = _Taker(db, Store(root / MEDIA), job, talk, clock.zone_of(job.zone), speaker, transcriber)
+    wrong: list[VoidbookError] = []
+    for found in files_in(paths, root):
+        wrong += _take_one(taker, found)
+    return wrong
+
+
+def _take_one(taker: _Taker, found: Path | VoidbookError) -> list[VoidbookError]:
+    path = Path(found.file or "") if isinstance(found, VoidbookError) else found
+    try:
+        if isinstance(found, VoidbookError):
+            raise found
+        outcome = taker.take(path)
+        taker.talk.filed(path, outcome)
+        wrong = list(outcome.wrong)
+    except VoidbookError as failure:
+        wrong = [failure]
+    for each in wrong:
+        taker.talk.failed(path, each)
+    with suppress(VoidbookError):  # on a full disk not even this can be written; the person was told
+        problems.remember(taker.db, path, wrong)
+    return wrong
+
+
+def files_in(paths: Iterable[Path], root: Path) -> Iterator[Path | VoidbookError]:
+    """The files named, those of a kind we take in the folders named, and what is wrong with a folder."""
+    for path in paths:
+        if not path.is_dir():
+            yield path
+            continue
+        found = list(_walk(path, own=(root / MEDIA).absolute()))
+        yield from found or [MediaError("there is nothing to file in this folder", file=path, todo="name another")]
+
+
+def _walk(top: Path, own: Path) -> Iterator[Path | VoidbookError]:
+    """Files below `top` in order of their names, without hidden ones and without the job's `own` media."""
+    unreadable: list[OSError] = []
+    for folder, below, names in os.walk(top, onerror=unreadable.append):
+        below[:] = sorted(name for name in below if name[0] != "." and (Path(folder) / name).absolute() != own)
+        yield from (Path(folder, name) for name in sorted(names) if name[0] != "." and _takes(name))
+    for error in unreadable:
+        yield MediaError(f"this folder can't be read ({error.strerror})", file=error.filename, todo="change its rights")
+
+
+def _takes(name: str) -> bool:
+    return Path(name).suffix.lower() in kinds._KINDS
+
+
+@dataclass(slots=True)
+class _Taker:
+    """What is the same for all files of one take."""
+
+    db: sqlite3.Connection
+    store: Store
+    job: Job
+    talk: Talk
+    zone: tzinfo
+    speaker: str | None
+    transcriber: Transcriber | None
+    no_speech: SpeechError | None = field(default=None, init=False)
+
+    def take(self, path: Path) -> Outcome:
+        self.talk.doing(path, "looking at it")
+        kind = kinds.kind_of(path)
+        with kinds.readable(path):
+            modified = datetime.fromtimestamp(path.stat().st_mtime, UTC)
+        put = self.store.put(path)
+        with _about(path):
+            if kind is not Kind.MEMOS and self._filed(put.sha):
+                return Outcome(kind)
+            takers = {
+                Kind.RECORDING: self._recording,
+                Kind.PHOTO: self._photo,
+                Kind.NOTE: self._note,
+                Kind.MEMOS: self._memos,
+            }
+            return takers[kind](_File(path, self.store.path(put.sha), put, modified))
+
+    def _filed(self, digest: str) -> bool:
+        sql = "SELECT 1 FROM memos WHERE digest = ?1 UNION ALL SELECT 1 FROM photos WHERE digest = ?1"
+        return self.db.execute(sql, (digest,)).fetchone() is not None
+
+    def _recording(self, file: _File) -> Outcome:
+        from notes import probe
+
+        sound = probe.probe_recording(file.kept)
+        when = self._when(file, container=sound.created)
+        key, transcript = self._transcript(file)
+        memo = Memo(
+            file.id, when.instant, self.speaker, transcript.text, transcript.text, transcript.words,
+            sound.seconds, when.sure,
+        )  # fmt: skip
+        return self._file(Kind.RECORDING, file, [NewMemo(memo, file.put.sha, when.source, file.put.sha, key)])
+
+    def _note(self, file: _File) -> Outcome:
+        text, when = typed.note(file.kept), self._when(file)
+        memo = Memo(file.id, when.instant, self.speaker, text, text, sure_of_time=when.sure)
+        return self._file(Kind.NOTE, file, [NewMemo(memo, file.put.sha, when.source, file.put.sha)])
+
+    def _memos(self, file: _File) -> Outcome:
+        found = list(typed.lines(file.kept, self.zone, file.path))
+        good = [entry for entry in found if isinstance(entry, typed.Typed)]
+        new = [NewMemo(t.memo, t.digest, "told", file.put.sha, photos=t.photos) for t in good]
+        outcome = self._file(Kind.MEMOS, file, new)
+        return replace(outcome, wrong=tuple(e for e in found if isinstance(e, MediaError)))
+
+    def _photo(self, file: _File) -> Outcome:
+        from notes import probe
+
+        picture = probe.probe_photo(file.kept)
+        when = self._when(file, exif=picture.taken)
+        photo = Photo(file.id, when.instant, caption=picture.caption, sure=when.sure, sharp=picture.sharp)
+        with book.write(self.db):
+            self._original(file, Kind.PHOTO)
+            id = filing.file_photo(self.db, self.job, NewPhoto(photo, file.put.sha, when.source, file.put.sha))
+        return Outcome(Kind.PHOTO, (id,) if id else ())
+
+    def _file(self, kind: Kind, file: _File, new: list[NewMemo]) -> Outcome:
+        self.talk.doing(file.path, "reading it")
+        ids = filing.file_memos(self.db, self.job, new, also=lambda: self._original(file, kind))
+        marks = ", ".join("?" * len(ids))
+        facts = self.db.execute(f"SELECT count(*) FROM facts WHERE memo IN ({marks})", ids).fetchone()[0]
+        return Outcome(kind, tuple(ids), facts)
+
+    def _original(self, file: _File, kind: Kind) -> None:
+        row = (file.put.sha, kind.value, typed.plain_id(file.path.name), file.put.size, _now())
+        self.db.execute("INSERT OR IGNORE INTO media (sha, kind, name, size, filed_at) VALUES (?, ?, ?, ?, ?)", row)
+
+    def _when(self, file: _File, *, exif: datetime | None = None, container: datetime | None = None) -> clock.When:
+        told = clock.Candidates(file.path.name, exif, container, file.modified, datetime.now(UTC))
+        return clock.settle(told, self.zone)
+
+    def _transcript(self, file: _File) -> tuple[str, Transcript]:
+        """From the cache, or heard now and kept at once: a later failure must not cost the hearing again."""
+        from notes import transcribe
+
+        speech = self._speech()
+        key = transcribe.cache_key(file.put.sha, speech.model, speech.settings)
+        kept = self.db.execute("SELECT transcript FROM transcripts WHERE key = ?", (key,)).fetchone()
+        if kept:
+            return key, transcribe.from_json(kept["transcript"])
+        heard = speech.transcribe(file.kept, lambda done, of: self.talk.doing(file.path, "listening", done / (of or 1)))
+        with book.write(self.db):
+            self._original(file, Kind.RECORDING)
+            row = (key, file.put.sha, transcribe.to_json(heard), _now())
+            self.db.execute("INSERT OR IGNORE INTO transcripts VALUES (?, ?, ?, ?)", row)
+        return key, heard
+
+    def _speech(self) -> Transcriber:
+        """The one transcriber of this take. Where there are no weights, every recording fails alike and at once."""
+        if self.no_speech:
+            raise SpeechError(self.no_speech.what, file=self.no_speech.file, todo=self.no_speech.todo)
+        if self.transcriber is None:
+            try:
+                self.transcriber = _whisper(self.job)
+            except SpeechError as wrong:
+                self.no_speech = wrong
+                raise
+        return self.transcriber
+
+
+@dataclass(frozen=True, slots=True)
+class _File:
+    """A file as it was named, where it is kept, what it is called in the book, when it was last changed."""
+
+    path: Path
+    kept: Path
+    put: Put
+    modified: datetime
+
+    @property
+    def id(self) -> str:
+        return typed.plain_id(self.path.stem)
+
+
+def _whisper(job: Job) -> Transcriber:
+    """The speech model that is chosen, listening for the words of the trade and of the job."""
+    from notes import transcribe, weights
+    from notes.reading import hotwords
+
+    chosen = weights.ready()
+    return transcribe.Whisper(chosen, transcribe.fit_hotwords(hotwords(lexicon.load(job), job), chosen.folder))
+
+
+@contextmanager
+def _about(path: Path) -> Iterator[None]:
+    """Errors about the kept copy, worded about the file that the person knows."""
+    try:
+        yield
+    except MediaError as wrong:
+        if not (wrong.file or "").startswith(str(path)):
+            wrong.file = str(path)
+        raise
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds")

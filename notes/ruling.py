@@ -1,0 +1,149 @@
+"""Deciding, in the book: each decision appended and carried out in one transaction."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import asdict
+from typing import Any
+
+from notes import decisions, derive, editable, filing, ledger, rows, search
+from notes.book import write
+from notes.decisions import Decision, Kind
+from notes.errors import UsageError
+from notes.model import Fact, FollowUp, Job, Status
+
+# --- follow-ups
+
+
+def close(db: sqlite3.Connection, job: Job, id: int, who: str, why: str) -> FollowUp:
+    """Close a follow-up; as it was."""
+    return _on_followup(db, id, Kind.CLOSE, who, {"why": why})
+
+
+def reopen(db: sqlite3.Connection, job: Job, id: int, who: str) -> FollowUp:
+    """Open a follow-up again that a person or a later fact closed."""
+    return _on_followup(db, id, Kind.REOPEN, who, {})
+
+
+def assign(db: sqlite3.Connection, job: Job, id: int, who: str, to: str, due: str | None = None) -> FollowUp:
+    """Give a follow-up to somebody, with the day it is due (YYYY-MM-DD)."""
+    return _on_followup(db, id, Kind.ASSIGN, who, {"to": to, "due": due})
+
+
+def _on_followup(db: sqlite3.Connection, id: int, kind: Kind, who: str, value: dict[str, Any]) -> FollowUp:
+    with write(db):
+        item = search.followup(db, id)
+        decision = Decision(kind, who, decisions.now(), item.memo, decisions.about_followup(item), value)
+        ledger.append(db, decision)
+        (ruled,) = decisions.overlay([item], [decision])
+        sets = {name: getattr(ruled, name) for name in ("closed_by", "assignee", "due")}
+        sets["closed_at"] = ruled.closed_at.isoformat() if ruled.closed_at else None
+        db.execute(
+            f"UPDATE followups SET {', '.join(f'{name} = :{name}' for name in sets)} WHERE id = :id", {**sets, "id": id}
+        )
+        return ruled
+
+
+# --- facts
+
+
+def accept(db: sqlite3.Connection, job: Job, id: int, who: str) -> None:
+    """Say that a fact is right as it was read, whatever was doubted."""
+    _on_fact(db, job, id, Kind.ACCEPT, who, {})
+
+
+def correct(db: sqlite3.Connection, job: Job, id: int, who: str, name: str, value: object) -> None:
+    """Put one field of a fact right. Raises UsageError for what the field can't hold."""
+    _on_fact(db, job, id, Kind.CORRECT, who, {"field": name, "value": editable.checked(name, value, job)})
+
+
+def reject(db: sqlite3.Connection, job: Job, id: int, who: str) -> None:
+    """Say that a fact was not said."""
+    _on_fact(db, job, id, Kind.REJECT, who, {})
+
+
+def _on_fact(db: sqlite3.Connection, job: Job, id: int, kind: Kind, who: str, value: dict[str, Any]) -> None:
+    with write(db):
+        row = db.execute("SELECT * FROM facts WHERE id = ?", (id,)).fetchone()
+        if row is None:
+            raise UsageError(f"no fact has the number {id}", todo="look again, it may have been read anew")
+        fact = rows.fact(row)
+        about = decisions.about_fact(fact)
+        ledger.append(db, Decision(kind, who, decisions.now(), fact.memo, about, value))
+        _carry_out(db, job, fact.memo)
+
+
+def add(db: sqlite3.Connection, job: Job, who: str, fact: Fact) -> None:
+    """Add a fact by hand to `fact.memo`; its number is given here."""
+    named = {name: value for name, value in asdict(fact).items() if name in editable.FIELDS and value is not None}
+    checked = {name: editable.checked(name, value, job) for name, value in named.items()}
+    span = {"room": fact.room, "quote": fact.quote, "start": fact.start, "end": fact.end, "second": fact.second}
+    with write(db):
+        search.memo(db, fact.memo)
+        value = {**checked, **span, "status": Status(fact.status).value}
+        ledger.append(db, Decision(Kind.ADD, who, decisions.now(), fact.memo, {}, value))
+        _carry_out(db, job, fact.memo)
+
+
+def _carry_out(db: sqlite3.Connection, job: Job, memo: str) -> None:
+    touched = derive.settle(db, memo)
+    moved = filing.relink(db, job, [memo])
+    derive.refresh(db, job, derive.joined(derive.rooms_of(touched), moved))
+
+
+# --- words, runs, days
+
+
+def put_word_right(db: sqlite3.Connection, job: Job, memo: str, who: str, start: int, heard: str, meant: str) -> None:
+    """Put right what was heard at character `start` of a memo, and read that memo again."""
+    about, value = {"start": start, "quote": heard}, {"now": meant}
+    with write(db):
+        search.memo(db, memo)
+        ledger.append(db, Decision(Kind.WORD, who, decisions.now(), memo, about, value))
+    filing.read_again(db, job, {memo})
+
+
+def merge(db: sqlite3.Connection, who: str, key: str, other: str) -> None:
+    """Say that two runs are one pipe."""
+    _say(db, Decision(Kind.MERGE, who, decisions.now(), None, {"key": key, "other": other}))
+
+
+def part(db: sqlite3.Connection, who: str, key: str, other: str) -> None:
+    """Say that two runs are not one pipe, whatever was said before."""
+    _say(db, Decision(Kind.PART, who, decisions.now(), None, {"key": key, "other": other}))
+
+
+def sign(db: sqlite3.Connection, who: str, *, day: str | None = None, room: str | None = None) -> None:
+    """Sign off a day, a room, or a room's day, keeping what was open then and the last thing filed."""
+    with write(db):
+        open_now = [item.id for item in search.followups(db, room=room)]
+        last = db.execute("SELECT max(id) FROM facts").fetchone()[0]
+        value = {"open": open_now, "last_fact": last}
+        ledger.append(db, Decision(Kind.SIGN, who, decisions.now(), None, {"day": day, "room": room}, value))
+
+
+def undo(db: sqlite3.Connection, job: Job, who: str, id: int | None = None) -> Decision:
+    """Take back a decision, the last one that stands if none is named; the one taken back."""
+    with write(db):
+        back = _to_undo(db, id)
+        ledger.append(db, Decision(Kind.UNDO, who, decisions.now(), back.memo, undoes=back.id))
+        if back.kind in decisions.ON_FACTS and back.memo:
+            _carry_out(db, job, back.memo)
+        elif back.kind in decisions.ON_FOLLOWUPS:
+            derive.refresh(db, job, frozenset((back.about["room"],)))
+    if back.kind is Kind.WORD and back.memo:
+        filing.read_again(db, job, {back.memo})
+    return back
+
+
+def _to_undo(db: sqlite3.Connection, id: int | None) -> Decision:
+    stand = decisions.standing(ledger.all_of(db, Kind))
+    found = next((d for d in reversed(stand) if id is None or d.id == id), None)
+    if found is None:
+        raise UsageError("there is nothing to undo" if id is None else f"no decision {id} stands")
+    return found
+
+
+def _say(db: sqlite3.Connection, decision: Decision) -> None:
+    with write(db):
+        ledger.append(db, decision)
