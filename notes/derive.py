@@ -5,15 +5,14 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import datetime
 
 from notes import decisions, ledger, rows
-from notes.checks import follow_ups
+from notes.checks import follow_ups, touched
 from notes.model import Fact, FollowUp, Job
 from notes.runs import join
 
 Rooms = frozenset[str | None] | None
-"""Rooms by name, with None for what was said of no room; None for every room of the job."""
+"""Rooms by name, with None among them for what was said of no room. None alone stands for every room."""
 
 
 def settle(db: sqlite3.Connection, memo: str) -> set[Fact]:
@@ -51,12 +50,11 @@ def facts(db: sqlite3.Connection, where: str = "1", values: Iterable[object] = (
     return [rows.fact(row) for row in db.execute(sql, tuple(values))]
 
 
-def rooms_of(touched: Iterable[Fact]) -> Rooms:
-    """The rooms whose follow-ups these facts may change: a fact of no room or of everything may change all."""
-    found = list(touched)
-    if any(fact.room is None or fact.everywhere for fact in found):
-        return None
-    return frozenset(fact.room for fact in found)
+def rooms_of(db: sqlite3.Connection, changed: Iterable[Fact]) -> Rooms:
+    """The rooms whose follow-ups these facts may change: their own, and those with a service spoken of everywhere."""
+    own, services = touched(changed)
+    sql = f"SELECT DISTINCT room FROM facts WHERE subject IN ({', '.join('?' * len(services))})"
+    return own | frozenset(row["room"] for row in db.execute(sql, tuple(services)))
 
 
 def joined(rooms: Rooms, others: Iterable[str | None]) -> Rooms:
@@ -68,13 +66,19 @@ def refresh(db: sqlite3.Connection, job: Job, rooms: Rooms) -> None:
     """Derive the follow-ups of these rooms again."""
     if rooms is not None and not rooms:
         return
-    said = facts(db, *_of_rooms("facts.room", rooms, " OR facts.room IS NULL OR everywhere"))
-    when = {row["id"]: datetime.fromisoformat(row["at"]) for row in db.execute("SELECT id, at FROM memos")}
+    where, values = _of_rooms("facts.room", rooms, " OR facts.room IS NULL OR everywhere")
+    said = facts(db, where, values)
+    memos = {row["id"]: rows.memo(row) for row in db.execute(f"{_MEMOS} WHERE {where}) ORDER BY moment, row", values)}
+    when = {id: memo.at for id, memo in memos.items()}
     photos = [rows.photo(row) for row in db.execute("SELECT * FROM photos ORDER BY moment, row")]
-    found = follow_ups(said, join(said, when, job.rooms), when, photos, job)
+    found = follow_ups(said, join(said, when, job.rooms), memos, photos, job)
     wanted = [item for item in found if rooms is None or item.room in rooms]
     ruled = decisions.overlay(wanted, ledger.all_of(db, decisions.ON_FOLLOWUPS))
     _put_followups(db, ruled, rooms)
+
+
+_MEMOS = """
+SELECT row, id, at, at_sure, speaker, raw, text, seconds FROM memos WHERE id IN (SELECT memo FROM facts"""
 
 
 def _of_rooms(column: str, rooms: Rooms, also: str = "") -> tuple[str, tuple[str | None, ...]]:

@@ -169,7 +169,7 @@ class _Round:
             touched |= difference
             changed += [id] if difference or row in plan.new else []
         moved = photos.link_near(self.db, self.lexicon, changed)
-        derive.refresh(self.db, self.job, derive.joined(derive.rooms_of(touched), moved))
+        derive.refresh(self.db, self.job, derive.joined(derive.rooms_of(self.db, touched), moved))
         return [item.memo.id for item in plan.new.values()] if plan.new else changed
 
 

@@ -88,7 +88,7 @@ def add(db: sqlite3.Connection, job: Job, who: str, fact: Fact) -> None:
 def _carry_out(db: sqlite3.Connection, job: Job, memo: str) -> None:
     touched = derive.settle(db, memo)
     moved = filing.relink(db, job, [memo])
-    derive.refresh(db, job, derive.joined(derive.rooms_of(touched), moved))
+    derive.refresh(db, job, derive.joined(derive.rooms_of(db, touched), moved))
 
 
 # --- words, runs, days
