@@ -33,6 +33,10 @@ def assign(db: sqlite3.Connection, job: Job, id: int, who: str, to: str, due: st
 def _on_followup(db: sqlite3.Connection, id: int, kind: Kind, who: str, value: dict[str, Any]) -> FollowUp:
     with write(db):
         item = search.followup(db, id)
+        if (item.closed_by is None) is (kind is Kind.REOPEN):
+            raise UsageError(
+                f"follow-up {id} is {'open' if kind is Kind.REOPEN else f'closed already, by {item.closed_by}'}"
+            )
         decision = Decision(kind, who, decisions.now(), item.memo, decisions.about_followup(item), value)
         ledger.append(db, decision)
         (ruled,) = decisions.overlay([item], [decision])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import groupby
 from pathlib import Path
 
@@ -33,46 +33,53 @@ def command(room: str | None, all_: bool, due: bool, as_json: bool, folder: Path
     if as_json:
         out.records(map(rows.followup_json, found))
     else:
-        show(found, grouped=not due)
+        show(found, _due if due else _worth)
 
 
-def show(found: Sequence[FollowUp], *, grouped: bool = True) -> None:
-    """Follow-ups for a person."""
-    counts = Counter("closed" if item.closed_by else item.severity.value for item in found)
-    order = ("high", "medium", "low", "reminder", "closed")
-    out.line(
-        f"{len(found)} follow-ups: " + ", ".join(f"{counts[s]} {s}" for s in order if counts[s]) if found else _NONE
-    )
-    for severity, items in groupby(found, key=_heading if grouped else lambda _item: ""):
-        out.line()
-        if severity:
-            out.line(severity.upper(), bold=True)
-        for item in items:
-            _show(item)
-
-
-_NONE = "Nothing is open."
-
-
-def _heading(item: FollowUp) -> str:
+def _worth(item: FollowUp) -> str:
     return "closed" if item.closed_by else item.severity.value
 
 
-def _show(item: FollowUp) -> None:
-    out.paragraph(f"{item.title} · {item.room or 'no room'}", first=f"{item.id or 0:4}  ", rest="      ")
-    said = wording.source(item.memo, item.second)
-    quote = f' "{item.quote}"' if item.quote else ""
-    out.paragraph(f"since {wording.moment(item.since)}, {said}:{quote}", first="      ", rest="      ")
-    for words in _more(item):
-        out.paragraph(words, first="      ", rest="        ")
+def _due(item: FollowUp) -> str:
+    return f"due {item.due}"
 
 
-def _more(item: FollowUp) -> list[str]:
-    if item.closed_by:
-        on = f" on {wording.moment(item.closed_at)}" if item.closed_at else ""
-        return [f"closed by {item.closed_by}{on}"]
-    given = [f"for {item.assignee}"] if item.assignee else []
-    given += [f"due {item.due}"] if item.due else []
-    lines = [", ".join(given), f"closes with: {item.closes}" if item.closes else ""]
-    lines += [f"{item.limit} ({item.source})" if item.source else item.limit, item.caution]
-    return [words for words in lines if words]
+def show(found: Sequence[FollowUp], heading: Callable[[FollowUp], str] = _worth) -> None:
+    """Follow-ups for a person: under headings, then by check, since one thing closes all of a check."""
+    counts = Counter(map(heading, found))
+    out.line(", ".join(f"{count} {what}" for what, count in counts.items()) or "Nothing is open.")
+    for words, items in groupby(found, key=heading):
+        out.line()
+        out.line(words.upper(), bold=True)
+        by_check: dict[str, list[FollowUp]] = {}
+        for item in items:
+            by_check.setdefault(item.check, []).append(item)
+        for alike in by_check.values():
+            _show_check(alike)
+
+
+def _show_check(items: list[FollowUp]) -> None:
+    first = items[0]
+    out.line()
+    out.line(f"  {first.check.replace('-', ' ').capitalize()}")
+    for words in (f"Closes with: {first.closes}", first.caution, "" if first.limit else f"Source: {first.source}"):
+        if words and not first.closed_by:
+            out.paragraph(words, first="  ", rest="    ")
+    for _, same in groupby(items, key=lambda item: (item.memo, item.room, item.quote, item.closed_by)):
+        _show(list(same))
+
+
+def _show(items: list[FollowUp]) -> None:
+    """Follow-ups that rest on the same words."""
+    for item in items:
+        given = [f"for {item.assignee}"] if item.assignee else []
+        given += [f"due {item.due}"] if item.due else []
+        title = " · ".join((item.title, item.room or "no room", *given))
+        out.paragraph(title, first=f"{item.id or 0:6}  ", rest=" " * 8)
+        if item.limit:
+            out.paragraph(f"{item.limit} ({item.source})", first=" " * 8, rest=" " * 8)
+    said = f"{wording.moment(items[0].since)}, {wording.source(items[0].memo, items[0].second)}"
+    out.paragraph(f'{said}: "{items[0].quote}"' if items[0].quote else said, first=" " * 8, rest=" " * 8)
+    if items[0].closed_by:
+        on = f" on {wording.moment(items[0].closed_at)}" if items[0].closed_at else ""
+        out.paragraph(f"closed by {items[0].closed_by}{on}", first=" " * 8, rest=" " * 8)
