@@ -29,12 +29,12 @@ def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
     """Read `memo` in the light of what came before. Raises nothing: words that say nothing give no facts."""
     from notes.reading.facts import facts
 
-    scene = Scene(sized=dict(before.sized))
+    scene = Scene(sized=dict(before.sized), known=dict(before.known), asked=list(before.asked))
     if _BACK.search(memo.text[:110]):
         scene.room = before.rooms.get(memo.speaker or "", before.last_room)
     found = tuple(facts(memo, lexicon, scene))
     rooms = {**before.rooms, **({memo.speaker or "": scene.room} if scene.room else {})}
-    after = Carry(rooms, scene.room or before.last_room, scene.sized)
+    after = Carry(rooms, scene.room or before.last_room, scene.sized, scene.known, tuple(scene.asked[-40:]))
     return Reading(memo, found, after)
 
 

@@ -21,7 +21,7 @@ THEM = frozenset(("it", "that", "them", "they", "both", "pair", "ones", "one", "
                   "neither", "this", "which", *LOT))  # fmt: skip
 _PASSING = frozenset(("off", "from", "in", "to", "into", "onto", "for", "with", "than", "of", "near", "above", "below",
                       "behind", "under", "beside", "by", "at", "past"))  # fmt: skip
-_SKIP_BACK = frozenset(("the", "a", "my", "me", "our", "his", "new", "old", "main", "own", "same", "and", "this", "that"))
+_SKIP_BACK = frozenset(("the", "a", "my", "me", "our", "his", "new", "old", "main", "own", "same", "this", "that"))
 _AGENTS = frozenset(("i", "we", "he", "she", "they", "lads", "lad", "chippy", "somebody", "someone", "you"))
 
 
@@ -88,13 +88,16 @@ class Sentence:
 
     def read(self) -> list[Event]:
         self._void_corrected()
+        self._note_depth()
         self._find_groups()
         events: list[Event] = []
+        asked: Act | None = None
         for number, clause in enumerate(self.clauses):
             self._take_rooms(number, clause)
             self._take_heading(clause)
             mine = [a for a in self.acts if clause.start <= a.start < clause.end]
-            asked = None
+            if asked is not None and clause.lead not in _TOLD_LEADS:
+                asked = None
             for act in mine:
                 if asked is not None and act.start > asked.end - 1:
                     continue
@@ -116,9 +119,20 @@ class Sentence:
                 if e.act.action in _WIDE and len(e.rooms) == 1:
                     e.rooms = self.rooms
         events += self._implied_runs(events)
+        events = [e for e in events if not self._capped_anyway(e, events)]
+        events += self._bare_test(events)
         events.sort(key=lambda e: e.act.start)
         self._fill_slots(events)
-        return _once(events)
+        return _reduced(_once(events))
+
+    def _note_depth(self) -> None:
+        """'Joists are seven by two, so one seventy-five': kept for the holes told of later."""
+        if not any(n.kind == "item" and n.keys == ("joist",) for n in self.row[self.start : self.end]):
+            return
+        for i in range(self.start, self.end):
+            q = self.row[i].qty
+            if q is not None and (depth := _depth(self.row, i)):
+                self.scene.depth = depth
 
     # -- corrections inside the memo ----------------------------------------------------------------------------
 
@@ -147,6 +161,27 @@ class Sentence:
                     or e.act.action not in {x.act.action for x in later}
                 ]  # fmt: skip
         return events
+
+    def _capped_anyway(self, event: Event, events: Sequence[Event]) -> bool:
+        """'sticking out the wall with a cap on' is capped, not left open."""
+        return event.act.action == "leave" and any(
+            o.act.action == "cap" and o.clause == event.clause and o.status is Status.DONE and set(o.keys) & set(event.keys) for o in events
+        )
+
+    def _bare_test(self, events: Sequence[Event]) -> list[Event]:
+        """A pressure with no verb: 'twelve bar, one hour, the main, steady'."""
+        bars = [i for i in range(self.start, self.end) if (q := self.row[i].qty) and q.unit in ("bar", "millibar")]
+        if not bars or any(e.act.action in ("test", "fill") for e in events):
+            return []
+        act = Act("test", "done", "pipe", bars[0], bars[0] + 1)
+        number = self.clause_of(bars[0])
+        clause = self.clauses[number]
+        governing = [c for c in self.r.cues if scope.reaches(c, act, self.row, (clause.start, clause.end), (self.start, self.end))]
+        status, cue = scope.decide(act, governing, False)
+        keys, serves = self._pipes(act, clause, number)
+        if status is None or not keys:
+            return []
+        return [Event(act, number, status, cue, keys, serves, self._rooms_for(), span=(clause.start, clause.end))]
 
     # -- rooms --------------------------------------------------------------------------------------------------
 
@@ -276,6 +311,8 @@ class Sentence:
         if any(w in LOT for w in norms) and (len(self.scene.here) > len(self.scene.group)):
             if _lot(norms):
                 return tuple(self.scene.here), None
+        if several := self._several(clause, act):
+            return several, None
         earlier = [g for g in self.groups if g.end <= act.start and not g.referred]
         if earlier:
             return earlier[-1].keys, earlier[-1].serves or self.headed
@@ -290,14 +327,27 @@ class Sentence:
         referred = [g for g in self.groups if clause.start <= g.start < clause.end]
         return (referred[0].keys, None) if referred else ((), None)
 
+    def _several(self, clause: Clause, act: Act) -> tuple[str, ...]:
+        """'both', 'all three pipes', where the last list named is shorter: the last so many in this room."""
+        norms = [self.row[i].norm for i in range(clause.start, min(act.end + 3, clause.end))]
+        wanted = 2 if "both" in norms or "pair" in norms else 0
+        for a, b in zip(norms, norms[1:], strict=False):
+            if a in _SMALL and (b in ("pipes", "of", "are", "is") or a == "three"):
+                wanted = _SMALL[a]
+        if not wanted or len(self.scene.group) >= wanted or len(self.scene.here) < wanted:
+            return ()
+        return tuple(self.scene.here[-wanted:])
+
     def _object(self, group: Group, act: Act) -> bool:
         """'put a bung in the soil', 'mastic round the main': the pipe after the work's own preposition."""
-        return act.on == "pipe" and 0 <= group.start - act.end <= 2 and self.row[act.end - 1].norm in ("in", "round", "on", "through", "down", "to")  \
+        return act.action in ("cap", "test", "seal", "insulate", "photograph", "fill", "flush", "cover", "drain") and 0 <= group.start - act.end <= 2 and self.row[act.end - 1].norm in ("in", "round", "on", "through", "down", "to")  \
             or act.action == "cap" and act.end <= group.start <= act.end + 2 and self.row[act.end].norm in ("in", "on")
 
     def _by_size(self, clause: Clause) -> tuple[str, ...]:
         """'the spare twenty-five': the pipe last said in that size."""
         for i in range(clause.start, clause.end):
+            if self.row[i].kind == "material" and i and self.row[i - 1].norm in ("old", "that", "the") and (keys := self.scene.sized.get(self.row[i].keys[0])):
+                return keys
             if is_size(self.row, i) and i and self.row[i - 1].norm in ("spare", "that", "'s", "the", "old"):
                 q = self.row[i].qty
                 if q and q.unit != "inch" and (keys := self.scene.sized.get(f"{q.value:g}")):
@@ -425,6 +475,9 @@ class Sentence:
             return None
         if self._idle(act, clause):
             return None
+        act = self._as_meant(act, clause, status)
+        if act.action == "ask" and status is Status.DONE:
+            return self._answered(act, number, clause, cue)
         keys, serves = self._subject(act, clause, number)
         if not keys or (act.action == "fit" and set(keys) & {"joist", "wall", "floor", "insulation", "clips"}):
             return None
@@ -435,10 +488,44 @@ class Sentence:
             self.scene.name(keys)
         return event
 
-    def _remember_sizes(self, events: Sequence[Event]) -> None:
+    def _as_meant(self, act: Act, clause: Clause, status: Status) -> Act:
+        """The same words, other work: 'took the cold off the riser' runs it, 'that comes out tomorrow' removes it."""
+        words = [n.norm for n in self.row[act.start : act.end]]
+        if act.action == "remove" and words[-1] == "off" and act.end < self.end:
+            named = [g for g in self.groups if act.start <= g.start < act.end]
+            if named and self.row[act.end].norm in ("the", "a", "that", "his", "her"):
+                return replace(act, action="run", on="pipe")
+        if act.action == "run" and words[0] in ("come", "comes", "coming", "came") and words[-1] in ("out", "off", "down") and status is Status.TO_DO:
+            return replace(act, action="remove", on="item")
+        if act.action == "fit" and words[0] in ("change", "changed", "changing", "replace", "replaced", "replacing", "swap", "swapping"):
+            if not [i for i in self._items(clause) if not self._serving(i)] and (self.groups or self.scene.group):
+                return replace(act, action="run", on="pipe")
+        return act
+
+    def _answered(self, act: Act, number: int, clause: Clause, cue: str) -> Event | None:
+        """Somebody was asked or told: what it was about is said here, or in an earlier memo to the same person."""
+        content = [g for g in self.groups if clause.start <= g.start < clause.end]
+        things = [i for i in self._items(clause)]
+        words = {w for n in self.row[self.start : self.end] for w in n.norm.split("_")} - _COMMON
+        rooms: tuple[str | None, ...] = self._rooms_for()
+        if content or things:
+            keys: tuple[str, ...] = content[-1].keys if content else (self.row[things[-1]].keys[0],)
+        else:
+            match = next((a for a in reversed(self.scene.asked) if set(a[0].split()) & words), None)
+            if match is None:
+                return None
+            keys = match[2]
+            self.scene.asked.remove(match)
+        return Event(act, number, Status.DONE, cue, keys, None, rooms, span=(clause.start, clause.end))
+
+    def _remember(self, events: Sequence[Event]) -> None:
         for e in events:
-            if e.piped and (size := e.slots.get("size_mm")):
-                self.scene.sized[f"{size:g}"] = e.keys
+            for slot in ("size_mm", "material"):
+                if e.piped and (value := e.slots.get(slot)):
+                    self.scene.sized[f"{value:g}" if isinstance(value, float | int) else str(value)] = e.keys
+            if e.act.action == "ask" and e.status is Status.TO_DO:
+                words = {w for n in self.row[self.start : self.end] if n.kind in ("word", "service") for w in n.norm.split("_")}
+                self.scene.asked.append((" ".join(sorted(words - _COMMON)), e.rooms[0], e.keys))
 
     def _told_all_the_same(self, act: Act, clause: Clause, cue: str, status: Status | None) -> bool:
         """A clause of time that still tells: 'before anybody tested it', 'while the nice ones get picked up'."""
@@ -453,7 +540,12 @@ class Sentence:
         sentence = " ".join(n.norm for n in self.row[self.start : self.end])
         if act.action == "run" and not self._has_pipe(act, clause):
             return True
-        if act.action == "run" and words.startswith("drop") and (" bar" in sentence or "test" in sentence):
+        before = self.row[act.start - 1].norm if act.start > self.start else ""
+        if act.form == "base" and before in _ARTICLES:
+            return True
+        if act.action == "leave" and before in ("two", "the", "'s") and any(n.norm in ("to", "onto", "on") for n in self.row[max(clause.start, act.start - 4) : act.start]):
+            return True
+        if act.action == "run" and words.startswith("drop") and ("bar" in sentence or "test" in sentence):
             return True
         if act.form == "done" and self._relative(act):
             return True
@@ -511,6 +603,13 @@ class Sentence:
             if clause.lead == "then" or for_item:
                 act = replace(last.act, start=sized[0], end=sized[0] + 1)
                 return [Event(act, number, last.status, "again", last.keys, None, last.rooms, span=(clause.start, clause.end))]
+        way = [b for b in bits(row, clause.start, clause.end, frozenset()) if b.kind in ("from", "to", "place")]
+        if sized and joined and not group and last.act.action == "run" and way and last.clause < number:
+            act = replace(last.act, start=sized[0], end=sized[0] + 1)
+            return [Event(act, number, last.status, "again", last.keys, None, last.rooms, span=(clause.start, clause.end))]
+        if group and row[clause.end - 1].norm == "done" and any(row[i].norm == "not" for i in span) and last.piped:
+            act = replace(last.act, start=clause.end - 1, end=clause.end)
+            return [Event(act, number, Status.NOT_DONE, "not", group[0].keys, None, last.rooms, span=(clause.start, clause.end))]
         negated = [i for i in span if row[i].norm == "not"]
         if group and negated and clause.end - negated[-1] <= 2 and last.piped:
             act = replace(last.act, start=negated[-1], end=negated[-1] + 1)
@@ -572,7 +671,7 @@ class Sentence:
             nxt = events[n + 1].act.start if n + 1 < len(events) else self.end
             Slots(self, event, self._window(event, events, nxt)).fill()
         self._share(events)
-        self._remember_sizes(events)
+        self._remember(events)
 
     def _window(self, event: Event, events: Sequence[Event], nxt: int) -> tuple[int, int]:
         clause = self.clauses[event.clause]
@@ -615,6 +714,12 @@ class Sentence:
                     event.per_key_size = other.per_key_size
 
 
+def _reduced(events: Sequence[Event]) -> list[Event]:
+    """'drops down to fifteen' beside a reduction of the same pipe is that reduction."""
+    joined = {k for e in events if e.act.action == "join" and "to_size_mm" in e.slots for k in e.keys}
+    return [e for e in events if not (e.act.action == "run" and set(e.keys) & joined and not e.slots.get("place"))]
+
+
 def _once(events: Sequence[Event]) -> list[Event]:
     """The same thing said twice in a sentence, once: 'ring him and ask'; the first keeps what the second adds."""
     out: list[Event] = []
@@ -629,6 +734,7 @@ def _once(events: Sequence[Event]) -> list[Event]:
     return out
 
 
+_ARTICLES = frozenset(("the", "a", "an", "this", "that", "my", "one", "no", "each", "every"))
 _WAYS = frozenset(("out", "up", "down", "through", "along", "across", "over", "under"))
 _LOCAL = ("size_mm", "to", "place", "from_")
 
@@ -740,9 +846,8 @@ class Slots:
             if q is None or q.unit not in (None, "mm", "inch"):
                 continue
             value = q.value * 25.4 if q.unit == "inch" else q.value
-            near = " ".join(n.norm for n in self.row[max(self.s.start, i - 2) : i + 3])
-            if q.unit == "inch" and re.search(r"joist|\bone\b|timber", near) or value >= 95:
-                room_depth = value
+            if depth := _depth(self.row, i):
+                room_depth = depth
             elif value >= 8 and (q.unit is not None or value >= 12):
                 sizes.append(value)
         self.s.scene.depth = room_depth
@@ -761,6 +866,10 @@ class Slots:
         act = self.event.act
         after = [b for b in found if b.end > act.start]
         pool = after or found
+        if self.event.piped and act.action in ("run", "tee", "cap", "leave", "connect"):
+            served = [b for b in pool if b.kind == "for" and any(n.kind in ("item", "room") for n in self.row[b.start : b.end])]
+            if served and not self.event.serves:
+                self.event.serves = self.s.r.words(served[0].start + 1, served[0].end)
         for kind in ("place", "from", "to"):
             mine = [b for b in pool if b.kind == kind] or ([b for b in found if b.kind == kind] if kind != "place" else [])
             if mine:
@@ -781,12 +890,33 @@ class Slots:
         return i == act.end - 1 and i != act.start and self.row[i].norm in ("up", "down", "in", "into", "to", "off", "through", "from", "across", "out", "along", "under", "over", "round", "on", "at", "behind", "by")
 
 
+_SMALL = {"two": 2, "three": 3, "four": 4}
 _WIDE = frozenset(("test", "fill", "flush", "drain", "photograph"))
 """Work done to several rooms at once; the rooms may be named after it."""
+_TOLD_LEADS = frozenset(("which", "if", "when", "till", "while", "before", "who", "once", "after", "that"))
+_COMMON = frozenset(
+    "the a an and or of in on at to for it is are was be been has have had i he she we they you that this them his her "
+    "him my me us our up out off do not so but wants want needs need telling told tell ask asked asking ring rang ringing "
+    "somebody someone please can could will would 's then about with from what which when day new old said says there "
+    "here one two before get got going know let find water , cold hot main mains all as".split())  # fmt: skip
 _LOOSE = frozenset(("fitting", "valve", "joist", "floor", "wall", "clips", "insulation", "sleeve"))
 _FAILED = re.compile(r"\bfail(ed|s)?\b|\bdropped\b|went down|\bweep(ing|s)?\b|\bleak(ing|ed|s)?\b|lost pressure|would not hold|did not hold|not held|like a stone|dropping|pouring out|lost (it|the)|let go|blew (off|out)|sank|fell")
 _PASSED = re.compile(r"\bpassed\b|\bheld\b|no drop|never (moved|budged)|not (a )?(moved|budged)|\bsound\b|\bsolid\b|good as gold|spot on|not a (flicker|murmur|whisper)|did not (move|drop|budge)|stayed put|tight")
 _TEMPORARY = re.compile(r"\btemporar|\bfor now\b|\btemp\b|for the time being|stop ?gap|make ?shift|just while|bodge|tide us over|for the minute|for the moment")
+
+
+def _depth(row: Sequence[Node], i: int) -> float | None:
+    """The depth of a joist in mm, where the number at node i says one: 'eight inch', 'seven by two', 'two hundred'."""
+    q = row[i].qty
+    if q is None or q.unit not in (None, "mm", "inch"):
+        return None
+    near = " ".join(n.norm for n in row[max(0, i - 2) : i + 3])
+    after = " ".join(n.norm for n in row[i + 1 : i + 3])
+    if q.unit == "inch":
+        return q.value * 25.4 if re.search(r"joist|\bone\b|timber|deep", near) and q.value >= 3 else None
+    if re.match(r"by (two|three|2|3)\b", after) and 3 <= q.value <= 12:
+        return q.value * 25
+    return q.value if 95 <= q.value <= 400 and not re.search(r"from|off|centres", after) else None
 
 
 def _distance(row: Sequence[Node], i: int) -> bool:

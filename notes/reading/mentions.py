@@ -102,7 +102,18 @@ def tokens(text: str) -> list[Token]:
         norm = (table.get(raw) or _NORMS.get(raw) or raw).split()
         pieces = re.findall(r"\d+(?:[.,/]\d+)*|[^\d\s]+", norm[0]) if len(norm) == 1 and raw[0].isdigit() else norm
         out += [Token(piece, start, end) for piece in pieces]
-    return _even_out(out)
+    return _even_out(_rejoin(out, text))
+
+
+def _rejoin(toks: list[Token], text: str) -> list[Token]:
+    """A dropped h that the tokenizer took for a quotation mark: ' + ead is 'ead, head."""
+    out: list[Token] = []
+    for t in toks:
+        if out and out[-1].norm in ("'", "’", "‘") and out[-1].end == t.start and (norm := dialect().get("'" + t.norm)):
+            out[-1] = Token(norm, out[-1].start, t.end)
+        else:
+            out.append(t)
+    return out
 
 
 def _even_out(toks: list[Token]) -> list[Token]:

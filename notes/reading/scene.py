@@ -17,18 +17,31 @@ class Carry:
     rooms: Mapping[str, str] = field(default_factory=dict)
     last_room: str | None = None
     sized: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    """Size as text -> services last said in that size ('the spare twenty-five')."""
+    """Size or material as text -> services last said in it ('the spare twenty-five', 'the old lead')."""
+    known: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Room -> services spoken of there."""
+    asked: tuple[tuple[str, str | None, tuple[str, ...]], ...] = ()
+    """(words that name a person, room, subjects) of what somebody is to be asked or told."""
 
     def to_json(self) -> str:
         return json.dumps(
-            {"rooms": dict(self.rooms), "last_room": self.last_room, "sized": {k: list(v) for k, v in self.sized.items()}},
+            {
+                "rooms": dict(self.rooms), "last_room": self.last_room,
+                "sized": {k: list(v) for k, v in self.sized.items()},
+                "known": {k: list(v) for k, v in self.known.items()},
+                "asked": [[who, room, list(keys)] for who, room, keys in self.asked],
+            },
             sort_keys=True,
         )
 
     @classmethod
     def from_json(cls, text: str) -> Carry:
         raw = json.loads(text)
-        return cls(raw["rooms"], raw["last_room"], {k: tuple(v) for k, v in raw["sized"].items()})
+        return cls(
+            raw["rooms"], raw["last_room"], {k: tuple(v) for k, v in raw["sized"].items()},
+            {k: tuple(v) for k, v in raw["known"].items()},
+            tuple((who, room, tuple(keys)) for who, room, keys in raw["asked"]),
+        )  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -57,14 +70,18 @@ class Scene:
     depth: float | None = None
     place: str | None = None
     sized: dict[str, tuple[str, ...]] = field(default_factory=dict)
-    said: dict[tuple[str, ...], dict[str, object]] = field(default_factory=dict)
+    known: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    asked: list[tuple[str, str | None, tuple[str, ...]]] = field(default_factory=list)
 
     def enter(self, room: str | None) -> None:
         if room != self.room:
             self.room, self.here, self.depth, self.place = room, [], None, None
+            self.group, self.serves, self.last = (), None, None
 
     def name(self, keys: Sequence[str]) -> None:
         self.here += [k for k in keys if k not in self.here]
+        if self.room:
+            self.known[self.room] = tuple(dict.fromkeys((*self.known.get(self.room, ()), *keys)))
 
 
 _UFH = frozenset(("loops", "screed", "underfloor"))
@@ -100,6 +117,9 @@ def _half(which: str, before: Sequence[str], scene: Scene, floor: bool) -> str:
         return recent[-1]
     if any(k.startswith("ufh") for k in scene.group):
         return f"ufh {which}"
+    past = scene.known.get(scene.room or "", ())
+    if which == "return" and "hot return" in past and "heating return" not in past:
+        return "hot return"
     if which == "return" and not any(k.startswith("heating") for k in scene.here) and "hot" in scene.here:
         return "hot return"
     return f"heating {which}"

@@ -67,7 +67,9 @@ def _patterns() -> tuple[tuple[str, str], ...]:
 
 def found(row: Sequence[Node]) -> list[Found]:
     """Every cue in a row of nodes."""
-    return [Found(cues()[p.label], p.start, p.end) for p in phrases(row, _patterns())]
+    seen = [Found(cues()[p.label], p.start, p.end) for p in phrases(row, _patterns())]
+    # 'do not forget' is an instruction, 'forget it' calls off
+    return [f for f in seen if not (f.cue.status == "dropped" and f.start and row[f.start - 1].norm == "not")]
 
 
 def reaches(seen: Found, act: Act, row: Sequence[Node], clause: tuple[int, int], sentence: tuple[int, int]) -> bool:

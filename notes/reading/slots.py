@@ -155,7 +155,7 @@ def bits(row: Sequence[Node], start: int, stop: int, busy: frozenset[int]) -> li
     i = start
     while i < stop:
         node, after = row[i], row[i + 1] if i + 1 < stop else None
-        kind = "to" if node.norm in TO else "from" if node.norm in FROM else "place" if node.norm in PLACES else ""
+        kind = "for" if node.norm == "for" else "to" if node.norm in TO else "from" if node.norm in FROM else "place" if node.norm in PLACES else ""
         height = node.norm in ("about", "at") and any(n.norm in _HEIGHT for n in row[i + 1 : i + 4])
         if height:
             kind = "place"
