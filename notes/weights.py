@@ -89,7 +89,7 @@ def use_folder(folder: Path) -> Weights:
     return weights
 
 
-def ready() -> Weights:
+def active() -> Weights:
     """The weights in use, joined and checked. Raises SpeechError."""
     name, folder = chosen()
     return _in_folder(name, folder) if folder else _named(name)

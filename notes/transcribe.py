@@ -1,0 +1,191 @@
+"""Sound to words with times and probabilities; the only importer of faster_whisper, and late."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from functools import lru_cache
+from importlib import metadata
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol
+
+from notes import probe
+from notes.errors import SpeechError
+from notes.model import Word
+from notes.spoken import Said, join, spoken
+from notes.weights import Weights, active
+
+if TYPE_CHECKING:
+    from faster_whisper import WhisperModel  # type: ignore[import-untyped]
+
+Progress = Callable[[float, float], None]
+"""Called with the seconds done and the seconds in all."""
+
+HOTWORD_TOKENS = 223
+"""faster-whisper 1.2 cuts hotwords to max_length // 2 - 1 tokens, and max_length is 448."""
+
+OPTIONS: Mapping[str, Any] = {
+    "language": "en",
+    "beam_size": 5,
+    "vad_filter": True,
+    "word_timestamps": True,
+    "condition_on_previous_text": False,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """All that changes what is heard, but for the sound and the weights."""
+
+    hotwords: str = ""
+    options: Mapping[str, Any] = field(default_factory=lambda: dict(OPTIONS))
+    compute: str = "int8"
+    library: str = ""
+    hygiene: int = 1
+    """Raised when the rules of `spoken` change."""
+
+
+@dataclass(frozen=True, slots=True)
+class Transcript:
+    """What was heard. The characters `start:end` of each word in `text`, its seconds in the sound, its probability."""
+
+    words: tuple[Word, ...]
+    text: str
+    seconds: float
+    model: str
+    settings: Settings
+
+
+class Transcriber(Protocol):
+    """Anything that turns a recording into words."""
+
+    @property
+    def model(self) -> str: ...
+
+    @property
+    def settings(self) -> Settings: ...
+
+    def transcribe(self, path: Path, progress: Progress | None = None) -> Transcript: ...
+
+
+def cache_key(sha: str, model: str, settings: Settings) -> str:
+    """One key for a recording's SHA-256, the model with its hash, and the settings."""
+    parts = json.dumps([sha, model, asdict(settings)], sort_keys=True, ensure_ascii=False)
+    return hashlib.sha256(parts.encode()).hexdigest()
+
+
+def to_json(transcript: Transcript) -> str:
+    return json.dumps(asdict(transcript), ensure_ascii=False)
+
+
+def from_json(text: str) -> Transcript:
+    data = json.loads(text)
+    words = tuple(Word(**word) for word in data["words"])
+    return Transcript(words, data["text"], data["seconds"], data["model"], Settings(**data["settings"]))
+
+
+class Whisper:
+    """The real one. Nothing is loaded before the first recording, and then once in the process.
+
+    `hotwords` come from `fit_hotwords`; see there for how many there may be.
+    """
+
+    def __init__(self, weights: Weights, hotwords: str = "") -> None:
+        self._weights = weights
+        self.model = weights.id
+        self.settings = Settings(hotwords=hotwords, library=_library())
+
+    def transcribe(self, path: Path, progress: Progress | None = None) -> Transcript:
+        """Raises MediaError for a recording that can't be decoded, SpeechError for a model that can't be loaded."""
+        sound = probe.samples(path)
+        total = len(sound) / probe.RATE
+        hotwords = self.settings.hotwords or None
+        segments, _ = _loaded(self._weights.folder).transcribe(sound, hotwords=hotwords, **self.settings.options)
+        kept: list[Said] = []
+        for segment in segments:
+            kept.append(Said.of(segment))
+            if progress:
+                progress(min(segment.end, total), total)
+        words, text = join(spoken(kept, self.settings.hotwords))
+        if progress:
+            progress(total, total)
+        return Transcript(words, text, round(total, 3), self.model, self.settings)
+
+
+class Canned:
+    """A twin for tests: says what it was given for a recording's name without ending, else `otherwise`."""
+
+    model = "canned"
+
+    def __init__(self, texts: Mapping[str, str], otherwise: str = "") -> None:
+        self._texts, self._otherwise = texts, otherwise
+        self.settings = Settings(library="none")
+
+    def transcribe(self, path: Path, progress: Progress | None = None) -> Transcript:
+        """Words half a second long, one behind the other, all of them sure."""
+        text = self._texts.get(path.stem, self._otherwise)
+        found = list(re.finditer(r"\S+", text))
+        words = tuple(
+            Word(m.group(), m.start(), m.end(), at=n / 2, until=(n + 1) / 2, sure=1.0) for n, m in enumerate(found)
+        )
+        if progress:
+            progress(len(words) / 2, len(words) / 2)
+        return Transcript(words, text, len(words) / 2, self.model, self.settings)
+
+
+def download(name: str, into: Path) -> Path:
+    """Fetch a model over the network; the folder with its files. The one thing here that goes online."""
+    os.environ["HF_HUB_OFFLINE"] = "0"  # read when the library is first imported
+    os.environ["HF_HUB_DISABLE_TELEMETRY"] = "1"
+    try:
+        from faster_whisper import download_model
+
+        return Path(download_model(name, cache_dir=str(into)))
+    except Exception as error:  # the client lets errors of several libraries through
+        todo = "connect to the network and try again, or use `voidbook model path DIR`"
+        raise SpeechError(f"the model {name!r} could not be fetched", todo=todo) from error
+
+
+@lru_cache(maxsize=1)
+def _loaded(folder: Path) -> WhisperModel:
+    os.environ["HF_HUB_OFFLINE"] = "1"
+    os.environ["HF_HUB_DISABLE_TELEMETRY"] = "1"
+    try:
+        from faster_whisper import WhisperModel
+
+        return WhisperModel(str(folder), device="cpu", compute_type="int8", local_files_only=True)
+    except Exception as error:  # the loader raises nearly anything on a folder that holds something else
+        raise SpeechError(
+            "the model can't be loaded", file=folder, todo="choose another: `voidbook model list`"
+        ) from error
+
+
+def fit_hotwords(words: Sequence[str], folder: Path | None = None) -> str:
+    """As many of the words as the model in `folder` (else the one in use) takes; the first are the most important."""
+    return fitted(words, _counter(folder or active().folder), HOTWORD_TOKENS)
+
+
+def fitted(words: Sequence[str], count: Callable[[str], int], budget: int) -> str:
+    """The words in their order, each once, leaving out what would take more than `budget` tokens."""
+    kept: dict[str, str] = {}
+    for word in (" ".join(w.split()) for w in words):
+        longer = ", ".join([*kept.values(), word])
+        if word and word.lower() not in kept and count(longer) <= budget:
+            kept[word.lower()] = word
+    return ", ".join(kept.values())
+
+
+def _library() -> str:
+    return " ".join(f"{name} {metadata.version(name)}" for name in ("faster-whisper", "ctranslate2", "av"))
+
+
+@lru_cache(maxsize=1)
+def _counter(folder: Path) -> Callable[[str], int]:
+    from tokenizers import Tokenizer
+
+    tokenizer = Tokenizer.from_file(str(folder / "tokenizer.json"))
+    return lambda text: len(tokenizer.encode(" " + text, add_special_tokens=False).ids)
