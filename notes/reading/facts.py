@@ -14,7 +14,9 @@ from notes.reading.clauses import WAITING, Clause, clauses, listed, sentences
 from notes.reading.mentions import Node, nodes
 from notes.reading.rooms import Spot, spots
 from notes.reading.scene import Carry, Group, Scene, group_keys
-from notes.reading.slots import DRAINS, Bit, bits, count_before, inches, is_size, unit_value
+from notes.reading.event import Event
+from notes.reading.fill import fill
+from notes.reading.slots import bits, is_size, joist_depth
 
 LOT = frozenset(("everything", "lot", "all", "any", "none", "nothing", "whole"))
 THEM = frozenset(("it", "that", "them", "they", "both", "pair", "ones", "one", "those", "these", "two", "three", "each", "either",
@@ -23,26 +25,6 @@ _PASSING = frozenset(("off", "from", "in", "to", "into", "onto", "for", "with", 
                       "behind", "under", "beside", "by", "at", "past"))  # fmt: skip
 _SKIP_BACK = frozenset(("the", "a", "my", "me", "our", "his", "new", "old", "main", "own", "same", "this", "that"))
 _AGENTS = frozenset(("i", "we", "he", "she", "they", "lads", "lad", "chippy", "somebody", "someone", "you"))
-
-
-@dataclass(slots=True)
-class Event:
-    """An action with its subjects, before it is written down as facts."""
-
-    act: Act
-    clause: int
-    status: Status
-    cue: str
-    keys: tuple[str, ...]
-    serves: str | None = None
-    rooms: tuple[str | None, ...] = ()
-    slots: dict[str, object] = field(default_factory=dict)
-    span: tuple[int, int] = (0, 0)
-    per_key_size: tuple[float, ...] = ()
-
-    @property
-    def piped(self) -> bool:
-        return bool(self.keys) and self.keys[0] in PIPES
 
 
 class Reader:
@@ -77,6 +59,7 @@ class Sentence:
         self.acts = [a for a in reader.acts if start <= a.start < end]
         self.groups: list[Group] = []
         self.headed: str | None = None
+        self.corrects = False
         self.fixes = _fixes(self.row, self.clauses)
         self.rooms: tuple[str, ...] | None = None
 
@@ -88,6 +71,7 @@ class Sentence:
 
     def read(self) -> list[Event]:
         self._void_corrected()
+        self._void_said()
         self._note_depth()
         self._find_groups()
         events: list[Event] = []
@@ -131,7 +115,7 @@ class Sentence:
             return
         for i in range(self.start, self.end):
             q = self.row[i].qty
-            if q is not None and (depth := _depth(self.row, i)):
+            if q is not None and (depth := joist_depth(self.row, i)):
                 self.scene.depth = depth
 
     # -- corrections inside the memo ----------------------------------------------------------------------------
@@ -142,6 +126,14 @@ class Sentence:
             after = [i for c in self.clauses[number:] for i in range(c.start, c.end) if self.row[i].qty]
             if before and after and before[-1] >= self.clauses[max(number - 1, 0)].start:
                 self.r.void.add(before[-1])
+
+    def _void_said(self) -> None:
+        """'I said fifteen plastic and it's not': what was said before counts no more."""
+        for clause in self.clauses:
+            words = " ".join(n.norm for n in self.row[clause.start : clause.end])
+            if re.search(r"\bi (said|called|put|told)\b|\b(you|them) i (said|called)|i (might|may) have said", words):
+                self.corrects = True
+                self.r.void.update(i for i in range(clause.start, clause.end) if self.row[i].qty or self.row[i].kind == "material")
 
     def _corrected(self, events: list[Event]) -> list[Event]:
         for number in self.fixes:
@@ -243,15 +235,15 @@ class Sentence:
         before = self.row[first - 1] if first > self.start else None
         if before is not None and before.norm == "'s" and first - 2 >= self.start:
             before = self.row[first - 2]
-        if before is not None and before.kind == "item" and before.keys[0] not in ("joist", "floor", "wall", "valve"):
+        if before is not None and before.kind == "item" and before.keys[0] not in ("joist", "floor", "wall"):
             return self.r.text[before.start : before.end]
-        if last < self.end and self.row[last].norm == "for":
+        if last < self.end and self.row[last].norm in ("for", "to"):
             stop = last + 1
             while stop < self.end and stop < last + 6 and self.row[stop].norm not in ("'s", ",", "is", "and", "are"):
                 stop += 1
                 if self.row[stop - 1].kind in ("item", "room"):
                     break
-            if any(n.kind == "item" for n in self.row[last + 1 : stop]):
+            if any(n.kind in ("item", "room", "head") for n in self.row[last + 1 : stop]):
                 return self.r.words(last + 1, stop)
         return None
 
@@ -666,52 +658,14 @@ class Sentence:
 
     # -- slots --------------------------------------------------------------------------------------------------
 
-    def _fill_slots(self, events: list[Event]) -> None:
-        for n, event in enumerate(events):
-            nxt = events[n + 1].act.start if n + 1 < len(events) else self.end
-            Slots(self, event, self._window(event, events, nxt)).fill()
-        self._share(events)
-        self._remember(events)
-
-    def _window(self, event: Event, events: Sequence[Event], nxt: int) -> tuple[int, int]:
-        clause = self.clauses[event.clause]
-        acting = {self.clause_of(a.start) for a in self.acts} | {e.clause for e in events}
-        start = clause.start
-        number = event.clause
-        while number > 0 and number - 1 not in acting:
-            number -= 1
-            start = self.clauses[number].start
-        same_before = [e for e in events if e is not event and e.clause == event.clause and e.act.start < event.act.start]
-        if same_before:
-            start = same_before[-1].act.end
-        number, end = event.clause, clause.end
-        same_after = [e for e in events if e is not event and e.clause == event.clause and e.act.start > event.act.start]
-        if same_after:
-            return start, min(same_after[0].act.start, end)
-        while number + 1 < len(self.clauses) and number + 1 not in acting and not self._starts_new(number + 1):
-            number += 1
-            end = self.clauses[number].end
-        return start, end
-
-    def _starts_new(self, number: int) -> bool:
+    def starts_new(self, number: int) -> bool:
+        """Whether a clause opens a matter of its own: names pipes, or a condition."""
         clause = self.clauses[number]
         return any(clause.start <= g.start < clause.end and not g.referred for g in self.groups) or clause.lead in WAITING
 
-    def _share(self, events: list[Event]) -> None:
-        """A size or material said once for several pipes holds for each action on them in the sentence."""
-        for event in events:
-            if not event.piped:
-                continue
-            for other in events:
-                if other is event or not other.piped or set(other.keys) != set(event.keys) and not set(event.keys) <= set(other.keys):
-                    continue
-                if other.act.start > event.act.start and event.act.action != "run":
-                    continue
-                for slot in ("size_mm", "material"):
-                    if slot in other.slots and slot not in event.slots and "to_size_mm" not in other.slots:
-                        event.slots[slot] = other.slots[slot]
-                if other.per_key_size and not event.per_key_size and other.keys == event.keys:
-                    event.per_key_size = other.per_key_size
+    def _fill_slots(self, events: list[Event]) -> None:
+        fill(self, events)
+        self._remember(events)
 
 
 def _reduced(events: Sequence[Event]) -> list[Event]:
@@ -750,146 +704,6 @@ def _same(one: Event, other: Event) -> bool:
     return True
 
 
-class Slots:
-    """Fills the slots of one event from its window of nodes."""
-
-    def __init__(self, sentence: Sentence, event: Event, window: tuple[int, int]) -> None:
-        self.s, self.event, self.row = sentence, event, sentence.row
-        self.start, self.end = window
-        self.out = event.slots
-
-    def fill(self) -> None:
-        joist = self.event.keys == ("joist",)
-        if joist:
-            self._joist()
-        elif self.event.act.action not in ("ask", "decide", "photograph"):
-            self._sizes()
-        self._units()
-        self._material()
-        self._places(joist)
-        if self.event.act.action in ("order", "drill", "notch", "fit", "remove", "connect", "cap", "clip"):
-            self._count()
-        text = " ".join(n.norm for n in self.row[self.start : self.end])
-        if self.event.act.action == "test":
-            self.out["failed"] = bool(_FAILED.search(" ".join(n.norm for n in self.row[self.s.start : self.s.end]))) and self._fails(text)
-        if _TEMPORARY.search(text):
-            self.out["temporary"] = True
-        if self.event.act.start == self.event.span[0] == self.start:
-            return
-
-    def _fails(self, text: str) -> bool:
-        return bool(_FAILED.search(text)) or not _PASSED.search(text)
-
-    def _quantities(self) -> list[int]:
-        return [i for i in range(self.start, self.end) if self.row[i].qty and i not in self.s.r.void]
-
-    def _sizes(self) -> None:
-        found = [i for i in self._quantities() if is_size(self.row, i)]
-        if not found:
-            return
-        values = [self._mm(i) for i in found]
-        reduced = next((n for n in range(len(found) - 1) if self._reduces(found[n], found[n + 1])), None)
-        if reduced is not None:
-            self.out["size_mm"], self.out["to_size_mm"] = values[reduced], values[reduced + 1]
-            return
-        keys = self.event.keys
-        if len(values) == len(keys) > 1 and self._one_list(found):
-            self.event.per_key_size = tuple(values)
-            return
-        after = [n for n, i in enumerate(found) if i >= self.event.act.start]
-        before = [n for n, i in enumerate(found) if i < self.event.act.start]
-        pick = after[0] if after and not before else before[-1] if before else 0
-        self.out["size_mm"] = values[pick]
-
-    def _one_list(self, found: Sequence[int]) -> bool:
-        return found[-1] - found[0] <= 2 * len(found)
-
-    def _reduces(self, a: int, b: int) -> bool:
-        between = [n.norm for n in self.row[a + 1 : b] if n.kind != "material"]
-        if between and between[-1] in ("to", "by", "onto") and len(between) <= 6:
-            return self.event.act.action in ("join", "fit", "run", "connect", "tee") and not any(w in ("from",) for w in between)
-        return False
-
-    def _mm(self, i: int) -> float:
-        q = self.row[i].qty
-        assert q is not None
-        if q.unit == "inch":
-            material = next((n.keys[0] for n in self.row[self.start : self.end] if n.kind == "material"), None)
-            return float(inches(q.value, self.event.keys[0], material))
-        return float(q.value)
-
-    def _units(self) -> None:
-        for i in self._quantities():
-            if named := unit_value(self.row[i]):
-                slot, value = named
-                wanted = slot == "length_m" or self.event.act.action in ("test", "flush", "fill")
-                if wanted and slot not in self.out and not (slot == "length_m" and _distance(self.row, i)):
-                    self.out[slot] = value
-
-    def _material(self) -> None:
-        if not self.event.piped:
-            return
-        found = [n.keys[0] for n in self.row[self.start : self.end] if n.kind == "material"]
-        if found and self.event.act.action not in ("ask", "order", "decide", "photograph", "cover", "insulate") or found and len(found) == 1:
-            self.out["material"] = found[0]
-
-    def _count(self) -> None:
-        at = next((i for i in range(self.start, self.end) if self.row[i].kind == "item" and self.row[i].keys[0] == self.event.keys[0]), None)
-        if at is not None and (n := count_before(self.row, at, self.start)) is not None:
-            self.out["count"] = n
-
-    def _joist(self) -> None:
-        room_depth = self.s.scene.depth
-        sizes = []
-        for i in self._quantities():
-            q = self.row[i].qty
-            if q is None or q.unit not in (None, "mm", "inch"):
-                continue
-            value = q.value * 25.4 if q.unit == "inch" else q.value
-            if depth := _depth(self.row, i):
-                room_depth = depth
-            elif value >= 8 and (q.unit is not None or value >= 12):
-                sizes.append(value)
-        self.s.scene.depth = room_depth
-        if sizes:
-            self.out["size_mm"] = float(sizes[0])
-        if room_depth:
-            self.out["depth_mm"] = float(room_depth)
-        counts = [q.value for i in range(self.start, self.end) if (q := self.row[i].qty) and q.unit is None and q.value <= 10]
-        if counts:
-            self.out["count"] = int(counts[0])
-
-    def _places(self, joist: bool) -> None:
-        acts_here = [a for a in self.s.acts if a.start < self.end and a.end > self.start]
-        busy = frozenset(i for a in acts_here for i in (a.start, a.end - 1) if not self._opens(a, i))
-        found = bits(self.row, self.start, self.end, busy)
-        act = self.event.act
-        after = [b for b in found if b.end > act.start]
-        pool = after or found
-        if self.event.piped and act.action in ("run", "tee", "cap", "leave", "connect"):
-            served = [b for b in pool if b.kind == "for" and any(n.kind in ("item", "room") for n in self.row[b.start : b.end])]
-            if served and not self.event.serves:
-                self.event.serves = self.s.r.words(served[0].start + 1, served[0].end)
-        for kind in ("place", "from", "to"):
-            mine = [b for b in pool if b.kind == kind] or ([b for b in found if b.kind == kind] if kind != "place" else [])
-            if mine:
-                self.out["from_" if kind == "from" else kind] = self.s.r.words(mine[0].start, mine[0].end) if kind == "place" else self.s.r.words(mine[0].start + 1, mine[0].end)
-        serves = self.event.serves
-        if serves and self.event.piped:
-            slot = "from_" if set(self.event.keys) & DRAINS and len(self.event.keys) == 1 else "to"
-            self.out.setdefault(slot, serves)
-        place = self.out.get("place")
-        if any(self.row[i].norm == "same" and i + 1 < self.end and self.row[i + 1].norm in ("place", "spot") for i in range(self.start, self.end)):
-            place = self.s.scene.place
-            if place:
-                self.out["place"] = place
-        if isinstance(place, str):
-            self.s.scene.place = place
-
-    def _opens(self, act: Act, i: int) -> bool:
-        return i == act.end - 1 and i != act.start and self.row[i].norm in ("up", "down", "in", "into", "to", "off", "through", "from", "across", "out", "along", "under", "over", "round", "on", "at", "behind", "by")
-
-
 _SMALL = {"two": 2, "three": 3, "four": 4}
 _WIDE = frozenset(("test", "fill", "flush", "drain", "photograph"))
 """Work done to several rooms at once; the rooms may be named after it."""
@@ -900,29 +714,6 @@ _COMMON = frozenset(
     "somebody someone please can could will would 's then about with from what which when day new old said says there "
     "here one two before get got going know let find water , cold hot main mains all as".split())  # fmt: skip
 _LOOSE = frozenset(("fitting", "valve", "joist", "floor", "wall", "clips", "insulation", "sleeve"))
-_FAILED = re.compile(r"\bfail(ed|s)?\b|\bdropped\b|went down|\bweep(ing|s)?\b|\bleak(ing|ed|s)?\b|lost pressure|would not hold|did not hold|not held|like a stone|dropping|pouring out|lost (it|the)|let go|blew (off|out)|sank|fell")
-_PASSED = re.compile(r"\bpassed\b|\bheld\b|no drop|never (moved|budged)|not (a )?(moved|budged)|\bsound\b|\bsolid\b|good as gold|spot on|not a (flicker|murmur|whisper)|did not (move|drop|budge)|stayed put|tight")
-_TEMPORARY = re.compile(r"\btemporar|\bfor now\b|\btemp\b|for the time being|stop ?gap|make ?shift|just while|bodge|tide us over|for the minute|for the moment")
-
-
-def _depth(row: Sequence[Node], i: int) -> float | None:
-    """The depth of a joist in mm, where the number at node i says one: 'eight inch', 'seven by two', 'two hundred'."""
-    q = row[i].qty
-    if q is None or q.unit not in (None, "mm", "inch"):
-        return None
-    near = " ".join(n.norm for n in row[max(0, i - 2) : i + 3])
-    after = " ".join(n.norm for n in row[i + 1 : i + 3])
-    if q.unit == "inch":
-        return q.value * 25.4 if re.search(r"joist|\bone\b|timber|deep", near) and q.value >= 3 else None
-    if re.match(r"by (two|three|2|3)\b", after) and 3 <= q.value <= 12:
-        return q.value * 25
-    return q.value if 95 <= q.value <= 400 and not re.search(r"from|off|centres", after) else None
-
-
-def _distance(row: Sequence[Node], i: int) -> bool:
-    after = row[i + 1].norm if i + 1 < len(row) else ""
-    before = row[i - 1].norm if i else ""
-    return after in ("from", "off", "above", "below", "apart", "down", "of", "up", "away", "high") and before != "about" or before in ("within", "every")
 
 
 def _lot(norms: Sequence[str]) -> bool:

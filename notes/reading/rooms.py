@@ -10,7 +10,8 @@ from notes.model import Room
 from notes.reading.mentions import Node
 
 _END = frozenset(
-    "to into onto toward towards for from off through of past via between with by out till as about".split())  # fmt: skip
+    "to into onto toward towards for from off through of past via between with by out till as about across along under "
+    "behind near round outside above below beside".split())  # fmt: skip
 _IN = frozenset("in at inside over up down back".split())
 _FILL = frozenset("the my me our this that old new other same main just right also".split())
 _FLOORS = {
@@ -85,7 +86,21 @@ def _shared_front(name: str, current: str | None) -> float:
     return float(same)
 
 
+_PLAIN = frozenset(
+    "now first next again is was are and but so then , 's here has we i it they the a still on up in to for all too at "
+    "as or just with there done nothing not one two today hot cold flow".split())  # fmt: skip
+
+
+def _heads_off(row: Sequence[Node], i: int, start: int, end: int) -> bool:
+    """'Back to the riser, ...' moves there: only such words stand before it, and a mark or nothing after it."""
+    before = [n.norm for n in row[start:i]]
+    moving = all(w in ("back", "over", "on", "up", "down", "out", "now", "right", "then", "next", "so", "to", "the", "and", "in", "into", "at", "across", "me", "my") for w in before)
+    return moving and (i + 1 >= end or row[i + 1].kind == "mark" or row[i + 1].norm in ("now", "then", "and"))
+
+
 def _part(row: Sequence[Node], i: int, start: int, end: int) -> str:
+    if _heads_off(row, i, start, end):
+        return "set"
     j = i - 1
     while j >= start and row[j].norm in _FILL:
         j -= 1
@@ -94,6 +109,8 @@ def _part(row: Sequence[Node], i: int, start: int, end: int) -> str:
     if before in _END and not (before in ("out", "over", "of") and row[j - 1].norm in ("here", "in")):
         return "end"
     if after is not None and after.kind in ("item", "service", "pair", "half") and before not in _IN:
+        return "own"
+    if after is not None and after.kind == "word" and after.norm not in _PLAIN and before not in _IN and not before == "":
         return "own"
     if after is not None and after.norm == "'s" and i + 2 < end and row[i + 2].kind in ("item", "service", "pair"):
         return "own"

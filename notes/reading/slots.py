@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -105,83 +106,149 @@ def count_before(row: Sequence[Node], i: int, start: int) -> int | None:
 
 PLACES = frozenset(
     "behind under underneath beneath below above over beside between near next left right along across up down through "
-    "in inside on at by against outside opposite round around within beyond out dead".split())  # fmt: skip
+    "in inside on at by against outside opposite round around within beyond out dead mid where".split())  # fmt: skip
 TO = frozenset(("to", "into", "onto"))
 FROM = frozenset(("from", "off"))
+_WAY = frozenset("up down along across over out through back on".split())
 _HEIGHT = frozenset("height high level".split())
-_SKIP_AFTER_IN = frozenset("here there it them that now".split())
+_NO_PLACE = frozenset(
+    "here there that me his test way end trouble hand position case time fact charge use stock bits doubt order all least "
+    "last first once course now the_way with for and but so too as".split())  # fmt: skip
 _CUT = frozenset(
-    "i we he she they and but so then because that's is are 's was were has have had not it them which who while till "
-    "ready like mind yet already now again please just too as well though still".split())  # fmt: skip
+    "i we he she they and but so then because is are was were has have had not it them which who while till "
+    "ready like mind yet already now again please just too as well though still done will would if when an' tomorrow".split())  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class Bit:
-    """Words at nodes `start:end` that say a place, a start or an end: kind is place, from or to."""
+    """Words at nodes `start:end` that say a place, a start, an end or what is served: place, from, to or for."""
 
     kind: str
     start: int
     end: int
 
 
+def _kind(row: Sequence[Node], i: int, stop: int) -> str:
+    """What a word opens, '' for nothing: 'down to' opens an end, 'capped off behind' a place at 'behind'."""
+    word, after = row[i].norm, row[i + 1].norm if i + 1 < stop else ""
+    if row[i].kind not in ("word", "qty"):
+        return ""
+    if word == "for":
+        return "for"
+    if word in TO:
+        return "to"
+    if word in FROM:
+        return "" if after in PLACES or after in ("and", "so") else "from"
+    if word in _WAY and (after in TO or after in FROM):
+        return ""
+    if word in ("left", "right") and after not in ("of", "by", "at", "in"):
+        return ""
+    if word in ("dead", "mid"):
+        return "place" if after in ("centre", "center", "depth", "height", "way", "span", "middle") else ""
+    if word == "about":
+        return "place" if any(n.norm in _HEIGHT for n in row[i + 1 : i + 4]) else ""
+    if row[i].qty is not None:
+        return "place" if _is_distance(row, i) else ""
+    return "place" if word in PLACES else ""
+
+
+def _is_distance(row: Sequence[Node], i: int) -> bool:
+    q, after = row[i].qty, row[i + 1].norm if i + 1 < len(row) else ""
+    if q is None or after not in ("from", "off", "above", "below", "up"):
+        return False
+    return q.unit in ("mm", "m", "foot", "inch") or (q.unit is None and q.value >= 100)
+
+
+def bits(row: Sequence[Node], start: int, stop: int, busy: frozenset[int] = frozenset()) -> list[Bit]:
+    """Places, starts and ends in nodes `start:stop`; `busy` nodes belong to actions and open nothing."""
+    out: list[Bit] = []
+    i = start
+    while i < stop:
+        kind = _kind(row, i, stop) if i not in busy else ""
+        end = _bit_end(row, i, stop, busy) if kind else i
+        if kind and _tells(row, i, end):
+            _add(out, Bit(kind, i, end))
+            i = end
+        else:
+            i += 1
+    return out
+
+
+def _tells(row: Sequence[Node], i: int, end: int) -> bool:
+    """Whether words after the preposition name something: not 'in here', 'on the way', 'in fifteen copper'."""
+    rest = [n for n in row[i + 1 : end] if n.norm not in ("the", "a", "an", "my", "our", "his", "her", "their", "its", "this")]
+    if row[i].norm in ("dead", "mid") or row[i].qty is not None:
+        return end > i + 1
+    if not rest or rest[0].norm in _NO_PLACE:
+        return False
+    if rest[0].norm in ("it", "them"):
+        return row[i].norm in ("behind", "under", "above", "below", "beside", "underneath")
+    if all(n.kind in ("room", "head") for n in rest) and row[i].norm in ("in", "at", "inside", "on"):
+        return False
+    return not (row[i].norm in ("in", "on", "at") and rest[0].kind in ("qty", "material"))
+
+
 def _bit_end(row: Sequence[Node], i: int, stop: int, busy: frozenset[int]) -> int:
+    """Where the phrase that opens at i ends."""
+    if row[i].norm in ("dead", "mid"):
+        return min(i + 2, stop)
     j = i + 1
+    where = row[i].norm == "where"
     while j < stop:
         node = row[j]
-        if j > i + 1 and (node.norm in TO or node.norm in FROM or node.norm == "for"):
+        where = where or node.norm == "where"
+        if node.kind == "mark":
             break
-        if node.norm in _CUT and not _runs_on(row, i, j):
+        if j > i + 1 and not where and (node.norm in TO or (node.norm in FROM and row[i].qty is None) or node.norm == "for"):
             break
-        if j in busy or node.kind in ("qty", "material", "mark", "service", "pair"):
-            if node.kind in ("service", "pair", "half") and j == i + 2 and row[i].norm in (*FROM, *TO, "at", "by"):
-                j += 1
-                continue
-            if node.kind == "qty" and node.qty and node.qty.unit == "other":
-                j += 1
-                continue
+        if node.norm == "'s" and not where and not _possessive(row, j):
+            break
+        if node.norm in _CUT and not where:
+            break
+        if j in busy and not where:
+            break
+        if node.kind in ("qty", "material") and not (where or _named_pipe(row, i, j)):
+            break
+        if node.kind in ("service", "pair", "half") and not (where or j <= i + 3):
             break
         j += 1
     return j
 
 
-def _runs_on(row: Sequence[Node], i: int, j: int) -> bool:
-    """'where the basin's going', 'where the old copper used to stand' belong to the place."""
-    return any(n.norm == "where" for n in row[i:j])
+def _possessive(row: Sequence[Node], j: int) -> bool:
+    after = row[j + 1] if j + 1 < len(row) else None
+    return after is not None and (after.kind in ("item", "qty", "service") or after.norm in ("end", "ends", "own", "side", "place"))
 
 
-def bits(row: Sequence[Node], start: int, stop: int, busy: frozenset[int]) -> list[Bit]:
-    """Places, starts and ends in nodes `start:stop`; `busy` nodes belong to actions."""
-    out: list[Bit] = []
-    i = start
-    while i < stop:
-        node, after = row[i], row[i + 1] if i + 1 < stop else None
-        kind = "for" if node.norm == "for" else "to" if node.norm in TO else "from" if node.norm in FROM else "place" if node.norm in PLACES else ""
-        height = node.norm in ("about", "at") and any(n.norm in _HEIGHT for n in row[i + 1 : i + 4])
-        if height:
-            kind = "place"
-        if not kind or after is None or (i in busy and not _opens_place(row, i, busy)):
-            i += 1
-            continue
-        if node.norm == "in" and (after.kind in ("qty", "material") or after.norm in _SKIP_AFTER_IN):
-            i += 1
-            continue
-        if after.norm in ("it", "them", "that", "me", "here", "there", "his", "test", ",") and node.norm not in ("up",):
-            i += 1
-            continue
-        end = _bit_end(row, i, stop, busy)
-        if end > i + 1 and any(n.kind not in ("mark",) and n.norm not in ("the", "a") for n in row[i + 1 : end]):
-            _add(out, Bit(kind, i, end), row)
-        i = max(end, i + 1)
-    return out
+def _named_pipe(row: Sequence[Node], i: int, j: int) -> bool:
+    """'into the hundred and ten', 'on to the old copper': a size or material as the name of a pipe."""
+    return (row[i].norm in TO or row[i].norm in FROM) and row[j - 1].norm in ("the", "that", "old", "'s", "his", "their")
 
 
-def _opens_place(row: Sequence[Node], i: int, busy: frozenset[int]) -> bool:
-    """The last word of an action may open a place: 'come up through', 'dropped down in the stud'."""
-    return i + 1 not in busy
-
-
-def _add(out: list[Bit], bit: Bit, row: Sequence[Node]) -> None:
+def _add(out: list[Bit], bit: Bit) -> None:
     if out and out[-1].end == bit.start and out[-1].kind == bit.kind == "place":
         out[-1] = Bit("place", out[-1].start, bit.end)
     else:
         out.append(bit)
+
+
+def joist_depth(row: Sequence[Node], i: int) -> float | None:
+    """The depth of a joist in mm, where the number at node i says one: 'eight inch', 'seven by two', 'two hundred'."""
+    q = row[i].qty
+    if q is None or q.unit not in (None, "mm", "inch"):
+        return None
+    near = " ".join(n.norm for n in row[max(0, i - 2) : i + 3])
+    after = " ".join(n.norm for n in row[i + 1 : i + 3])
+    if q.unit == "inch":
+        return q.value * 25.4 if re.search(r"joist|\bone\b|timber|deep", near) and q.value >= 3 else None
+    if re.match(r"by (two|three|2|3)\b", after) and 3 <= q.value <= 12:
+        return q.value * 25
+    return q.value if 95 <= q.value <= 400 and not re.search(r"from|off|centres", after) else None
+
+
+def is_gap(row: Sequence[Node], i: int) -> bool:
+    """Whether a length is a distance to something, not the length of a run."""
+    after = row[i + 1].norm if i + 1 < len(row) else ""
+    before = row[i - 1].norm if i else ""
+    return (after in ("from", "off", "above", "below", "apart", "down", "of", "up", "away", "high") and before != "about") or before in (
+        "within", "every", "than")  # fmt: skip

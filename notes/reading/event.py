@@ -1,0 +1,28 @@
+"""An action with its subjects, on the way to becoming facts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from notes.model import PIPES, Status
+from notes.reading.actions import Act
+
+
+@dataclass(slots=True)
+class Event:
+    """An action with its subjects, before it is written down as facts."""
+
+    act: Act
+    clause: int
+    status: Status
+    cue: str
+    keys: tuple[str, ...]
+    serves: str | None = None
+    rooms: tuple[str | None, ...] = ()
+    slots: dict[str, object] = field(default_factory=dict)
+    span: tuple[int, int] = (0, 0)
+    per_key_size: tuple[float, ...] = ()
+
+    @property
+    def piped(self) -> bool:
+        return bool(self.keys) and self.keys[0] in PIPES
