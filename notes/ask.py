@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from notes.ends import telling
 from notes.lexicon import Lexicon
 from notes.model import Job, Run, Status
 from notes.question import Question, read
 from notes.runs import fixtures
+from notes.tracing.ends import telling
 
 # Hot stands for hot and cold, water for its wastes: people name the first of a pair.
 _FIRST = (

@@ -5,20 +5,21 @@ Room by room: `touched` tells which rooms new facts can change, so that the chec
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import ChainMap, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from itertools import groupby
 
-from notes.cases import Book, Case, Scene, fold
-from notes.checkrules import Check, Rules, rules
-from notes.due import due
-from notes.ends import ends
-from notes.judges import Evidence, judges
+from notes.checking import figures, hidden, joists, judges
+from notes.checking.cases import Book, Case, Finding, Judge, Scene, fold
+from notes.checking.catalogue import Check, Rules, rules, spoken
+from notes.checking.due import due
+from notes.checking.judges import Evidence
 from notes.lexicon import Lexicon
-from notes.model import Fact, FollowUp, Job, Memo, Photo, Room, Run, Status
-from notes.runs import Reach, fixtures, in_order
-from notes.strands import PLACING
+from notes.limits import WEAK
+from notes.model import Fact, FollowUp, Job, Memo, Photo, Room, Run, Severity, Status
+from notes.runs import Reach, in_order
 
 Said = Sequence[tuple[Fact, bool]]
 
@@ -37,14 +38,22 @@ def follow_ups(
     `memos` gives each memo or, where its text is not at hand, its time. `runs` are those joined from the same facts.
     """
     evidence = _evidence(memos, photos)
-    book = Book(catalogue or rules(), judges(evidence))
-    at = _fixtures_by_fact(runs)
-    found = []
-    for room, said in by_room(in_order(facts, evidence.when), job.rooms if job else ()).items():
-        scene = Scene(room, fixtures=lambda fact: at.get((fact.memo, fact.n)) or ends(fact))
+    known = catalogue or rules()
+    book = Book(known, _judges(evidence, job.working_pressure_bar if job else {}))
+    rooms = {room.name: room for room in job.rooms} if job else {}
+    steps = _runs_by_fact(runs)
+    ordered = in_order(facts, evidence.when)
+    found = list(reminders(ordered, known, evidence))
+    for name, said in by_room(ordered, tuple(rooms.values())).items():
+        scene = Scene(name, rooms[name or ""].floor if name in rooms else "", runs=steps)
         cases = fold(_by_memo(said), book, scene)
-        found += [_follow_up(case, room, evidence) for case in cases if _lasted(case)]
+        found += [_follow_up(case, name, evidence) for case in cases if _lasted(case)]
     return tuple(sorted(found, key=lambda f: f.since))
+
+
+def _judges(evidence: Evidence, working: Mapping[str, float]) -> dict[str, Judge]:
+    told = (judges.judges(evidence), joists.judges(evidence), hidden.judges(evidence))
+    return dict(ChainMap(*told, figures.judges(evidence, working)))
 
 
 def _evidence(memos: Mapping[str, Memo | datetime], photos: Sequence[Photo]) -> Evidence:
@@ -56,15 +65,11 @@ def _evidence(memos: Mapping[str, Memo | datetime], photos: Sequence[Photo]) -> 
     return Evidence(when, {id: memo.text for id, memo in known if isinstance(memo, Memo)}, by_room)
 
 
-def _fixtures_by_fact(runs: Sequence[Run]) -> dict[tuple[str, int], frozenset[str]]:
-    """The fixtures of the run that each fact of an end belongs to: 'capped it' learns from 'run to the basin'."""
-    found: dict[tuple[str, int], frozenset[str]] = {}
+def _runs_by_fact(runs: Sequence[Run]) -> dict[tuple[str, int], list[Run]]:
+    found: dict[tuple[str, int], list[Run]] = defaultdict(list)
     for run in runs:
-        at = fixtures(run)
         for step in run.steps:
-            if step.fact.action in PLACING:
-                key = step.fact.memo, step.fact.n
-                found[key] = found.get(key, frozenset()) | at
+            found[step.fact.memo, step.fact.n].append(run)
     return found
 
 
@@ -91,22 +96,39 @@ def _lasted(case: Case) -> bool:
 
 
 def _follow_up(case: Case, room: str | None, evidence: Evidence) -> FollowUp:
-    first = case.openings[0]
-    fact, finding, check = first.fact, first.finding, case.check
-    closed = case.closed_by
-    return FollowUp(
-        check=check.id, room=room, subject=case.subject, memo=fact.memo, title=_title(check, case, finding.words),
-        severity=check.severity, since=evidence.when[fact.memo], quote=fact.quote, second=fact.second,
-        closes=check.settled, limit=finding.limit, source=finding.source or f"{check.source} ({check.confidence})",
-        caution=check.caution, facts=tuple(dict.fromkeys(o.fact for o in case.openings)),
+    first, closed = case.openings[0], case.closed_by
+    return replace(
+        _worded(case.check, first.fact, first.finding, evidence),
+        room=room, subject=case.subject, facts=tuple(dict.fromkeys(o.fact for o in case.openings)),
         closed_by=f"{closed.memo}: {closed.quote}" if closed else None,
         closed_at=evidence.when[closed.memo] if closed else None, due=_due(case, evidence),
     )  # fmt: skip
 
 
-def _title(check: Check, case: Case, words: str) -> str:
-    subject = case.subject[:1].upper() + case.subject[1:]
-    return check.title.format(subject=subject, finding=words, missing=words)
+def _worded(check: Check, fact: Fact, finding: Finding, evidence: Evidence) -> FollowUp:
+    weak = finding.weak or check.confidence in WEAK
+    return FollowUp(
+        check=check.id, room=None, subject=fact.subject, memo=fact.memo, title=_title(check, fact, finding, weak),
+        severity=Severity.REMINDER if weak else check.severity, since=evidence.when[fact.memo], quote=fact.quote,
+        second=fact.second, closes=check.settled, limit=finding.limit, caution=check.caution, facts=(fact,),
+        source=finding.source or f"{check.source} ({check.confidence})",
+    )  # fmt: skip
+
+
+def _title(check: Check, fact: Fact, finding: Finding, weak: bool) -> str:
+    subject = fact.subject[:1].upper() + fact.subject[1:]
+    words = check.title.format(subject=subject, finding=finding.words)
+    return f"Reminder: {words}" if weak else words
+
+
+def reminders(facts: Sequence[Fact], known: Rules, evidence: Evidence) -> Iterator[FollowUp]:
+    """What is reminded of once a job: the first fact of a kind, or the first one said with certain words."""
+    for check in known.checks:
+        if check.scope == "job":
+            heard = spoken(check.words)
+            said = (f for f in facts if f.subject in check.subjects or (heard and heard.search(evidence.sentence(f))))
+            if first := next(said, None):
+                yield _worded(check, first, Finding(), evidence)
 
 
 def _due(case: Case, evidence: Evidence) -> str | None:

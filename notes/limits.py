@@ -11,7 +11,7 @@ from notes.lexicon import data_text
 
 METAL = frozenset(("copper", "steel", "cast iron", "csst", "lead"))
 PLASTIC = frozenset(("plastic", "pex", "polybutylene", "multilayer", "mdpe", "upvc", "abs", "polypropylene"))
-_WEAK = frozenset(("memory", "common practice"))
+WEAK = frozenset(("memory", "common practice"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,14 +33,14 @@ class Limit:
 
     @property
     def cited(self) -> str:
-        """The source with its clause, and a warning where the figure was not read there."""
-        weak = f" ({self.confidence}: verify before relying on it)" if self.weak else ""
-        return ", ".join(filter(None, (self.source, self.clause))) + weak
+        """The source with its clause, and how sure we are of it."""
+        sure = f"{self.confidence}: verify before relying on it" if self.weak else self.confidence
+        return f"{', '.join(filter(None, (self.source, self.clause)))} ({sure})"
 
     @property
     def weak(self) -> bool:
         """Whether the row may only remind, not judge."""
-        return self.confidence in _WEAK
+        return self.confidence in WEAK
 
     def holds_for(self, size_mm: float | None) -> bool:
         """Whether the row speaks of this size."""
@@ -80,6 +80,11 @@ def _by_id() -> dict[str, list[Limit]]:
 
 def _names(row: Limit, subject: str, material: str | None) -> bool:
     return (not subject or row.subject in ("", subject)) and (material is None or row.material in ("", material))
+
+
+def rows(id: str) -> tuple[Limit, ...]:
+    """All rows of `id`, of whatever size."""
+    return tuple(_by_id()[id])
 
 
 def one(id: str) -> Limit:

@@ -6,9 +6,9 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from notes.ends import named, telling
 from notes.lexicon import PAIRS, Hit, Lexicon
 from notes.model import Job, Room
+from notes.tracing.ends import named, telling
 
 _STATES = {
     "capped": r"capped|caps?|stop(?:ped)?[ -]end\w*|stopped off|bung\w*|plugg\w*|blank\w*",

@@ -7,11 +7,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from notes.ends import ends, telling
 from notes.lexicon import Lexicon
 from notes.model import PIPES, Fact, Room, Run, Status, Step
-from notes.state import told
-from notes.strands import PLACING, Strand, weave
+from notes.tracing.ends import ends, telling
+from notes.tracing.state import told
+from notes.tracing.strands import PLACING, Strand, weave
 
 _SERVICES = frozenset(PIPES)
 _ENDINGS = ("cap", "leave", "connect")

@@ -18,7 +18,7 @@ from typing import Any
 from notes.errors import VoidbookError
 from notes.lexicon import data_text
 from notes.model import ACTIONS, ITEMS, PIPES, Fact, Severity, Status
-from notes.state import passed, under_pressure
+from notes.tracing.state import passed, under_pressure
 
 FILE = "checks.toml"
 _STATUSES = {s.value.replace(" ", "-"): s for s in Status} | {"passed": Status.DONE, "failed": Status.DONE}
@@ -33,6 +33,7 @@ _FLAGS: dict[str, Callable[[Fact], bool]] = {
     "temporary": lambda f: f.temporary,
     "lasting": lambda f: not f.temporary and "still" not in f.quote.lower(),
     "corrected": lambda f: f.correction and f.size_mm is not None,
+    "deep": lambda f: f.depth_mm is not None,
     "passed": passed,
     "failed": lambda f: f.failed,
 }

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from notes.checkrules import Check, Pattern, Rules
-from notes.ends import apart, ends, telling
-from notes.lexicon import terms
-from notes.model import Fact, Status
-from notes.strands import PLACING
+from notes.checking.catalogue import Check, Pattern, Rules
+from notes.checking.things import same_thing, share_a_word
+from notes.limits import Limit
+from notes.model import Fact, Run, Status
+from notes.runs import fixtures
+from notes.tracing.ends import apart, ends
+from notes.tracing.strands import PLACING
 
-_VAGUE = frozenset(("fitting", "valve", "appliance"))  # subjects that stand for many different things
 _KEPT = 60  # facts and openings looked back on, so that a very long book stays linear
-_ENDS_OFF = re.compile(r"(?:er|ing|s)$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +24,13 @@ class Finding:
     words: str = ""
     limit: str = ""
     source: str = ""
+    weak: bool = False
+    """Whether the limit is only remembered: it may remind, not judge."""
+
+
+def by_limit(words: str, limit: str, row: Limit) -> Finding:
+    """What was found, against a row of limits.csv."""
+    return Finding(words, limit, row.cited, row.weak)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +57,33 @@ class Scene:
     """What a judgement may look at besides the fact: what was said in the room before, and in the same memo."""
 
     room: str | None
+    floor: str = ""
     before: dict[str, list[Fact]] = field(default_factory=lambda: defaultdict(list))
     memo: Sequence[Fact] = ()
     open: dict[tuple[str, str], Case] = field(default_factory=dict)
-    fixtures: Callable[[Fact], frozenset[str]] = ends
-    """The fixtures at the end a fact speaks of, as its run knows them."""
+    runs: Mapping[tuple[str, int], Sequence[Run]] = field(default_factory=dict)
+    """The runs that each fact is a step of, by memo and number."""
+    _known: dict[tuple[str, int], frozenset[str]] = field(default_factory=dict)
+
+    def fixtures(self, fact: Fact) -> frozenset[str]:
+        """The fixtures at the end a fact speaks of, as its run knows them: 'capped it' after 'run to the basin'."""
+        key = fact.memo, fact.n
+        if key not in self._known:
+            self._known[key] = frozenset().union(*map(fixtures, self._runs(fact))) or ends(fact)
+        return self._known[key]
+
+    def materials(self, fact: Fact) -> frozenset[str]:
+        """What the runs that `fact` speaks of are made of."""
+        said = (run.material for run in self._runs(fact))
+        return frozenset(m for m in (fact.material, *said) if m)
+
+    def size(self, fact: Fact) -> float | None:
+        """The size of the runs that `fact` speaks of, where they have but one."""
+        found = {run.size_mm for run in self._runs(fact) if run.size_mm}
+        return found.pop() if len(found) == 1 else None
+
+    def _runs(self, fact: Fact) -> list[Run]:
+        return [run for run in self.runs.get((fact.memo, fact.n), ()) if run.room == self.room]
 
     def said(self, subject: str) -> list[Fact]:
         """Facts of `subject` in the room before this one, the latest last."""
@@ -142,7 +170,7 @@ def _open(check: Check, opening: Opening, scene: Scene, check_id: str) -> None:
 def _again(fact: Fact, other: Fact, scene: Scene) -> bool:
     """Whether the same was said once more: nothing new has to be dealt with."""
     same = fact.action == other.action and fact.size_mm == other.size_mm and scene.at(fact) == scene.at(other)
-    return same and _same_thing(fact, other)
+    return same and same_thing(fact, other)
 
 
 def _close(fact: Fact, book: Book, scene: Scene, opened: Mapping[str, object]) -> list[Case]:
@@ -170,11 +198,11 @@ def _subjects_closed(fact: Fact, check: Check, pattern: Pattern, scene: Scene) -
 def _deals(opened: Fact, fact: Fact, pattern: Pattern, book: Book, scene: Scene) -> bool:
     """Whether `fact` settles what `opened` opened: the same pipe or thing, the whole of it."""
     if opened.subject != fact.subject:
-        return bool(_stems(opened.quote) & _stems(fact.quote))
+        return share_a_word(opened.quote, fact.quote)
     if pattern.action == "same" and fact.action not in {opened.action} | book.does.get(opened.action, frozenset()):
         return False
     doubted = opened.status is Status.UNSURE and not apart(scene.at(opened), scene.at(fact))
-    return (doubted or scene.alike(opened, fact)) and _same_thing(opened, fact) and not _in_part(fact, scene)
+    return (doubted or scene.alike(opened, fact)) and same_thing(opened, fact) and not _in_part(fact, scene)
 
 
 def _in_part(fact: Fact, scene: Scene) -> bool:
@@ -185,29 +213,3 @@ def _in_part(fact: Fact, scene: Scene) -> bool:
         and other.room == fact.room and scene.alike(other, fact)
         for other in scene.memo
     )  # fmt: skip
-
-
-def _same_thing(a: Fact, b: Fact) -> bool:
-    """Of 'fitting' and the like: whether both quotes may name one thing (elbow and elbow, not elbow and collar)."""
-    if a.subject not in _VAGUE:
-        return True
-    return not apart(_things(a.subject, a.quote), _things(b.subject, b.quote))
-
-
-_PATTERNS: dict[str, re.Pattern[str]] = {}
-
-
-def _things(subject: str, quote: str) -> frozenset[str]:
-    if subject not in _PATTERNS:
-        names = sorted((t.words for t in terms() if t.key == subject), key=len, reverse=True)
-        _PATTERNS[subject] = re.compile(r"(?<!\w)(?:" + "|".join(map(re.escape, names)) + r")(?!\w)")
-    found = frozenset(_bare(w) for name in _PATTERNS[subject].findall(quote.lower()) for w in name.split())
-    return found - {subject, subject[:-1]}
-
-
-def _stems(quote: str) -> frozenset[str]:
-    return frozenset(_bare(word) for word in telling(quote) if len(word) > 3)
-
-
-def _bare(word: str) -> str:
-    return _ENDS_OFF.sub("", word)

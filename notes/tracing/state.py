@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from notes.ends import DRAINS
 from notes.model import STATES, Fact, Status
+from notes.tracing.ends import DRAINS
 
 LAID = frozenset(("run", "capped", "open", "connected", "insulated", "covered", "photographed", "tested", "failed"))
 """States that only a pipe which is there can have."""

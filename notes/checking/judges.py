@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from notes import limits, sizes
-from notes.cases import Finding, Judge, Scene
-from notes.due import sentence
-from notes.ends import telling
+from notes import sizes
+from notes.checking.cases import Finding, Judge, Scene
+from notes.checking.due import sentence
 from notes.model import Fact, Photo, Status
-from notes.state import passed
+from notes.tracing.ends import telling
+from notes.tracing.state import passed
 
 _FOUND = Finding()
 _RESETS = frozenset(("leave", "connect", "remove", "join", "run", "tee"))
@@ -43,7 +43,6 @@ def judges(evidence: Evidence) -> dict[str, Judge]:
         "first record": _first_record,
         "odd size": _odd_size,
         "two sizes": _two_sizes,
-        "joist limit": _joist_limit,
         "not the temporary one": _not_temporary,
     }
 
@@ -131,29 +130,6 @@ def _same_place(a: Fact, b: Fact, said: Sequence[Fact], scene: Scene) -> bool:
     ways = telling(a.from_) | telling(a.to), telling(b.from_) | telling(b.to)
     alone = not any(f.action == "tee" for f in said) and len({f.size_mm for f in said if f.size_mm}) == 1
     return alone and not (ways[0] and ways[1] and ways[0] != ways[1])
-
-
-def _joist_limit(fact: Fact, scene: Scene) -> Finding | None:
-    """The size against the limit for the depth said; where none was, for the deepest joist that the limits cover."""
-    if fact.size_mm is None:
-        return None
-    depth = depth_of(fact, scene)
-    deep = depth or limits.one("joist-deep").value
-    hole = fact.action == "drill"
-    most = limits.hole_mm(deep) if hole else limits.notch_mm(deep)
-    if fact.size_mm <= most:
-        return None
-    kind, row = ("hole", limits.one("joist-hole")) if hole else ("notch", limits.one("joist-notch"))
-    what = f"{fact.size_mm:g} mm {kind} in a joist of {depth:g} mm" if depth else f"{fact.size_mm:g} mm {kind}"
-    other = "" if hole else f"; NHBC's rules allow {limits.notch_mm(deep, 'joist-notch-nhbc'):g} mm"
-    limit = f"{kind} at most {most:g} mm at {deep:g} mm deep ({row.value:g} of the depth){other}"
-    return Finding(f"{what} is beyond the usual limit", limit, row.cited)
-
-
-def depth_of(fact: Fact, scene: Scene) -> float | None:
-    """The joist's depth as said with it, in the same memo, or before in the same room."""
-    nearby = (*scene.memo, *reversed(scene.said("joist")))
-    return fact.depth_mm or next((f.depth_mm for f in nearby if f.subject == "joist" and f.depth_mm), None)
 
 
 def _not_temporary(fact: Fact, scene: Scene) -> Finding | None:

@@ -11,9 +11,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from notes.ends import DRAINS, apart, ends, named, telling
 from notes.model import Fact, Status
-from notes.state import after
+from notes.tracing.ends import DRAINS, apart, ends, named, telling
+from notes.tracing.state import after
 
 PLACING = frozenset(("run", "tee", "leave", "cap", "connect", "clip", "join"))
 """Actions said of one pipe or end; all others are said of whatever pipe they fit."""
