@@ -103,8 +103,8 @@ def probe_recording(path: Path) -> Sound:
     if heard < promised - max(0.5, promised * 0.02):
         what = f"it is cut short: {heard:.0f} of {promised:.0f} seconds are there"
         raise MediaError(what, file=path, todo="copy it from the phone again")
-    if container.format.name == "ogg" and _last_page_cut(path):
-        raise MediaError("it is cut short: its last page is not whole", file=path, todo="copy it from the phone again")
+    if _ends_early(path, container.format.name):
+        raise MediaError("it is cut short: its end is missing", file=path, todo="copy it from the phone again")
     _not_too_long(heard, path)
     return Sound(round(heard, 3), created)
 
@@ -185,11 +185,18 @@ def _seconds(ticks: int | None, base: Fraction | None) -> float:
     return float(ticks * base) if ticks and base else 0.0
 
 
-def _last_page_cut(path: Path) -> bool:
-    """Ogg (RFC 3533) promises no length, but each page says in its table how long it is itself."""
+def _ends_early(path: Path, form: str) -> bool:
+    """What the file says of its own size in bytes, where its length in seconds promises nothing."""
+    size = path.stat().st_size
     with path.open("rb") as file:
-        file.seek(max(0, path.stat().st_size - _OGG_PAGE))
+        if form == "wav":
+            told = int.from_bytes(file.read(8)[4:], "little")
+            return size < told + 8 <= 0x7FFFFFFF  # recorders that never got to write the size leave 0 or all ones
+        if form != "ogg":
+            return False
+        file.seek(max(0, size - _OGG_PAGE))
         tail = file.read()
+    # the last page (RFC 3533) has a table of how long its parts are
     page = tail[tail.rfind(b"OggS") :]
     table = page[27 : 27 + page[26]] if len(page) > 27 else b""
     return not table or len(page) < 27 + page[26] + sum(table)
