@@ -72,8 +72,10 @@ def _connect(file: Path) -> sqlite3.Connection:
     try:
         db.execute("SELECT 1 FROM sqlite_master").fetchone()
     except sqlite3.OperationalError:
-        # in a folder without rights SQLite can't make the files that WAL needs; then nobody else writes there either
+        # in a folder without rights SQLite can't make the files that WAL needs; with none there, the book is whole
         db.close()
+        if file.with_name(f"{file.name}-wal").exists():
+            raise
         return sqlite3.connect(f"{uri}?immutable=1", uri=True, isolation_level=None)
     return db
 

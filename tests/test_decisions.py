@@ -1,0 +1,214 @@
+"""What people decide stands: replayed over new readings, taken back, kept where it finds nothing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+from conftest import a_fact
+from hypothesis import given
+from hypothesis import strategies as st
+
+from notes import decisions, derive, editable, filing, ledger, ruling, search
+from notes.decisions import Decision, Kind
+from notes.errors import UsageError
+from notes.model import Fact, FollowUp, Job, Memo, Severity, Status, Word
+from notes.rewording import reworded
+
+NOW = datetime(2026, 3, 5, tzinfo=UTC)
+TEXT = "I've capped the hot behind the basin and run the cold in fifteen to the bath"
+HOT = a_fact("m01", 0, TEXT, "capped the hot behind the basin", doubts=("size_mm",))
+COLD = a_fact("m01", 1, TEXT, "run the cold in fifteen to the bath", subject="cold", action="run", size_mm=15.0)
+
+
+def decide(kind: Kind, fact: Fact = HOT, id: int = 1, **value: Any) -> Decision:
+    return Decision(kind, "Ann", NOW, fact.memo, decisions.about_fact(fact), value, None, id)
+
+
+def undo(id: int, of: int) -> Decision:
+    return Decision(Kind.UNDO, "Ann", NOW, "m01", undoes=of, id=id)
+
+
+def test_each_decision_does_what_it_says() -> None:
+    both = (HOT, COLD)
+    assert decisions.replay(both, [decide(Kind.REJECT)]) == (COLD,)
+    assert decisions.replay(both, [decide(Kind.ACCEPT)]) == (replace(HOT, doubts=()), COLD)
+    sized = decide(Kind.CORRECT, field="size_mm", value=22.0)
+    assert decisions.replay(both, [sized]) == (replace(HOT, size_mm=22.0, doubts=(), by="Ann"), COLD)
+    status = decide(Kind.CORRECT, COLD, field="status", value="not done")
+    assert decisions.replay(both, [status])[1].status is Status.NOT_DONE
+    new = {"room": "Scullery", "subject": "gas", "action": "cap", "status": "done", "quote": "", "start": 0, "end": 0}
+    added = decisions.replay(both, [Decision(Kind.ADD, "Ann", NOW, "m01", {}, new, None, 1)])[2]
+    assert (added.memo, added.n, added.subject, added.by) == ("m01", 2, "gas", "Ann")
+
+
+def test_a_decision_finds_its_fact_after_better_rules_read_it_otherwise() -> None:
+    moved = replace(HOT, n=4, start=HOT.start + 30, end=HOT.end + 30)  # the words before it were put right
+    assert decisions.replay([COLD, moved], [decide(Kind.REJECT)]) == (COLD,)
+    shorter = replace(HOT, quote="capped the hot", end=HOT.start + 14)
+    assert decisions.replay([shorter], [decide(Kind.REJECT)]) == ()
+    other_subject = replace(HOT, subject="cold")
+    corrected = decisions.replay([other_subject], [decide(Kind.CORRECT, field="subject", value="cold")])
+    assert corrected == (replace(other_subject, by="Ann"),)
+
+
+def test_a_rejection_never_takes_another_fact_of_the_same_words() -> None:
+    run = replace(HOT, action="run", n=1)
+    assert decisions.replay([run], [decide(Kind.REJECT)]) == (run,)
+
+
+def test_a_decision_that_finds_no_fact_is_kept_and_told() -> None:
+    settled = decisions.settle([COLD], [decide(Kind.REJECT)])
+    assert settled.facts == (COLD,)
+    assert [d.about["quote"] for d in settled.lost] == [HOT.quote]
+
+
+def test_undo_takes_back_and_can_be_taken_back() -> None:
+    rejected = decide(Kind.REJECT)
+    assert decisions.replay([HOT], [rejected, undo(2, of=1)]) == (HOT,)
+    assert decisions.replay([HOT], [rejected, undo(2, of=1), undo(3, of=2)]) == ()
+
+
+_KINDS = st.sampled_from((Kind.ACCEPT, Kind.REJECT, Kind.CORRECT))
+
+
+@given(st.lists(st.tuples(_KINDS, st.sampled_from((HOT, COLD))), max_size=8))
+def test_undoing_all_gives_what_the_machine_read(made: list[tuple[Kind, Fact]]) -> None:
+    value = {"field": "place", "value": "elsewhere"}
+    done = [
+        decide(kind, fact, id=n, **(value if kind is Kind.CORRECT else {})) for n, (kind, fact) in enumerate(made, 1)
+    ]
+    undone = [undo(len(done) + n, of=n) for n in range(1, len(done) + 1)]
+    assert decisions.replay([HOT, COLD], [*done, *undone]) == (HOT, COLD)
+    rejected = {fact.n for kind, fact in made if kind is Kind.REJECT}
+    assert {f.n for f in decisions.replay([HOT, COLD], done)} == {0, 1} - rejected
+
+
+def test_a_closed_followup_stays_closed_and_its_twin_open() -> None:
+    item = FollowUp("to-do", "Scullery", "cold", "m01", "Cold: to do", Severity.LOW, NOW, "lag the cold by the door")
+    twin = replace(item, quote="lag the cold under the sink")
+    about = decisions.about_followup(twin)
+    closed = Decision(Kind.CLOSE, "Ann", NOW, "m01", about, {"why": "done on Friday"}, None, 1)
+    first, second = decisions.overlay([item, twin], [closed])
+    assert first.closed_by is None
+    assert (second.closed_by, second.closed_at) == ("Ann: done on Friday", NOW)
+    elsewhere = replace(twin, room="Boiler house")  # somebody put the room of its fact right
+    assert decisions.overlay([elsewhere], [closed])[0].closed_by == "Ann: done on Friday"
+    assert decisions.overlay([replace(twin, memo="m02")], [closed])[0].closed_by is None
+
+
+def test_words_put_right_keep_what_was_heard() -> None:
+    words = tuple(
+        Word(w, TEXT.index(w), TEXT.index(w) + len(w), at=n / 2) for n, w in enumerate(("capped", "hot", "basin"))
+    )
+    memo = Memo("m01", NOW, "A", TEXT, TEXT, words)
+    about = {"start": TEXT.index("hot"), "quote": "hot"}
+    right = reworded(memo, [Decision(Kind.WORD, "Ann", NOW, "m01", about, {"now": "heating flow"}, None, 1)])
+    assert right.text == TEXT.replace("hot", "heating flow")
+    assert right.raw == TEXT
+    assert [right.text[w.start : w.end] for w in right.words] == ["capped", "heating flow", "basin"]
+    assert [w.raw for w in right.words] == [None, "hot", None]
+    assert [w.at for w in right.words] == [0, 0.5, 1.0]
+
+
+def test_only_what_a_field_can_hold_is_taken(a_job: Job) -> None:
+    assert editable.checked("size_mm", "22", a_job) == 22.0
+    assert editable.checked("room", "Scullery", a_job) == "Scullery"
+    assert editable.checked("material", None, a_job) is None
+    wrong = [
+        ("room", "Attic"),
+        ("subject", "water"),
+        ("size_mm", "big"),
+        ("size_mm", "nan"),
+        ("status", None),
+        ("cue", "x"),
+    ]
+    for name, value in [*wrong, ("failed", "yes")]:
+        with pytest.raises(UsageError):
+            editable.checked(name, value, a_job)
+
+
+# --- in the book
+
+
+def fact_id(db: Any, subject: str) -> int:
+    return int(db.execute("SELECT id FROM facts WHERE subject = ?", (subject,)).fetchone()["id"])
+
+
+def sizes(db: Any) -> dict[str, float | None]:
+    return {f.subject: f.size_mm for f in search.of_memo(db, "m01")}
+
+
+def test_a_correction_outlives_new_rules_and_is_undone(filled: Any, a_job: Job) -> None:
+    id = fact_id(filled, "hot")
+    ruling.correct(filled, a_job, id, "Ann", "size_mm", 15)
+    assert sizes(filled)["hot"] == 15.0
+    assert fact_id(filled, "hot") == id  # what is on a screen stays valid
+    said = filled.execute("SELECT said FROM memos WHERE id = 'm01'").fetchone()["said"]
+    assert '"size_mm":22.0' in said  # what the machine read is never edited
+    filled.execute("UPDATE memos SET said = ? WHERE id = 'm01'", (said.replace('"n":0,', '"n":9,'),))
+    derive.settle(filled, "m01")
+    assert sizes(filled)["hot"] == 15.0
+    assert ruling.undo(filled, a_job, "Ann").kind is Kind.CORRECT
+    assert sizes(filled)["hot"] == 22.0
+    with pytest.raises(UsageError, match="nothing to undo"):
+        ruling.undo(filled, a_job, "Ann")
+
+
+def test_a_rejected_fact_takes_its_followups_with_it(filled: Any, a_job: Job) -> None:
+    before = {(i.check, i.subject) for i in search.followups(filled)}
+    assert ("capped-not-tested", "hot return") in before
+    ruling.reject(filled, a_job, fact_id(filled, "hot return"), "Ann")
+    after = {(i.check, i.subject) for i in search.followups(filled)}
+    assert before - after == {("capped-not-tested", "hot return")}
+    ruling.undo(filled, a_job, "Ann")
+    assert {(i.check, i.subject) for i in search.followups(filled)} == before
+
+
+def test_a_fact_added_by_hand_closes_a_followup(filled: Any, a_job: Job) -> None:
+    open_before = {(i.check, i.subject) for i in search.followups(filled)}
+    tested = Fact("m02", 0, "House bathroom", "hot", "test", Status.DONE, "", 0, 0, pressure_bar=6.0, duration_min=60.0)
+    ruling.add(filled, a_job, "Ann", tested)
+    gone = open_before - {(i.check, i.subject) for i in search.followups(filled)}
+    assert gone == {("capped-not-tested", "hot")}
+    assert search.of_memo(filled, "m02")[-1].by == "Ann"
+
+
+def test_a_closed_followup_keeps_its_number_and_stays_closed(filled: Any, a_job: Job) -> None:
+    item = next(i for i in search.followups(filled) if i.subject == "waste")
+    assert item.id is not None
+    ruling.assign(filled, a_job, item.id, "Ann", "Bob", "2026-03-09")
+    ruling.close(filled, a_job, item.id, "Ann", "piped up on Friday")
+    with pytest.raises(UsageError, match="closed already, by Ann: piped up on Friday"):
+        ruling.close(filled, a_job, item.id, "Ann", "again")
+    derive.refresh(filled, a_job, None)
+    again = search.followup(filled, item.id)
+    assert (again.closed_by, again.assignee, again.due) == ("Ann: piped up on Friday", "Bob", "2026-03-09")
+    assert item.id not in {i.id for i in search.followups(filled)}
+    ruling.reopen(filled, a_job, item.id, "Ann")
+    assert item.id in {i.id for i in search.followups(filled)}
+    ruling.undo(filled, a_job, "Ann")
+    assert item.id not in {i.id for i in search.followups(filled)}
+
+
+def test_every_decision_is_on_record_for_good(filled: Any, a_job: Job) -> None:
+    ruling.accept(filled, a_job, fact_id(filled, "hot"), "Ann")
+    ruling.merge(filled, "Ann", "m01:0", "m01:1")
+    ruling.part(filled, "Ann", "m01:0", "m01:1")
+    ruling.sign(filled, "Ann", day="2026-03-02", room="Scullery")
+    ruling.undo(filled, a_job, "Ann")
+    kinds = [d.kind for d in ledger.all_of(filled, Kind)]
+    assert kinds == [Kind.ACCEPT, Kind.MERGE, Kind.PART, Kind.SIGN, Kind.UNDO]
+    assert len(ledger.all_of(filled, Kind)[3].value["open"]) == 1
+    for sql in ("DELETE FROM decisions", "UPDATE decisions SET who = 'Eve'"):
+        with pytest.raises(Exception, match="only ever added to"):
+            filled.execute(sql)
+
+
+def test_lost_decisions_are_listed(filled: Any, a_job: Job) -> None:
+    ruling.reject(filled, a_job, fact_id(filled, "hot"), "Ann")
+    assert filing.lost(filled) == []
+    filled.execute("UPDATE memos SET said = '[]' WHERE id = 'm01'")
+    assert [(d.kind, d.memo) for d in filing.lost(filled)] == [(Kind.REJECT, "m01")]
