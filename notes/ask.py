@@ -9,7 +9,7 @@ from notes.lexicon import Lexicon
 from notes.model import Job, Run, Status
 from notes.question import Question, read
 from notes.runs import fixtures
-from notes.tracing.ends import telling
+from notes.tracing.ends import DRAINS, telling
 
 # Hot stands for hot and cold, water for its wastes: people name the first of a pair.
 _FIRST = (
@@ -48,6 +48,7 @@ def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
     left = [r for r in runs if not asked.rooms or r.room in asked.rooms or asked.rooms & set(r.rooms)]
     left = [r for r in left if not asked.subjects or r.subject in asked.subjects]
     wishes: list[tuple[object, Callable[[Run], object]]] = [
+        (asked.pipes and not asked.subjects, lambda r: r.subject not in DRAINS),
         (asked.rooms, lambda r: r.room in asked.rooms),
         (not asked.rooms and asked.near, lambda r: r.room in asked.near),
         (asked.fixtures, lambda r: fixtures(r) & asked.fixtures),

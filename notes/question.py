@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from notes.lexicon import PAIRS, Hit, Lexicon
+from notes.lexicon import PAIRS, Hit, Lexicon, spaced
 from notes.model import Job, Room
 from notes.tracing.ends import named, telling
 
@@ -30,6 +30,7 @@ _ANY = re.compile(
 )
 _UPPER = re.compile(r"first|second|third|fourth|upper|top|loft|attic|roof", re.IGNORECASE)
 _LOWER = re.compile(r"ground|lower|basement|cellar", re.IGNORECASE)
+_PIPES = re.compile(r"\b(?:pipes?|pipework|tails?|feeds?|drops?)\b")
 _HALF = {"flow": ("heating flow", "ufh flow"), "return": ("hot return", "heating return", "ufh return")}
 _NUMBERS = {
     "six": 6, "eight": 8, "ten": 10, "twelve": 12, "fifteen": 15, "sixteen": 16, "eighteen": 18, "twenty": 20,
@@ -59,6 +60,8 @@ class Question:
     materials: frozenset[str] = frozenset()
     states: frozenset[str] = frozenset()
     words: frozenset[str] = frozenset()
+    pipes: bool = False
+    """Only 'the pipes' were named: those that bring, before those that drain."""
     asks_whether: bool = False
     only: bool = False
 
@@ -66,25 +69,30 @@ class Question:
 def read(question: str, lexicon: Lexicon, job: Job) -> Question:
     """What `question` asks for, in the words of `lexicon` and the rooms of `job`."""
     text = " ".join(question.lower().replace("’", "'").split())
-    hits = lexicon.scan(text)
-    rest = _without(text, (h for h in hits if h.kind == "room"))
+    here, rest = _rooms(text, job.rooms)
     words = telling(rest)
     near, rest = _near(rest, job.rooms)
     whether = bool(_YES_NO.match(text))
     verb = whether or re.match(r"\s*(?:where|what|how|when|who)\b", text)
     states = frozenset(_states(rest))
+    hits = lexicon.scan(rest)
     return Question(
-        rooms=frozenset(h.key for h in hits if h.kind == "room"), near=near,
-        subjects=tuple(dict.fromkeys(_subjects(lexicon.scan(rest)))), fixtures=named(rest),
+        rooms=here, near=near,
+        subjects=tuple(dict.fromkeys(_subjects(hits))), fixtures=named(rest),
         sizes=frozenset(_sizes(rest)), materials=frozenset(h.key for h in hits if h.kind == "material"),
-        states=states, words=words, asks_whether=whether, only=bool(states and (_ANY.search(text) or not verb)),
+        states=states, words=words, pipes=bool(_PIPES.search(rest)), asks_whether=whether, only=bool(states and (_ANY.search(text) or not verb)),
     )  # fmt: skip
 
 
-def _without(text: str, hits: Iterable[Hit]) -> str:
-    for hit in hits:
-        text = text[: hit.start] + " " * (hit.end - hit.start) + text[hit.end :]
-    return text
+def _rooms(text: str, rooms: Iterable[Room]) -> tuple[frozenset[str], str]:
+    """Rooms named in full, the longest name first ('nave kitchen' before 'the nave'), and the text without them."""
+    names = {n.lower().removeprefix("the "): room.name for room in rooms for n in (*room.aliases, room.name)}
+    found = set()
+    for name in sorted(names, key=len, reverse=True):
+        text, times = re.subn(rf"(?<!\w){spaced(name)}(?!\w)", " ", text)
+        if times:
+            found.add(names[name])
+    return frozenset(found), text
 
 
 def _subjects(hits: Iterable[Hit]) -> Iterable[str]:

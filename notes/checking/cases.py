@@ -12,7 +12,7 @@ from notes.limits import Limit
 from notes.model import Fact, Run, Status
 from notes.runs import fixtures
 from notes.tracing.ends import apart, ends
-from notes.tracing.strands import PLACING
+from notes.tracing.strands import PLACING, one_material
 
 _KEPT = 60  # facts and openings looked back on, so that a very long book stays linear
 
@@ -94,8 +94,9 @@ class Scene:
         here, there = self.at(a), self.at(b)
         if here and there:
             return bool(here & there)
-        sized = None in (a.size_mm, b.size_mm) or a.size_mm == b.size_mm or b.correction
-        return bool(sized and (b.action != "remove" or None in (a.material, b.material) or a.material == b.material))
+        sized = None in (a.size_mm, b.size_mm) or a.size_mm == b.size_mm
+        made = one_material(a.material, b.material) or b.action == "join"
+        return (sized and made) or b.correction
 
     def at(self, fact: Fact) -> frozenset[str]:
         return self.fixtures(fact) if fact.action in PLACING else ends(fact)

@@ -10,12 +10,13 @@ from notes import sizes
 from notes.checking.cases import Finding, Judge, Scene
 from notes.checking.due import sentence
 from notes.model import Fact, Photo, Status
-from notes.tracing.ends import telling
+from notes.tracing.ends import ends, telling
 from notes.tracing.state import passed
+from notes.tracing.strands import PLACING
 
 _FOUND = Finding()
 _RESETS = frozenset(("leave", "connect", "remove", "join", "run", "tee"))
-_SIZED = frozenset(("run", "leave", "cap", "connect", "clip"))
+_SIZED = frozenset(("run", "leave", "cap", "connect", "clip", "cover", "insulate"))
 _BEFORE = timedelta(hours=6)  # a photo from the same morning shows what the memo then tells of
 _AFTER = timedelta(hours=1)  # the memo that says it is covered may come a little late or early
 
@@ -114,22 +115,29 @@ def _two_sizes(fact: Fact, scene: Scene) -> Finding | None:
     if any(f.to_size_mm is not None for f in said):
         return None
     sized = [f for f in said if f.size_mm is not None and f.action in _SIZED and f.memo != fact.memo]
-    last = next((f for f in reversed(sized) if _same_place(f, fact, said, scene)), None)
+    last = next((f for f in reversed(sized) if _same_place(f, fact, said)), None)
     if last is None or last.size_mm is None or last.size_mm == fact.size_mm:
         return None
     return Finding(f"said to be {last.size_mm:g} mm before ({last.memo}), {fact.size_mm:g} mm now")
 
 
-def _same_place(a: Fact, b: Fact, said: Sequence[Fact], scene: Scene) -> bool:
-    here, there = scene.fixtures(a), scene.fixtures(b)
-    if here or there:
-        return bool(here & there)
+def _same_place(a: Fact, b: Fact, said: Sequence[Fact]) -> bool:
+    """Whether two sizes were said of one place: the same fixture or most words of the place, else the only pipe."""
+    here, there = ends(a), ends(b)
+    if (here or there) and b.action in PLACING:
+        return bool(here & there) and not _elsewhere(a, b)
     words, others = telling(a.place), telling(b.place)
-    if words and others:
+    if words and others and a.action == b.action:
         return 4 * len(words & others) > len(words) + len(others)
-    ways = telling(a.from_) | telling(a.to), telling(b.from_) | telling(b.to)
     alone = not any(f.action == "tee" for f in said) and len({f.size_mm for f in said if f.size_mm}) == 1
-    return alone and not (ways[0] and ways[1] and ways[0] != ways[1])
+    return alone and not _elsewhere(a, b)
+
+
+def _elsewhere(a: Fact, b: Fact) -> bool:
+    """Whether one carries on where the other ends, or they come from or go to different places."""
+    ways = [(telling(a.from_), telling(b.from_)), (telling(a.to), telling(b.to)), (telling(a.to), telling(b.from_))]
+    apart_ = [bool(x and y and not x & y) for x, y in ways[:2]]
+    return any(apart_) or bool(ways[2][0] & ways[2][1])
 
 
 def _not_temporary(fact: Fact, scene: Scene) -> Finding | None:

@@ -45,12 +45,15 @@ def _own_name(words: str) -> str:
 
 
 def ends(fact: Fact) -> frozenset[str]:
-    """The fixtures at the end that `fact` speaks of: from its destination, else its place, else its quote."""
+    """The fixtures at the end that `fact` speaks of: from its destination, else its place, else its quote.
+
+    Of what is connected the quote may name the end ('the manifold tails') beside what it now goes to.
+    """
     toward = (fact.from_, fact.to) if fact.subject in DRAINS else (fact.to,)
-    for words in (*toward, fact.place, fact.quote):
-        if found := named(words):
-            return found
-    return frozenset()
+    if fact.action == "connect":
+        return frozenset().union(*map(named, (*toward, fact.quote))) or named(fact.place)
+    tool = {"pump"} if fact.action == "test" else set()
+    return next((found for words in (*toward, fact.place, fact.quote) if (found := named(words) - tool)), frozenset())
 
 
 @lru_cache(maxsize=65536)

@@ -103,8 +103,12 @@ def _same_pipe(strand: Strand, fact: Fact) -> bool:
     # A plan to change a pipe names the size that it will have.
     planned = fact.status in (Status.TO_DO, Status.NOT_DONE)
     sized = planned or fact.size_mm is None or strand.size is None or fact.size_mm in (strand.size, strand.to_size)
-    pair = {fact.material, strand.material}
-    return sized and (None in pair or len(pair) == 1 or ("plastic" in pair and pair <= _PLASTICS))
+    return sized and one_material(fact.material, strand.material)
+
+
+def one_material(a: str | None, b: str | None) -> bool:
+    """Whether two materials may be said of one pipe: 'plastic' is any of the plastics."""
+    return None in (a, b) or a == b or ("plastic" in (a, b) and {a, b} <= _PLASTICS)
 
 
 def _all(strands: list[Strand], fact: Fact) -> list[Strand]:
@@ -152,15 +156,25 @@ def _going_on(strands: list[Strand], fact: Fact) -> list[Strand]:
     here = [s for s in strands if s.placed_in(fact.memo)]
     if not here or fact.action == "tee":
         return []
+    if len(strands) == 1 and _one_end(strands[0], fact):
+        return strands
     many = int(fact.count or 1) if fact.action in ("cap", "leave", "connect") else 1
     fresh = fact.action == "run" and fact.status is Status.DONE and (fact.from_ or fact.to)
     fitting = [s for s in here if fits(s, fact)]
     return [] if fresh and not fact.correction else fitting[-many:]
 
 
+def _one_end(strand: Strand, fact: Fact) -> bool:
+    """Whether the end of the only pipe there is is spoken of again, if in another size: that is for a check to ask."""
+    told = strand.state & {"open", "capped", "connected"}
+    return bool(told) and fact.action in ("cap", "connect") and one_material(fact.material, strand.material)
+
+
 def _elsewhere(strands: list[Strand], fact: Fact) -> list[Strand]:
     """An earlier memo's strand: by the words of its place, else the only one, else those that wait for this."""
     fitting = [s for s in strands if fits(s, fact) and not s.placed_in(fact.memo)]
+    if not fitting and len(strands) == 1 and _one_end(strands[0], fact):
+        return strands
     if fact.action == "tee":
         return [s for s in fitting if len(strands) == 1 and not s.state]
     onward = fact.action == "run" and fact.to and not fact.correction
