@@ -22,7 +22,7 @@ class Reading:
     after: Carry
 
 
-_BACK = re.compile(r"\b(still (in|at|on|up|down|here)|same (room|place|spot)|back in here|in here again|here again)\b", re.I)
+_BACK = re.compile(r"\b(still (in|at|on|up|down|here)|same (room|place|spot)|back in '?h?ere|in '?h?ere again|here again|where (i|you) (left|was))\b", re.I)
 
 
 def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:

@@ -76,7 +76,7 @@ def acts(row: Sequence[Node]) -> list[Act]:
     for hit in phrases(row, patterns()):
         action, form, on = hit.label.split("|")
         found.append(Act(action, form, on, hit.start, hit.end))
-    found.sort(key=lambda a: (-(a.end - a.start), a.action in ("fit", "order"), _FORM_RANK[a.form], a.start))
+    found.sort(key=lambda a: (-(a.end - a.start), _LAST.get(a.action, 0), _FORM_RANK[a.form], a.start))
     kept: list[Act] = []
     for act in found:
         if all(act.end <= k.start or act.start >= k.end for k in kept):
@@ -84,4 +84,6 @@ def acts(row: Sequence[Node]) -> list[Act]:
     return sorted((a for a in kept if a.action != "nil"), key=lambda a: a.start)
 
 
+_LAST = {"fit": 1, "order": 2}
+"""Of two readings of the same words, those that say less come last."""
 _FORM_RANK = {"todo": 0, "notdone": 0, "done": 1, "future": 2, "base": 3, "ing": 3, "noun": 4}

@@ -36,6 +36,7 @@ class Reader:
         self.acts = acts(self.row)
         self.cues = scope.found(self.row)
         self.void: set[int] = set()
+        self.last: Event | None = None
 
     def words(self, start: int, end: int) -> str:
         return self.text[self.row[start].start : self.row[end - 1].end]
@@ -107,7 +108,8 @@ class Sentence:
         events += self._bare_test(events)
         events.sort(key=lambda e: e.act.start)
         self._fill_slots(events)
-        return _reduced(_once(events))
+        self.r.last = events[-1] if events else self.r.last
+        return _reduced(_both_told(_once(events)))
 
     def _note_depth(self) -> None:
         """'Joists are seven by two, so one seventy-five': kept for the holes told of later."""
@@ -228,7 +230,8 @@ class Sentence:
         for numbers in listed(self.row, self.start, self.end, lambda n: n.kind in ("service", "pair", "half")):
             keys = group_keys(self.row, numbers, self.scene, sentence)
             first, last = numbers[0], numbers[-1] + 1
-            self.groups.append(Group(keys, first, last, self._serves(first, last), self._passing(first)))
+            person = last < self.end and self.row[last].norm in _PEOPLE
+            self.groups.append(Group(keys, first, last, self._serves(first, last), person or self._passing(first)))
 
     def _serves(self, first: int, last: int) -> str | None:
         """'basin hot and cold', 'hot and cold for the bath'."""
@@ -265,6 +268,12 @@ class Sentence:
                 self.scene.name(g.keys)
                 self.scene.last = ("pipe", "")
 
+        if not any(clause.start <= g.start < clause.end for g in self.groups):
+            norms = [n.norm for n in self.row[clause.start : clause.end]]
+            for a, b in zip(norms, norms[1:], strict=False):
+                if a in _SMALL and b == "pipes" and len(self.scene.here) >= _SMALL[a]:
+                    self.scene.group = tuple(self.scene.here[-_SMALL[a] :])
+
     def _note_items(self, number: int) -> None:
         """A thing named in a clause of its own is what 'it' means next."""
         clause = self.clauses[number]
@@ -300,9 +309,8 @@ class Sentence:
         if before:
             return before[-1].keys, before[-1].serves or self.headed
         norms = [self.row[i].norm for i in range(clause.start, clause.end)]
-        if any(w in LOT for w in norms) and (len(self.scene.here) > len(self.scene.group)):
-            if _lot(norms):
-                return tuple(self.scene.here), None
+        if _lot(norms) and len(self.scene.here) > len(self.scene.group) and not self._list_here(act, norms):
+            return tuple(self.scene.here), None
         if several := self._several(clause, act):
             return several, None
         earlier = [g for g in self.groups if g.end <= act.start and not g.referred]
@@ -318,6 +326,11 @@ class Sentence:
             return self.scene.group, self.headed or self.scene.serves
         referred = [g for g in self.groups if clause.start <= g.start < clause.end]
         return (referred[0].keys, None) if referred else ((), None)
+
+    def _list_here(self, act: Act, norms: Sequence[str]) -> bool:
+        """'hot and cold drops, I've left all of them': the list of the sentence, unless it says 'the lot'."""
+        listed_here = any(len(g.keys) > 1 and g.start < act.start and not g.referred for g in self.groups)
+        return listed_here and "lot" not in norms and "everything" not in norms
 
     def _several(self, clause: Clause, act: Act) -> tuple[str, ...]:
         """'both', 'all three pipes', where the last list named is shorter: the last so many in this room."""
@@ -340,7 +353,7 @@ class Sentence:
         for i in range(clause.start, clause.end):
             if self.row[i].kind == "material" and i and self.row[i - 1].norm in ("old", "that", "the") and (keys := self.scene.sized.get(self.row[i].keys[0])):
                 return keys
-            if is_size(self.row, i) and i and self.row[i - 1].norm in ("spare", "that", "'s", "the", "old"):
+            if is_size(self.row, i) and i and self.row[i - 1].norm in ("spare", "that", "'s", "the", "old", "his", "her", "their", "my"):
                 q = self.row[i].qty
                 if q and q.unit != "inch" and (keys := self.scene.sized.get(f"{q.value:g}")):
                     return keys
@@ -433,9 +446,12 @@ class Sentence:
         if act.action in ("ask", "decide"):
             if after:
                 return after[0].keys, None
-            later = [i for i in self._items(clause) if i >= act.end and self.row[i - 1].norm not in ("in",)]
+            later = [i for i in self._items(clause) if i >= act.end and not self._mere_place(i)]
             if later:
                 return (self.row[later[-1]].keys[0],), None
+            if act.action == "ask" and (told := self._told_next(number)):
+                return told, None
+            item = None if item is not None and self._mere_place(item) else item
         if act.action == "seal":
             direct = [g for g in in_clause if not g.referred or self.row[g.start - 1].norm in ("round", "the")]
             if direct:
@@ -446,12 +462,34 @@ class Sentence:
             return in_clause[-1].keys, None
         if act.action in ("ask", "decide") and item is not None:
             return (self.row[item].keys[0],), None
-        sentence_items = [i for i in range(self.start, act.start) if self.row[i].kind == "item" and not self._in_phrase(i)]
+        sentence_items = [
+            i for i in range(self.start, act.start)
+            if self.row[i].kind == "item" and not self._in_phrase(i) and not self._mere_place(i)
+        ]  # fmt: skip
         if sentence_items and act.action in ("ask", "decide"):
             return (self.row[sentence_items[-1]].keys[0],), None
         if self.scene.last and self.scene.last[0] == "item" and act.action != "seal":
             return (self.scene.last[1],), None
         return self._pipes(act, clause, number)
+
+    def _mere_place(self, i: int) -> bool:
+        """A wall, floor or joist that only says where: 'is it on the wall or in the floor'."""
+        if self.row[i].keys[0] not in ("wall", "floor", "joist"):
+            return self.row[i - 1].norm == "in"
+        return any(n.norm in ("on", "in", "under", "through", "to") for n in self.row[max(self.start, i - 2) : i])
+
+    def _told_next(self, number: int) -> tuple[str, ...]:
+        """What somebody is told or asked, where it follows in clauses of its own."""
+        for clause in self.clauses[number + 1 :]:
+            if clause.lead not in (*_TOLD_LEADS, ""):
+                break
+            named = [g for g in self.groups if clause.start <= g.start < clause.end]
+            if named:
+                return named[0].keys
+            things = [i for i in self._items(clause) if self.row[i - 1].norm in ("that", "the", "my")]
+            if things:
+                return (self.row[things[0]].keys[0],)
+        return ()
 
     # -- events -------------------------------------------------------------------------------------------------
 
@@ -492,6 +530,10 @@ class Sentence:
         if act.action == "fit" and words[0] in ("change", "changed", "changing", "replace", "replaced", "replacing", "swap", "swapping"):
             if not [i for i in self._items(clause) if not self._serving(i)] and (self.groups or self.scene.group):
                 return replace(act, action="run", on="pipe")
+        if act.action == "order" and words[0] in ("picked", "pick", "picking") and any(
+            clause.start <= g.start < act.start and not g.referred for g in self.groups
+        ):
+            return replace(act, action="tee", on="pipe")
         return act
 
     def _answered(self, act: Act, number: int, clause: Clause, cue: str) -> Event | None:
@@ -555,6 +597,8 @@ class Sentence:
             lone = [n for n in self.row[clause.start : act.start] if n.kind in ("room", "item", "head")]
             own = any(clause.start <= g.start < clause.end for g in self.groups)
             return bool(lone) and not own and not any(n.norm in THEM for n in self.row[clause.start : act.start])
+        if act.action == "order" and words.endswith(" here") and after is not None and after.kind != "mark":
+            return True
         if act.action == "order" and act.form == "todo":
             return bool(re.search(r"\bmight\b|\bmay\b", " ".join(n.norm for n in self.row[clause.start : act.start])))
         return False
@@ -585,8 +629,19 @@ class Sentence:
         """'and fifteen for the dishwasher', 'then twenty-two at the top', 'the cold is not': the last action again."""
         row, span = self.row, range(clause.start, clause.end)
         last = events[-1] if events else None
-        if last is None or last.clause >= number:
+        if short := self._short_no(number, clause):
+            return short
+        if last is None:
+            return self._not_done_either(number, clause)
+        if last.clause >= number:
             return []
+        if again := self._same_again(number, clause, last):
+            return again
+        if last.act.action == "order" and last.status is Status.TO_DO and clause.lead in ("and", "plus"):
+            things = [i for i in self._items(clause) if not self._in_phrase(i)]
+            if things:
+                act = replace(last.act, start=things[0], end=things[0] + 1)
+                return [Event(act, number, last.status, "again", (row[things[-1]].keys[0],), None, last.rooms, span=(clause.start, clause.end))]
         sized = [i for i in span if i not in self.r.void and is_size(row, i)]
         joined = clause.lead in ("and", "then", "plus")
         group = [g for g in self.groups if clause.start <= g.start < clause.end and not g.referred]
@@ -599,14 +654,47 @@ class Sentence:
         if sized and joined and not group and last.act.action == "run" and way and last.clause < number:
             act = replace(last.act, start=sized[0], end=sized[0] + 1)
             return [Event(act, number, last.status, "again", last.keys, None, last.rooms, span=(clause.start, clause.end))]
-        if group and row[clause.end - 1].norm == "done" and any(row[i].norm == "not" for i in span) and last.piped:
-            act = replace(last.act, start=clause.end - 1, end=clause.end)
-            return [Event(act, number, Status.NOT_DONE, "not", group[0].keys, None, last.rooms, span=(clause.start, clause.end))]
+        if other := self._not_done_either(number, clause, last):
+            return other
         negated = [i for i in span if row[i].norm == "not"]
         if group and negated and clause.end - negated[-1] <= 2 and last.piped:
             act = replace(last.act, start=negated[-1], end=negated[-1] + 1)
             return [Event(act, number, Status.NOT_DONE, "not", group[0].keys, None, last.rooms, span=(clause.start, clause.end))]
         return []
+
+    def _short_no(self, number: int, clause: Clause) -> list[Event]:
+        """'because I haven't': the work last spoken of, even as a condition, is not done."""
+        words = [n.norm for n in self.row[clause.start : clause.end] if n.norm not in WAITING]
+        seen = [a for a in self.acts if a.end <= clause.start]
+        if len(words) not in (3, 4) or words[-1] not in ("not", "yet") or "not" not in words or words[1] not in ("have", "has") or not seen:
+            return []
+        act = replace(seen[-1], start=clause.start, end=clause.end)
+        keys = self.scene.group
+        if act.on != "pipe" or not keys:
+            return []
+        return [Event(act, number, Status.NOT_DONE, "not", keys, None, self._rooms_for(), span=(self.clauses[max(0, number - 1)].start, clause.end))]
+
+    def _not_done_either(self, number: int, clause: Clause, last: Event | None = None) -> list[Event]:
+        """'cold I've not done': the last work, not done on these pipes."""
+        last = last or self.r.last
+        group = [g for g in self.groups if clause.start <= g.start < clause.end and not g.referred]
+        words = [n.norm for n in self.row[clause.start : clause.end]]
+        if last is None or not group or not last.piped or words[-1] not in ("done", "yet") or "not" not in words:
+            return []
+        act = replace(last.act, start=clause.end - 1, end=clause.end)
+        return [Event(act, number, Status.NOT_DONE, "not", group[0].keys, None, self._rooms_for(), span=(clause.start, clause.end))]
+
+    def _same_again(self, number: int, clause: Clause, last: Event) -> list[Event]:
+        """'and the cold, same again': the last work with its pressure and time, on other pipes."""
+        words = " ".join(n.norm for n in self.row[clause.start : clause.end])
+        if not re.search(r"^(and )?(the )?same( again| for| as that)?\b|^ditto|^likewise", words) or not last.piped or last.status is not Status.DONE:
+            return []
+        before = self.clauses[number - 1]
+        group = [g for g in self.groups if (before.start <= g.start < clause.end) and not g.referred and g.start > last.act.end]
+        if not group or set(group[-1].keys) == set(last.keys):
+            return []
+        act = replace(last.act, start=clause.start, end=clause.end)
+        return [Event(act, number, last.status, "again", group[-1].keys, None, last.rooms, span=(before.start, clause.end), like=last)]
 
     def _implied_runs(self, events: list[Event]) -> list[Event]:
         """Pipes with a size, a material or a way, and no verb: 'soil vent, four inch, up through the tiles'."""
@@ -618,7 +706,7 @@ class Sentence:
             if g.referred or clause.question or clause.lead in WAITING:
                 continue
             stop = min([o.start for o in self.groups if o.start > g.start] + [self.end])
-            if set(g.keys) & told and not self._way_first(g, events):
+            if set(g.keys) & told and not self._way_first(g, events) and not self._changes(g, events):
                 continue
             span = range(g.start, stop)
             sized = any(i not in self.r.void and is_size(self.row, i) or self.row[i].kind == "material" for i in span)
@@ -635,6 +723,11 @@ class Sentence:
             out.append(Event(act, number, status, f"implied, {cue}", g.keys, g.serves or self.headed, self._rooms_for(), span=(g.start, stop)))
         return out + self._dropped_things([*events, *out])
 
+    def _changes(self, group: Group, events: Sequence[Event]) -> bool:
+        """'gas to it's in fifteen, it wants changing': what is there is told as well as what is wanted."""
+        mine = [e for e in events if set(e.keys) & set(group.keys)]
+        return bool(mine) and all(e.act.action == "run" and e.status is Status.TO_DO and e.act.start > group.end + 2 for e in mine)
+
     def _way_first(self, group: Group, events: Sequence[Event]) -> bool:
         """A way told before any work on the pipe: 'relief, fifteen, out through the wall, but it's still open'."""
         mine = [e for e in events if set(e.keys) & set(group.keys)]
@@ -642,7 +735,8 @@ class Sentence:
         if any(e.act.action == "run" for e in mine) or first <= group.end:
             return False
         ways = bits(self.row, group.end, first, frozenset())
-        return any(b.kind != "place" or self.row[b.start].norm in _WAYS for b in ways)
+        joined = all(e.act.action == "connect" for e in mine)
+        return any((b.kind == "to" and not joined) or (b.kind == "place" and self.row[b.start].norm in _WAYS) for b in ways)
 
     def _dropped_things(self, events: list[Event]) -> list[Event]:
         """A thing called off with no other word of work: 'the towel rail is off the job'."""
@@ -650,7 +744,7 @@ class Sentence:
         if not off or events:
             return []
         things = [i for i in range(self.start, off[0].start) if self.row[i].kind == "item" and not self._in_phrase(i)]
-        if not things or self.row[things[0]].keys[0] in _LOOSE:
+        if not things or self.row[things[0]].keys[0] in ("joist", "wall", "floor"):
             return []
         i = things[0]
         act = Act("fit", "done", "item", i, i + 1)
@@ -671,7 +765,22 @@ class Sentence:
 def _reduced(events: Sequence[Event]) -> list[Event]:
     """'drops down to fifteen' beside a reduction of the same pipe is that reduction."""
     joined = {k for e in events if e.act.action == "join" and "to_size_mm" in e.slots for k in e.keys}
-    return [e for e in events if not (e.act.action == "run" and set(e.keys) & joined and not e.slots.get("place"))]
+    return [e for e in events if not (e.act.action == "run" and set(e.keys) & joined and (e.cue == "drop" or not e.slots.get("place")))]
+
+
+def _both_told(events: Sequence[Event]) -> list[Event]:
+    """'hot leaves in 28, the return comes back in 22, both run to the ceiling': the last adds no runs, only an end."""
+    out: list[Event] = []
+    for e in events:
+        runs = [o for o in out if o.act.action == "run" and o.status is e.status]
+        if e.act.action == "run" and len(e.keys) > 1 and set(e.keys) == {k for o in runs for k in o.keys} and len(runs) > 1:
+            for o in runs:
+                for slot in ("to", "place", "length_m"):
+                    if slot in e.slots:
+                        o.slots.setdefault(slot, e.slots[slot])
+            continue
+        out.append(e)
+    return out
 
 
 def _once(events: Sequence[Event]) -> list[Event]:
@@ -704,6 +813,9 @@ def _same(one: Event, other: Event) -> bool:
     return True
 
 
+_PEOPLE = frozenset(
+    "lad lads man men woman fella fellas bloke guy board company engineer fitter fitters people boys gang chap inspector "
+    "supplier crew team contractor".split())  # fmt: skip
 _SMALL = {"two": 2, "three": 3, "four": 4}
 _WIDE = frozenset(("test", "fill", "flush", "drain", "photograph"))
 """Work done to several rooms at once; the rooms may be named after it."""

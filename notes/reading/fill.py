@@ -50,6 +50,10 @@ def fill(sentence: Sentence, events: Sequence[Event]) -> None:
         if event.act.action == "test" and event.status is Status.DONE:
             whole = _text(sentence, sentence.start, sentence.end)
             event.slots["failed"] = bool(_FAILED.search(whole)) and (bool(_FAILED.search(text)) or not _PASSED.search(text))
+        if event.like is not None:
+            for slot in ("pressure_bar", "duration_min", "failed"):
+                if slot in event.like.slots:
+                    event.slots.setdefault(slot, event.like.slots[slot])
         if _TEMPORARY.search(text):
             event.slots["temporary"] = True
 

@@ -109,6 +109,8 @@ def _rejoin(toks: list[Token], text: str) -> list[Token]:
     """A dropped h that the tokenizer took for a quotation mark: ' + ead is 'ead, head."""
     out: list[Token] = []
     for t in toks:
+        if t.norm in ("'", "’") and out and out[-1].end == t.start:
+            continue
         if out and out[-1].norm in ("'", "’", "‘") and out[-1].end == t.start and (norm := dialect().get("'" + t.norm)):
             out[-1] = Token(norm, out[-1].start, t.end)
         else:

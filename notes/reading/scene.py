@@ -98,7 +98,9 @@ def group_keys(row: Sequence[Node], numbers: Sequence[int], scene: Scene, senten
         elif node.kind == "pair":
             keys = PAIRS["ufh" if floor and _bare_pair(node) else node.keys[0]]
         else:
-            keys = (_half(node.keys[0], out, scene, floor),)
+            hot = i and row[i - 1].norm == "its" and ("hot" in scene.here or any(n.keys == ("hot",) for n in sentence))
+            hot = hot or any(n.keys == ("hot",) for n in row[i + 1 : i + 4] if row[i + 1 : i + 2] and row[i + 1].norm in ("for", "off", "on"))
+            keys = ("hot return",) if hot and node.keys[0] == "return" else (_half(node.keys[0], out, scene, floor),)
         out += [k for k in keys if k not in out]
     return tuple(out)
 
