@@ -10,7 +10,8 @@ from functools import lru_cache
 from notes.errors import VoidbookError
 from notes.lexicon import data_text
 from notes.model import ACTIONS
-from notes.reading.mentions import Node, phrases, tokens
+from notes.reading.mentions import Node, tokens
+from notes.reading.patterns import phrases
 
 FORMS = frozenset(("done", "base", "ing", "noun", "todo", "notdone", "future"))
 ON = frozenset(("pipe", "item", "joist", "any"))

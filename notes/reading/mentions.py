@@ -18,7 +18,7 @@ from notes.reading.numbers import Quantity, quantities
 
 if TYPE_CHECKING:
     from spacy.language import Language
-    from spacy.matcher import Matcher, PhraseMatcher
+    from spacy.matcher import PhraseMatcher
     from spacy.tokens import Doc
 
 DAYS = frozenset("monday tuesday wednesday thursday friday saturday sunday".split())
@@ -62,15 +62,6 @@ class Node:
             return f"Q-{self.qty.unit or 'num'}"
         return {"pair": "SVC", "half": "SVC", "service": "SVC", "item": "ITEM", "material": "MAT", "room": "ROOM",
                 "head": "ROOM"}.get(self.kind, "W")  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class Phrase:
-    """An action or cue found over nodes `start:end`."""
-
-    label: str
-    start: int
-    end: int
 
 
 @lru_cache(maxsize=1)
@@ -210,83 +201,3 @@ def _merge(toks: list[Token], owner: list[int], kept: list[Any]) -> Iterable[Nod
         norm = "_".join(t.norm for t in toks[start:end])
         yield Node(kind, norm, toks[start].start, toks[end - 1].end, (key,) if key else (), qty)
         i = end
-
-
-# -- phrases ----------------------------------------------------------------------------------------------------
-
-_ADVERBS = "now all just finally both already only been got well nicely too back also stood still".split()
-_NOT_IN_NOUN = (
-    ", . to about that before after till when in on at for from off and but it them is 's are was i we he she they "
-    "telling asking ringing so because with through under over behind by into").split()  # fmt: skip
-_CLASSES: dict[str, dict[str, Any]] = {
-    "SVC": {"TAG": "SVC"},
-    "ITEM": {"TAG": "ITEM"},
-    "ROOM": {"TAG": "ROOM"},
-    "MAT": {"TAG": "MAT"},
-    "BAR": {"TAG": {"IN": ["Q-bar", "Q-millibar"]}},
-    "SIZE": {"TAG": {"IN": ["Q-num", "Q-mm", "Q-inch"]}},
-    "NUM": {"TAG": "Q-num"},
-    "DAY": {"ORTH": {"IN": sorted(DAYS)}},
-    "TIME": {"TAG": {"IN": ["Q-min", "Q-hour"]}},
-}
-
-
-def _step(word: str) -> list[dict[str, Any]]:
-    if word in _CLASSES:
-        return [_CLASSES[word]]
-    if word == "ADV":
-        return [{"ORTH": {"IN": _ADVERBS}, "OP": "?"}]
-    if re.fullmatch(r"~\d", word):
-        return [{"IS_PUNCT": False, "ORTH": {"NOT_IN": _NOT_IN_NOUN}, "OP": "?"}] * int(word[1])
-    if re.fullmatch(r"_\d", word):
-        return [{"IS_PUNCT": False, "ORTH": {"NOT_IN": [",", "."]}, "OP": "?"}] * int(word[1])
-    optional = word.endswith("?")
-    options = word.rstrip("?").split("|")
-    classes = [o for o in options if o in _CLASSES]
-    if classes:
-        # a class beside words: the row is doubled by `_expand`, so only one option is left here
-        raise ValueError(f"{word}: expand first")
-    spec: dict[str, Any] = {"ORTH": options[0]} if len(options) == 1 else {"ORTH": {"IN": options}}
-    return [{**spec, "OP": "?"}] if optional else [spec]
-
-
-def _expand(words: list[str]) -> list[list[str]]:
-    rows: list[list[str]] = [[]]
-    for word in words:
-        options = word.rstrip("?").split("|")
-        split = [o for o in options if "_" in o.strip("_0123456789")]
-        classes = [o for o in options if o in _CLASSES]
-        plain = "|".join(o for o in options if o not in _CLASSES) + ("?" if word.endswith("?") else "")
-        variants = [word] if not classes or len(options) == 1 else [*classes, *([plain] if plain.strip("?") else [])]
-        # 'turned_up' may be two words, 'stop_end' is one node: both are looked for
-        ways = [[v] for v in variants] + [o.split("_") for o in split]
-        rows = [[*row, *way] for row in rows for way in ways]
-    return rows
-
-
-def pattern(words: str) -> list[list[dict[str, Any]]]:
-    """Matcher patterns for one row: words, `a|b` choices, `x?` optional, `_3` up to three words, SVC, ITEM, BAR..."""
-    return [[step for word in row for step in _step(word)] for row in _expand(words.split())]
-
-
-@lru_cache(maxsize=4)
-def _matcher(rows: tuple[tuple[str, str], ...]) -> Matcher:
-    from spacy.matcher import Matcher
-
-    matcher = Matcher(_nlp().vocab)
-    grouped: dict[str, list[Any]] = {}
-    for label, words in rows:
-        grouped.setdefault(label, []).extend(pattern(words))
-    for label, patterns in grouped.items():
-        matcher.add(label, patterns, greedy="LONGEST")
-    return matcher
-
-
-def phrases(row: Sequence[Node], patterns: tuple[tuple[str, str], ...]) -> list[Phrase]:
-    """Where the patterns (label, words) match over the nodes; longest of each label, all labels kept."""
-    if not row:
-        return []
-    doc = _doc([n.norm for n in row], [n.tag for n in row])
-    strings = _nlp().vocab.strings
-    hits = _matcher(patterns)(doc)
-    return sorted((Phrase(strings[label], s, e) for label, s, e in hits), key=lambda p: (p.start, -p.end))

@@ -16,7 +16,8 @@ from notes.errors import VoidbookError
 from notes.lexicon import data_text
 from notes.model import Status
 from notes.reading.actions import Act
-from notes.reading.mentions import Node, phrases, tokens
+from notes.reading.mentions import Node, tokens
+from notes.reading.patterns import phrases
 
 _KEYS = frozenset(("id", "status", "direction", "reach", "within", "forms", "stops", "words", "applies", "not"))
 

@@ -1,0 +1,177 @@
+"""Phrase patterns over nodes: `left|leave _3 open`, matched around their rarest word.
+
+A pattern is words with a space between: `a|b` a choice, `x?` optional, `_3` up to three words, `~3` up to three words
+inside a noun phrase, `ADV` up to one adverb, `SVC ITEM ROOM MAT NUM SIZE BAR TIME DAY` a kind of node, other capitals
+a list from macros.csv; `turned_up` is two words, or one node of that name ('stop_end').
+"""
+
+from __future__ import annotations
+
+import csv
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from notes.lexicon import data_text
+from notes.reading.mentions import DAYS, Node
+
+_ADVERBS = frozenset(
+    "now all just finally both already only been got well nicely too back also stood still currently presently since "
+    "ever even really quite properly safely duly yet".split())  # fmt: skip
+_NOT_IN_NOUN = frozenset(
+    ", . to about that before after till when in on at for from off and but it them is 's are was i we he she they "
+    "telling asking ringing so because with through under over behind by into".split())  # fmt: skip
+_BREAKS = frozenset((",", ".", ";", "?", "!"))
+_TAGS = {
+    "SVC": ("SVC",), "ITEM": ("ITEM",), "ROOM": ("ROOM",), "MAT": ("MAT",), "NUM": ("Q-num",),
+    "SIZE": ("Q-num", "Q-mm", "Q-inch"), "BAR": ("Q-bar", "Q-millibar"), "TIME": ("Q-min", "Q-hour"),
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One place in a pattern: words or tags that fit it, or a gap of up to `gap` nodes."""
+
+    words: frozenset[str] = frozenset()
+    tags: frozenset[str] = frozenset()
+    optional: bool = False
+    gap: int = 0
+    noun: bool = False
+
+    def fits(self, node: Node) -> bool:
+        return node.norm in self.words or node.tag in self.tags
+
+    def skips(self, node: Node) -> bool:
+        """Whether a gap may run over this node."""
+        return node.norm not in (_NOT_IN_NOUN if self.noun else _BREAKS)
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """A compiled row: steps before the anchor, nearest first, the anchor, steps after it."""
+
+    label: str
+    before: tuple[Step, ...]
+    anchor: Step
+    after: tuple[Step, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """A pattern's label found over nodes `start:end`."""
+
+    label: str
+    start: int
+    end: int
+
+
+@lru_cache(maxsize=1)
+def macros() -> dict[str, tuple[str, ...]]:
+    """Names in capitals that stand for a choice of words."""
+    return {r["name"]: tuple(r["words"].split()) for r in csv.DictReader(data_text("macros.csv").splitlines())}
+
+
+def _options(word: str) -> list[str]:
+    return [o for part in word.rstrip("?").split("|") for o in macros().get(part, (part,))]
+
+
+def _step(word: str) -> Step:
+    if word.rstrip("?") == "ADV":
+        return Step(words=_ADVERBS, optional=True)
+    if word[0] in "_~" and word[1:].isdigit():
+        return Step(gap=int(word[1:]), noun=word[0] == "~")
+    options = _options(word)
+    tags = {t for o in options for t in _TAGS.get(o, ())}
+    words = {o for o in options if o not in _TAGS and o != "DAY"} | (DAYS if "DAY" in options else set())
+    return Step(frozenset(words), frozenset(tags), optional=word.endswith("?"))
+
+
+def _ways(words: Sequence[str]) -> Iterator[list[Step]]:
+    """A row's steps; choices of two words ('turned_up') give rows of their own."""
+    if not words:
+        yield []
+        return
+    double = [o for o in _options(words[0]) if "_" in o.strip("_") and not o[0] in "_~"]
+    for rest in _ways(words[1:]):
+        yield [_step(words[0]), *rest]
+        for option in double:
+            yield [*(Step(frozenset((w,))) for w in option.split("_")), *rest]
+
+
+_COMMON = frozenset("be is are 's was on in up it the a to and have has not at off that out had down over".split())
+
+
+def _rarity(step: Step) -> float:
+    if step.gap or step.optional:
+        return 1e9
+    return len(step.words) + 40 * len(step.tags) + 60 * len(step.words & _COMMON)
+
+
+def compile_row(label: str, words: str) -> list[Pattern]:
+    """The patterns of one row. Raises ValueError where no step is sure to be there."""
+    out = []
+    for steps in _ways(words.split()):
+        best = min(range(len(steps)), key=lambda n: _rarity(steps[n]))
+        if _rarity(steps[best]) >= 1e9:
+            raise ValueError(f"{words!r}: needs a word that is not optional")
+        out.append(Pattern(label, tuple(reversed(steps[:best])), steps[best], tuple(steps[best + 1 :])))
+    return out
+
+
+class Matcher:
+    """Finds many patterns over a row of nodes."""
+
+    def __init__(self, rows: Sequence[tuple[str, str]]) -> None:
+        self.by_word: dict[str, list[Pattern]] = defaultdict(list)
+        self.by_tag: dict[str, list[Pattern]] = defaultdict(list)
+        for label, words in rows:
+            for p in compile_row(label, words):
+                for word in p.anchor.words:
+                    self.by_word[word].append(p)
+                for tag in p.anchor.tags:
+                    self.by_tag[tag].append(p)
+
+    def __call__(self, row: Sequence[Node]) -> list[Phrase]:
+        """All matches, the longest at each anchor, in order."""
+        found = set()
+        for i, node in enumerate(row):
+            for p in (*self.by_word.get(node.norm, ()), *self.by_tag.get(node.tag, ())):
+                end = _reach(row, i + 1, 1, p.after)
+                start = _reach(row, i - 1, -1, p.before) if end is not None else None
+                if start is not None and end is not None:
+                    found.add(Phrase(p.label, start + 1, end))
+        return sorted(found, key=lambda f: (f.start, -f.end, f.label))
+
+
+def _reach(row: Sequence[Node], i: int, step: int, steps: Sequence[Step]) -> int | None:
+    """The node after the furthest match of `steps` from node i in one direction; None where they don't fit."""
+    if not steps:
+        return i
+    first, rest = steps[0], steps[1:]
+    inside = 0 <= i < len(row)
+    if first.gap:
+        best = _reach(row, i, step, rest)
+        for n in range(first.gap):
+            j = i + step * n
+            if not 0 <= j < len(row) or not first.skips(row[j]):
+                break
+            longer = _reach(row, j + step, step, rest)
+            best = longer if longer is not None else best
+        return best
+    if inside and first.fits(row[i]):
+        taken = _reach(row, i + step, step, rest)
+        if taken is not None:
+            return taken
+    return _reach(row, i, step, rest) if first.optional else None
+
+
+@lru_cache(maxsize=4)
+def matcher(rows: tuple[tuple[str, str], ...]) -> Matcher:
+    """The matcher of these rows (label, words), made once."""
+    return Matcher(rows)
+
+
+def phrases(row: Sequence[Node], rows: tuple[tuple[str, str], ...]) -> list[Phrase]:
+    """Where the patterns match over the nodes."""
+    return matcher(rows)(row)
