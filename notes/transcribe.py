@@ -31,6 +31,7 @@ HOTWORD_TOKENS = 223
 OPTIONS: Mapping[str, Any] = {
     "language": "en",
     "beam_size": 5,
+    "temperature": [0.0, 0.4],  # each try on a siren's howl takes seconds, and speech has not needed even the second
     "vad_filter": True,
     "word_timestamps": True,
     "condition_on_previous_text": False,
