@@ -9,8 +9,8 @@ from pathlib import Path
 
 import click
 
-from notes import rows, search
-from notes.cli import common, out, wording
+from notes import rows, search, wording
+from notes.cli import common, out
 from notes.model import FollowUp
 
 

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import click
 
-from notes import rows, search
-from notes.cli import common, out, wording
+from notes import rows, search, wording
+from notes.cli import common, out
 from notes.model import Job
 
 
@@ -49,7 +49,7 @@ def show(job: Job, found: Iterable[search.Said]) -> None:
             _show_room(job, room, [said for said in entries if said.fact.room == room])
     if any_day:
         out.line()
-        out.line(wording.KEY)
+        out.paragraph(wording.KEY)
     else:
         out.line("Nothing was said then.")
 

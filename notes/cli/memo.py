@@ -8,8 +8,8 @@ from typing import Any
 
 import click
 
-from notes import rows, search
-from notes.cli import common, out, wording
+from notes import rows, search, wording
+from notes.cli import common, out
 from notes.model import Memo, Word
 
 DOUBTFUL = 0.5

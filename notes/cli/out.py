@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import re
 import shutil
 import sys
 from collections.abc import Iterable, Mapping
@@ -13,14 +12,7 @@ from typing import Any
 import click
 
 from notes.errors import VoidbookError
-
-_ESCAPE = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-~]?|[\]PX^_].*?(?:\x07|\x1b\\|$)|.?)|\x9b[0-?]*[ -/]*[@-~]?", re.DOTALL)
-
-
-def clean(text: object) -> str:
-    """`text` on one line without terminal escapes, control characters, and marks that turn the direction of text."""
-    bare = _ESCAPE.sub("", str(text))
-    return "".join(c if c.isprintable() else " " if c.isspace() else "" for c in bare)
+from notes.plain import clean as clean
 
 
 def prepare() -> None:
@@ -82,4 +74,4 @@ def stopped() -> int:
 def reader_gone() -> int:
     """Whoever read stdout has enough. Nothing is left to say, not even at exit."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return 0
+    return 1

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from notes import search
-from notes.cli import common, out, wording
+from notes import search, wording
+from notes.cli import common, out
 
 
 @click.command("rooms")

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 
-from notes import search
+from notes import search, wording
 from notes.ask import as_json as run_json
-from notes.cli import common, out, wording
+from notes.cli import common, out
 from notes.model import PIPES, STATES, Run
 from notes.runs import join
 

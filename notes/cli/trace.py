@@ -7,10 +7,10 @@ from pathlib import Path
 
 import click
 
-from notes import search
+from notes import search, wording
 from notes.ask import answer
 from notes.ask import as_json as run_json
-from notes.cli import common, out, wording
+from notes.cli import common, out
 from notes.errors import UsageError
 from notes.lexicon import Lexicon, load
 from notes.model import Job, Run

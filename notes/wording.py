@@ -9,7 +9,7 @@ from itertools import groupby
 from notes.model import Fact, Run, Status
 
 SIGNS = {Status.DONE: "+", Status.NOT_DONE: "-", Status.TO_DO: ">", Status.UNSURE: "?", Status.DROPPED: "x"}
-KEY = "+ done   - not done   > to do   ? not sure   x no longer wanted   ! failed"
+KEY = "+ done, - not done, > to do, ? not sure, x no longer wanted, ! failed"
 
 _DONE = {
     "tee": "teed off", "connect": "connected", "join": "joined", "cap": "capped", "leave": "left open",
