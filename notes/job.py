@@ -44,6 +44,8 @@ def from_json(file: Path) -> Job:
     """The job that a JSON file describes: name, rooms (name, floor, aliases), services."""
     try:
         table = json.loads(file.read_text(encoding="utf-8"))
+    except OSError as wrong:
+        raise JobError(f"it can't be read ({wrong.strerror})", file=file, todo="check the name") from None
     except (ValueError, RecursionError) as wrong:
         raise JobError(f"not valid JSON: {wrong}", file=file, todo="put that line right") from None
     if isinstance(table, dict) and isinstance(table.get("rooms"), list):

@@ -95,7 +95,7 @@ def _carry_out(db: sqlite3.Connection, job: Job, memo: str) -> None:
     derive.refresh(db, job, derive.joined(derive.rooms_of(db, touched), moved))
 
 
-# --- words, runs, days
+# --- words, runs
 
 
 def put_word_right(db: sqlite3.Connection, job: Job, memo: str, who: str, start: int, heard: str, meant: str) -> None:
@@ -115,15 +115,6 @@ def merge(db: sqlite3.Connection, who: str, key: str, other: str) -> None:
 def part(db: sqlite3.Connection, who: str, key: str, other: str) -> None:
     """Say that two runs are not one pipe, whatever was said before."""
     _say(db, Decision(Kind.PART, who, decisions.now(), None, {"key": key, "other": other}))
-
-
-def sign(db: sqlite3.Connection, who: str, *, day: str | None = None, room: str | None = None) -> None:
-    """Sign off a day, a room, or a room's day, keeping what was open then and the last thing filed."""
-    with write(db):
-        open_now = [item.id for item in search.followups(db, room=room)]
-        last = db.execute("SELECT max(id) FROM facts").fetchone()[0]
-        value = {"open": open_now, "last_fact": last}
-        ledger.append(db, Decision(Kind.SIGN, who, decisions.now(), None, {"day": day, "room": room}, value))
 
 
 def undo(db: sqlite3.Connection, job: Job, who: str, id: int | None = None) -> Decision:

@@ -115,6 +115,8 @@ def _code(args: list[str] | None) -> int:
         return out.stopped()
     except BrokenPipeError:
         return out.reader_gone()
+    except SystemExit as end:  # click's own way to end when whoever reads has enough
+        return int(end.code or 0)
     except OSError as wrong:
         return out.wrong(VoidbookError(wrong.strerror or str(wrong), file=wrong.filename, todo="check the disk"))
     return result if isinstance(result, int) else 0

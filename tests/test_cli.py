@@ -1,0 +1,402 @@
+"""The commands as a person meets them: what they print, where, and how they end."""
+
+from __future__ import annotations
+
+import json
+import os
+import pty
+import re
+import subprocess
+import sys
+from collections.abc import Callable
+from datetime import date
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import click
+import pytest
+from conftest import Ran, a_fact, jsonl, put, said
+from hypothesis import given
+from hypothesis import strategies as st
+
+from notes import job as jobs
+from notes import search
+from notes.cli import VERBS, out
+from notes.cli.common import day_named
+from notes.errors import UsageError
+from notes.model import Job, Status
+
+Run = Callable[..., Ran]
+MAIN = "import sys; from notes.cli import main; main(sys.argv[1:])"
+
+LOG = """\
+Hollin Bank
+
+Monday 2 March 2026
+
+  House bathroom · First
+  08:00 · m01 · A
+    + hot, hot return: capped, 22 mm, behind the basin
+    > cold: to insulate
+
+Tuesday 3 March 2026
+
+  Scullery · Ground
+  10:00 · m02 · A
+    + waste: left open, 40 mm, under the sink
+
++ done, - not done, > to do, ? not sure, x no longer wanted, ! failed
+"""
+
+MEMO = """\
+m02 · Tue 3 Mar 10:00 · A
+
+         Back kitchen now. Left the waste open under the sink, inch and a half.
+
+  + waste: left open, 40 mm, under the sink (Scullery)
+"""
+
+ROOMS = """\
+Room            Floor       Facts   Open  Photos  Last
+House bathroom  First           3      3       0  Mon 2 Mar 08:00
+Scullery        Ground          1      1       0  Tue 3 Mar 10:00
+Boiler house    Outside         0      0       0
+"""
+
+FIND = """\
+
+m02 · Tue 3 Mar 10:00 · A
+  Back kitchen now. Left the [waste] open under the sink, inch and a half.
+    + waste: left open, 40 mm, under the sink (Scullery)
+"""
+
+
+@pytest.mark.parametrize(
+    ("words", "text"),
+    [(["log"], LOG), (["memo", "m02"], MEMO), (["rooms"], ROOMS), (["find", "waste"], FIND)],
+    ids=lambda value: value[0] if isinstance(value, list) else "",
+)
+def test_a_listing_looks_like_this(voidbook: Run, filled: Any, words: list[str], text: str) -> None:
+    ran = voidbook(*words)
+    assert (ran.out, ran.err, ran.code) == (text, "", 0)
+
+
+def test_the_log_is_narrowed(voidbook: Run, filled: Any) -> None:
+    assert "waste" not in voidbook("log", "--day", "2026-03-02").out
+    assert "hot" not in voidbook("log", "--since", "2026-03-03").out
+    assert "hot" not in voidbook("log", "--room", "BACK-KITCHEN").out
+    assert voidbook("log", "--day", "2020-01-01").out == "Hollin Bank\nNothing was said then.\n"
+
+
+def test_followups_tell_what_since_when_and_on_which_words(voidbook: Run, filled: Any) -> None:
+    told = " ".join(voidbook("followups").out.split())
+    headings = [
+        told.index(severity.upper()) for severity in dict.fromkeys(i.severity for i in search.followups(filled))
+    ]
+    assert len(headings) > 1
+    assert headings == sorted(headings)
+    for words in ("Hot capped", "House bathroom", "Mon 2 Mar 08:00, m01:", "Closes with:", '"Left the waste open'):
+        assert words in told
+
+
+def test_trace_tells_where_a_pipe_is_in_plain_words(voidbook: Run, filled: Any) -> None:
+    told = voidbook("trace", "where", "does", "the", "circulation", "end", "in", "the", "family", "bathroom").out
+    assert told.startswith("\nhot return · House bathroom\n  state     capped, not tested\n  pipe      22 mm\n")
+    assert "  where     behind the basin\n" in told
+    assert voidbook("trace", "gas").out.startswith("No pipe on record answers that.")
+
+
+def test_runs_are_narrowed_by_service_and_state(voidbook: Run, filled: Any) -> None:
+    assert "waste" in voidbook("runs").out
+    assert [r["subject"] for r in voidbook("runs", "--service", "hot return", "--json").rows] == ["hot return"]
+    assert {r["subject"] for r in voidbook("runs", "--state", "open", "--json").rows} == {"waste"}
+    assert voidbook("runs", "--service", "gas").out == "No pipe run on record is like that.\n"
+
+
+# --- data for programs
+
+
+@pytest.mark.parametrize(
+    ("words", "keys"),
+    [
+        (["facts"], "memo n room subject action status size_mm to_size_mm material place from to quote second failed"),
+        (["log"], "day at speaker memo room subject"),
+        (["followups"], "id check room subject memo title since severity quote closed_by due assignee"),
+        (["trace", "waste"], "room subject place state memo from to size_mm material second"),
+        (["runs"], "key room subject state"),
+        (["find", "hot"], "memo at speaker snippet facts"),
+        (["rooms"], "room floor facts open photos"),
+        (["memo", "m01"], "memo at text raw words facts"),
+    ],
+    ids=lambda value: value[0] if isinstance(value, list) else "",
+)
+def test_every_listing_is_json_too(voidbook: Run, filled: Any, words: list[str], keys: str) -> None:
+    ran = voidbook(*words, "--json")
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.rows
+    for row in ran.rows:
+        assert set(keys.split()) <= set(row)
+
+
+def test_numbers_in_json_are_as_they_were_said(voidbook: Run, filled: Any) -> None:
+    assert '"size_mm": 22,' in voidbook("facts", "--json").out
+
+
+# --- from new to closed
+
+
+def test_a_job_from_first_to_last(tmp_path: Path, voidbook: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    source = tmp_path / "job.json"
+    source.write_text(
+        json.dumps({"name": "Terrace", "rooms": [{"name": "Kitchen", "floor": "Ground", "aliases": ["galley"]}]})
+    )
+    made = voidbook("new", tmp_path / "terrace", "--from", source)
+    assert (made.code, made.out) == (0, "")
+    monkeypatch.chdir(tmp_path)  # from here on the job is named after the verb
+    here = ("--job", tmp_path / "terrace")
+    week = jsonl(tmp_path / "week.jsonl", said("m01", "In the galley. I've capped the cold behind the sink."))
+    assert voidbook("take", week, *here).err == "week.jsonl: filed as m01, 1 facts\n"
+    assert voidbook("take", week, *here).err == "week.jsonl: filed before, nothing to do\n"
+    (item,) = voidbook("followups", *here, "--json").rows
+    assert (item["check"], item["room"], item["subject"]) == ("capped-not-tested", "Kitchen", "cold")
+    assert voidbook("assign", item["id"], "Bob", "--due", "2026-03-09", *here).code == 0
+    assert "DUE 2026-03-09" in voidbook("followups", "--due", *here).out
+    assert voidbook("close", item["id"], "--why", "tested it", "--by", "Ann", *here).code == 0
+    assert voidbook("followups", *here).out == "Nothing is open.\n"
+    assert "closed by Ann: tested it" in voidbook("followups", "--all", *here).out
+    assert voidbook("reread", *here).err == "read again; the facts of 0 memos changed\n"
+    assert voidbook("recheck", *here).err == "checked again; 0 follow-ups are open\n"
+
+
+def test_an_empty_job_answers_every_question(voidbook: Run) -> None:
+    for words in (
+        ["log"],
+        ["followups"],
+        ["trace", "hot"],
+        ["find", "hot"],
+        ["facts"],
+        ["rooms"],
+        ["runs"],
+        ["problems"],
+    ):
+        ran = voidbook(*words)
+        assert (ran.code, ran.err) == (0, "")
+
+
+def test_rooms_are_asked_for_on_a_terminal(tmp_path: Path) -> None:
+    asked = _on_terminal(["new", str(tmp_path / "job")], b"Bath, First, main bathroom\nLoft\n\n")
+    assert "Name the rooms" in asked
+    assert [(r.name, r.floor, r.aliases) for r in jobs.load(tmp_path / "job").rooms] == [
+        ("Bath", "First", ("main bathroom",)),
+        ("Loft", "", ()),
+    ]
+
+
+# --- help
+
+
+def test_every_verb_has_help_that_says_what_it_does(voidbook: Run) -> None:
+    for verb in (verb for verbs in VERBS.values() for verb in verbs):
+        ran = voidbook(verb, "--help")
+        assert (ran.code, ran.err) == (0, "")
+        assert ran.out.startswith(f"Usage: voidbook {verb} ")
+        assert import_module(f"notes.cli.{verb}").command.help
+
+
+def test_each_verb_takes_the_job_after_it() -> None:
+    for verb in (verb for verbs in VERBS.values() for verb in verbs if verb not in ("new", "demo", "model")):
+        command: click.Command = import_module(f"notes.cli.{verb}").command
+        assert "--job" in {name for option in command.params for name in option.opts}
+
+
+def test_help_alone_and_version(voidbook: Run) -> None:
+    assert voidbook("--help").out.startswith("Usage: voidbook ")
+    assert voidbook("--version").out.startswith("voidbook 0.")
+    assert "Usage: voidbook" in voidbook().err
+
+
+# --- days
+
+
+@pytest.mark.parametrize(
+    ("words", "coming", "day"),
+    [
+        ("2026-02-28", False, "2026-02-28"), ("today", False, "2026-03-04"), ("Yesterday", False, "2026-03-03"),
+        ("wednesday", False, "2026-03-04"), ("thu", False, "2026-02-26"), ("thu", True, "2026-03-05"),
+        ("wednesday", True, "2026-03-11"), ("tomorrow", True, "2026-03-05"),
+    ],
+)  # fmt: skip
+def test_days_are_named_as_people_do(words: str, coming: bool, day: str) -> None:
+    assert day_named(words, coming=coming, today=date(2026, 3, 4)) == day  # a Wednesday
+
+
+@given(st.text())
+def test_a_day_that_is_none_is_said(words: str) -> None:
+    try:
+        assert re.fullmatch(r"\d{4}-\d\d-\d\d", str(day_named(words)))
+    except UsageError as wrong:
+        assert "is no day" in wrong.what
+
+
+# --- what is printed is only ever text
+
+EVIL = "\x1b[2J\x1b]0;owned\x07 hot\x9b31m \u202egnp\r\x00\x85"
+
+
+@given(st.text())
+def test_no_text_can_drive_a_terminal(text: str) -> None:
+    assert all(c.isprintable() for c in out.clean(text + EVIL + text))
+
+
+def test_what_is_left_of_hostile_text_is_its_words() -> None:
+    assert out.clean(EVIL) == " hot gnp  "
+    assert out.clean("Bad – ¾″ & naïve 日本") == "Bad – ¾″ & naïve 日本"
+
+
+@pytest.mark.parametrize("json_too", [[], ["--json"]])
+def test_a_hostile_memo_is_printed_by_no_command(voidbook: Run, db: Any, a_job: Job, json_too: list[str]) -> None:
+    text = f"Capped {EVIL} hot"
+    id = f"m\x1b[2J{EVIL}"
+    put(db, a_job, id, text, [a_fact(id, 0, text, text, place=EVIL, room=EVIL)], speaker=EVIL)
+    for words in (
+        ["log"],
+        ["facts"],
+        ["followups"],
+        ["trace", "hot"],
+        ["find", "hot"],
+        ["runs"],
+        ["rooms"],
+        ["memo", id],
+    ):
+        ran = voidbook(*words, *json_too)
+        assert "hot" in ran.out or words == ["rooms"]
+        assert all(c.isprintable() or c == "\n" for c in ran.out + ran.err)
+
+
+def test_names_in_errors_are_cleaned(voidbook: Run) -> None:
+    for words in (["log", "--room", EVIL], [EVIL], ["memo", EVIL], ["take", f"/nowhere/{EVIL.replace(chr(0), '')}"]):
+        ran = voidbook(*words)
+        assert ran.code > 0
+        assert all(c.isprintable() or c == "\n" for c in ran.err)
+
+
+# --- terminals and pipes
+
+
+def _on_terminal(words: list[str], typed: bytes = b"", **environment: str) -> str:
+    """What a command prints on a terminal of 80 columns."""
+    ours, theirs = pty.openpty()
+    settings = {**os.environ, "COLUMNS": "80", "TERM": "xterm", "PYTHON_COLORS": "0", **environment}
+    settings = {name: value for name, value in settings.items() if value}
+    child = subprocess.Popen(
+        [sys.executable, "-c", MAIN, *words], stdin=theirs, stdout=theirs, stderr=theirs, env=settings
+    )
+    os.close(theirs)
+    os.write(ours, typed)
+    seen = b""
+    try:
+        while more := os.read(ours, 65536):
+            seen += more
+    except OSError:  # Linux says so when the other end is closed
+        pass
+    assert child.wait(timeout=30) == 0
+    os.close(ours)
+    return seen.decode()
+
+
+def test_colour_is_for_terminals_that_want_it(root: Path, filled: Any) -> None:
+    words = ["log", "--job", str(root)]
+    assert "\x1b[1mMonday 2 March 2026\x1b[0m" in _on_terminal(words, NO_COLOR="")
+    assert "\x1b" not in _on_terminal(words, NO_COLOR="1")
+    assert "\x1b" not in _on_terminal(words, NO_COLOR="", TERM="dumb")
+
+
+def test_nothing_is_wider_than_the_terminal(
+    voidbook: Run, db: Any, a_job: Job, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = "I have capped the hot " + "behind the very long panel " * 20
+    put(db, a_job, "m01", text, [a_fact("m01", 0, text, text, place=text, to=text, status=Status.TO_DO)])
+    for columns in (60, 80):
+        monkeypatch.setenv("COLUMNS", str(columns))
+        for words in (
+            ["log"],
+            ["facts"],
+            ["followups"],
+            ["trace", "hot"],
+            ["find", "panel"],
+            ["runs"],
+            ["memo", "m01"],
+        ):
+            assert max(map(len, voidbook(*words).out.splitlines())) <= columns
+
+
+def test_a_reader_that_has_enough_is_no_error(root: Path, db: Any, a_job: Job) -> None:
+    text = "Capped the hot. " * 2000
+    put(db, a_job, "m01", text, [a_fact("m01", n, text, text, subject="floor") for n in range(20)])
+    command = [sys.executable, "-c", MAIN, "facts", "--json"]
+    with subprocess.Popen(command, cwd=root, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as child:
+        assert child.stdout and child.stderr
+        child.stdout.readline()
+        child.stdout.close()
+        assert child.stderr.read() == b""
+        assert child.wait(timeout=30) == 1
+
+
+def test_ctrl_c_ends_with_130(voidbook: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupted(*_: Any, **__: Any) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(search, "said", interrupted)
+    ran = voidbook("log")
+    assert (ran.code, ran.out) == (130, "")
+    assert "what was filed stays filed" in ran.err
+
+
+def test_a_terminal_with_few_letters_still_gets_its_log(root: Path, db: Any, a_job: Job) -> None:
+    put(db, a_job, "m01", "Capped 日本 hot", [a_fact("m01", 0, "Capped 日本 hot", "Capped 日本 hot", place="日本")])
+    environment = {**os.environ, "PYTHONIOENCODING": "latin-1", "PYTHONUTF8": "0"}
+    command = [sys.executable, "-c", MAIN, "log"]
+    ran = subprocess.run(command, cwd=root, env=environment, capture_output=True, check=True)
+    assert "hot: capped, ??" in ran.stdout.decode("latin-1")
+
+
+# --- progress
+
+
+def test_progress_is_plain_lines_without_a_terminal(voidbook: Run, tmp_path: Path) -> None:
+    for n in (1, 2):
+        (tmp_path / f"n{n}.txt").write_text(f"Scullery. Capped the hot {n}.")
+    ran = voidbook("take", tmp_path / "n1.txt", tmp_path / "n2.txt")
+    assert ran.err == "n1.txt: filed as n1, 1 facts\nn2.txt: filed as n2, 1 facts\n2 filed\n"
+    assert ran.out == ""
+
+
+def test_progress_for_programs_is_json(voidbook: Run, tmp_path: Path) -> None:
+    file = tmp_path / "n1.txt"
+    file.write_text("Scullery. Capped the hot.")
+    rows = voidbook("take", file, tmp_path / "gone.txt", "--json").rows
+    assert [row.get("doing") or row["done"] for row in rows] == [
+        "looking at it",
+        "reading it",
+        "filed",
+        "looking at it",
+        "failed",
+    ]
+    assert rows[2]["ids"] == ["n1"]
+    assert "no such file" in rows[4]["reason"]
+
+
+def test_how_long_is_left_is_told_on_a_terminal(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from notes.cli import progress
+
+    clock = iter((100.0, 130.0, 190.0))
+    monkeypatch.setattr(progress.time, "monotonic", lambda: next(clock))
+    talk = progress.Progress(as_json=False, live=True)
+    for share in (None, 0.25, 0.75):
+        talk.doing(Path("m01.m4a"), "listening", share)
+    told = capsys.readouterr().err
+    assert "listening, 25% done, about 1 min 30 s left" in told
+    assert "listening, 75% done, about 0 min 30 s left" in told

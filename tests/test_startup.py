@@ -1,0 +1,67 @@
+"""Commands that read start fast: they load none of the heavy libraries. Measured in processes of their own."""
+
+from __future__ import annotations
+
+import resource
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+HEAVY = ("spacy", "faster_whisper", "sqlite_utils", "av", "PIL", "textual", "numpy", "hypothesis")
+READERS = (
+    ["--help"],
+    ["log"],
+    ["find", "hot", "return"],
+    ["trace", "where", "does", "the", "hot", "finish"],
+    ["followups"],
+    ["facts", "--json"],
+    ["rooms"],
+    ["runs"],
+    ["memo", "m01"],
+)
+_SPY = """
+import sys
+from notes.cli import main
+try:
+    main(sys.argv[1:])
+except SystemExit as end:
+    print(*sorted(name for name in sys.modules if "." not in name), file=sys.stderr)
+    raise
+"""
+MOST = 3.5
+"""Times the bare start. Measured 1.2 to 2.0 on a quiet machine; the bound leaves room for a noisy one."""
+
+
+@pytest.mark.parametrize("words", READERS, ids=" ".join)
+def test_readers_load_nothing_heavy(root: Path, filled: Any, words: list[str]) -> None:
+    ran = subprocess.run([sys.executable, "-c", _SPY, *words], cwd=root, capture_output=True, text=True, check=False)
+    assert ran.returncode == 0, ran.stderr
+    loaded = set(ran.stderr.splitlines()[-1].split())
+    assert loaded.isdisjoint(HEAVY)
+    assert "sqlite3" in loaded or words == ["--help"]  # the spy does see what is loaded
+
+
+def _cpu(root: Path, *words: str) -> float:
+    """Seconds of CPU of the fastest of a few runs: the others waited for something else."""
+    spent = []
+    for _ in range(4):
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        subprocess.run([sys.executable, *words], cwd=root, stdout=subprocess.DEVNULL, check=True)
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        spent.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
+    return min(spent)
+
+
+def test_readers_start_nearly_as_fast_as_python_can(
+    root: Path, filled: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bare = _cpu(root, "-c", "import click, sqlite3")
+    code = "import sys; from notes.cli import main; main(sys.argv[1:])"
+    spent = {" ".join(words): _cpu(root, "-c", code, *words) for words in READERS[:5]}
+    with capsys.disabled():
+        told = ", ".join(f"{words.split()[0]} {cpu / bare:.2f}" for words, cpu in spent.items())
+        print(f"\nstart-up as a ratio to bare click and sqlite3 ({bare:.3f} s CPU): {told}")
+    assert max(spent.values()) < MOST * bare
