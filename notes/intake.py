@@ -235,7 +235,7 @@ def _whisper(job: Job) -> Transcriber:
     from notes import transcribe, weights
     from notes.reading import hotwords
 
-    chosen = weights.ready()
+    chosen = weights.active()
     return transcribe.Whisper(chosen, transcribe.fit_hotwords(hotwords(lexicon.load(job), job), chosen.folder))
 
 
