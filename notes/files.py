@@ -1,0 +1,23 @@
+"""Writing a file that a person named: whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from notes.errors import VoidbookError
+
+
+def write(target: Path, data: bytes) -> None:
+    """Put `data` into `target`, in place of what stood there. Raises VoidbookError."""
+    part = target.with_name(f".{target.name[:80]}.{os.getpid()}")
+    try:
+        try:
+            part.write_bytes(data)
+            part.replace(target)
+        finally:
+            part.unlink(missing_ok=True)
+    except OSError as wrong:
+        raise VoidbookError(
+            f"it can't be written ({wrong.strerror})", file=target, todo="choose another place"
+        ) from wrong
