@@ -37,6 +37,7 @@ class Reader:
         self.cues = scope.found(self.row)
         self.void: set[int] = set()
         self.last: Event | None = None
+        self.recent: list[Event] = []
 
     def words(self, start: int, end: int) -> str:
         return self.text[self.row[start].start : self.row[end - 1].end]
@@ -62,6 +63,7 @@ class Sentence:
         self.headed: str | None = None
         self.corrects = False
         self.fixes = _fixes(self.row, self.clauses)
+        self.fixed = {i for n in self.fixes for i in range(self.clauses[n].start, self.clauses[n].end)}
         self.rooms: tuple[str, ...] | None = None
 
     def clause_of(self, node: int) -> int:
@@ -109,6 +111,7 @@ class Sentence:
         events.sort(key=lambda e: e.act.start)
         self._fill_slots(events)
         self.r.last = events[-1] if events else self.r.last
+        self.r.recent = events or self.r.recent
         return _reduced(_both_told(_once(events)))
 
     def _note_depth(self) -> None:
@@ -128,6 +131,10 @@ class Sentence:
             after = [i for c in self.clauses[number:] for i in range(c.start, c.end) if self.row[i].qty]
             if before and after and before[-1] >= self.clauses[max(number - 1, 0)].start:
                 self.r.void.add(before[-1])
+                old, new = self.row[before[-1]], self.row[after[0]]
+                if old.qty and new.qty and old.qty.unit and new.qty.unit is None:
+                    # 'seven bar, no, seven and a half': the unit is said once
+                    self.row[after[0]] = replace(new, qty=replace(new.qty, unit=old.qty.unit))
 
     def _void_said(self) -> None:
         """'I said fifteen plastic and it's not': what was said before counts no more."""
@@ -227,6 +234,8 @@ class Sentence:
 
     def _find_groups(self) -> None:
         sentence = self.row[self.start : self.end]
+        ahead = [s for s in spots(self.row, self.start, self.end, self.scene.room, self.r.rooms) if s.part == "set" and len(s.rooms) == 1]
+        self.scene.ahead = ahead[0].rooms[0] if ahead else self.scene.room
         for numbers in listed(self.row, self.start, self.end, lambda n: n.kind in ("service", "pair", "half")):
             keys = group_keys(self.row, numbers, self.scene, sentence)
             first, last = numbers[0], numbers[-1] + 1
@@ -316,15 +325,22 @@ class Sentence:
         earlier = [g for g in self.groups if g.end <= act.start and not g.referred]
         if earlier:
             return earlier[-1].keys, earlier[-1].serves or self.headed
+        sized = self._by_size(clause) or self._by_size(self.clauses[0])
+        if sized:
+            return sized, None
         later = [g for g in self.groups if g.start >= act.end and not g.referred and self._bare(g)]
         if later:
             return later[0].keys, later[0].serves or self.headed
-        sized = self._by_size(clause)
-        if sized:
-            return sized, None
+        people = [g for g in self.groups if g.end < self.end and self.row[g.end].norm in _PEOPLE and g.start < act.start]
+        if people and act.action in ("run", "connect", "test", "cap", "fill", "remove"):
+            return people[-1].keys, None
         if self.scene.group:
             return self.scene.group, self.headed or self.scene.serves
+        if self.scene.past and {self.row[i].norm for i in range(self.start, self.end)} & {"it", "that", "them", "they"}:
+            return self.scene.past, None
         referred = [g for g in self.groups if clause.start <= g.start < clause.end]
+        if not referred and act.action in ("test", "cap", "leave"):
+            referred = [g for g in self.groups if g.start < act.start] or self.groups
         return (referred[0].keys, None) if referred else ((), None)
 
     def _list_here(self, act: Act, norms: Sequence[str]) -> bool:
@@ -362,10 +378,14 @@ class Sentence:
     def _bare(self, group: Group) -> bool:
         """A clause that only names pipes, after the work is told: 'connected it all, flow and return'."""
         clause = self.clauses[self.clause_of(group.start)]
-        return not [a for a in self.acts if clause.start <= a.start < clause.end]
+        return clause.lead not in WAITING and not [a for a in self.acts if clause.start <= a.start < clause.end]
 
     def _item_for(self, act: Act, clause: Clause) -> int | None:
-        inside = [i for i in range(act.start, act.end) if self.row[i].kind == "item" and not self._serving(i)]
+        inside = [
+            i for i in range(act.start, act.end)
+            if self.row[i].kind == "item" and not self._serving(i)
+            and (self.row[i].keys[0] not in ("wall", "floor", "joist") or act.action not in ("fit", "order", "remove", "commission"))
+        ]  # fmt: skip
         if inside:
             return inside[-1] if act.action in ("order", "fit") else inside[0]
         before = [i for i in self._items(clause) if i < act.start and not self._serving(i)]
@@ -388,6 +408,9 @@ class Sentence:
 
     def _subject(self, act: Act, clause: Clause, number: int) -> tuple[tuple[str, ...], str | None]:
         if act.on == "joist":
+            through = [i for i in self._items(clause) if self.row[i].keys[0] in ("floor", "wall") and not self._mere_place(i)]
+            if through and act.action == "drill" and self.row[act.start].norm.startswith("cor"):
+                return self.row[through[0]].keys, None
             return ("joist",), None
         item = self._item_for(act, clause)
         if act.on == "item":
@@ -486,7 +509,7 @@ class Sentence:
             named = [g for g in self.groups if clause.start <= g.start < clause.end]
             if named:
                 return named[0].keys
-            things = [i for i in self._items(clause) if self.row[i - 1].norm in ("that", "the", "my")]
+            things = [i for i in self._items(clause) if self.row[i - 1].norm in ("that", "the", "my", "her", "his", "our", "their")]
             if things:
                 return (self.row[things[0]].keys[0],)
         return ()
@@ -496,9 +519,10 @@ class Sentence:
     def _event(self, act: Act, number: int, clause: Clause) -> Event | None:
         if clause.question and act.action not in ("ask", "order", "decide"):
             return None
-        governing = [c for c in self.r.cues if scope.reaches(c, act, self.row, (clause.start, clause.end), (self.start, self.end))]
+        governing = [c for c in self.r.cues if c.start not in self.fixed and scope.reaches(c, act, self.row, (clause.start, clause.end), (self.start, self.end))]
         opening = self._opening(act, clause)
-        status, cue = scope.decide(act, governing, opening)
+        nobody = act.start > clause.start and self.row[act.start - 1].norm in ("nobody", "one")
+        status, cue = scope.decide(act, governing, opening, nobody)
         if clause.lead in WAITING and not self._told_all_the_same(act, clause, cue, status):
             return None
         if status is None:
@@ -521,12 +545,21 @@ class Sentence:
     def _as_meant(self, act: Act, clause: Clause, status: Status) -> Act:
         """The same words, other work: 'took the cold off the riser' runs it, 'that comes out tomorrow' removes it."""
         words = [n.norm for n in self.row[act.start : act.end]]
+        if act.action == "remove" and {"taking", "taken", "take"} & set(words) and words[-1] in ("out", "off") and act.end < self.end:
+            if self.row[act.end].norm in ("to", "through", "into"):
+                return replace(act, action="run", on="pipe")
+        if act.action == "run" and act.form == "notdone" and not any(clause.start <= g.start < clause.end for g in self.groups):
+            if [i for i in self._items(clause) if not self._serving(i)]:
+                return replace(act, action="fit", on="item")
         if act.action == "remove" and words[-1] == "off" and act.end < self.end:
             named = [g for g in self.groups if act.start <= g.start < act.end]
             if named and self.row[act.end].norm in ("the", "a", "that", "his", "her"):
                 return replace(act, action="run", on="pipe")
         if act.action == "run" and words[0] in ("come", "comes", "coming", "came") and words[-1] in ("out", "off", "down") and status is Status.TO_DO:
             return replace(act, action="remove", on="item")
+        if act.action == "run" and words[0] in ("come", "comes", "coming", "came") and words[-1] in ("out", "off", "down") and not self.groups:
+            if [i for i in self._items(clause) if i < act.start and not self._in_phrase(i)]:
+                return replace(act, action="remove", on="item")
         if act.action == "fit" and words[0] in ("change", "changed", "changing", "replace", "replaced", "replacing", "swap", "swapping"):
             if not [i for i in self._items(clause) if not self._serving(i)] and (self.groups or self.scene.group):
                 return replace(act, action="run", on="pipe")
@@ -575,13 +608,23 @@ class Sentence:
         if act.action == "run" and not self._has_pipe(act, clause):
             return True
         before = self.row[act.start - 1].norm if act.start > self.start else ""
-        if act.form == "base" and before in _ARTICLES:
+        if act.form == "base" and (before in _ARTICLES or (before == "" and after is not None and after.kind == "mark")):
+            return True
+        if words in ("ran out", "run out") and (after is None or after.kind == "mark" or after.norm in ("of", "so", "and", "but")):
+            return True
+        if act.action == "leave" and re.search(r"\b(sat|stood|sitting|standing)\b", words) and re.search(r"bar|hour|minute", sentence):
+            return True
+        if act.action == "cover" and before in ("gas", "electric", "water", "electricity"):
+            return True
+        if act.action == "connect" and words in ("both on", "all on") and after is not None and after.kind != "mark":
             return True
         if act.action == "leave" and before in ("two", "the", "'s") and any(n.norm in ("to", "onto", "on") for n in self.row[max(clause.start, act.start - 4) : act.start]):
             return True
         if act.action == "run" and words.startswith("drop") and ("bar" in sentence or "test" in sentence):
             return True
         if act.form == "done" and self._relative(act):
+            return True
+        if act.action == "fit" and act.end - act.start == 2 and self.row[act.start].kind == "item" and after is not None and after.kind != "mark":
             return True
         if act.action == "fit" and act.form == "done" and self.row[act.end - 1].norm in ("in", "on", "up"):
             if after is not None and (after.kind in ("qty", "material") or after.norm in ("way", "to", "about", "test", "for", "there")):
@@ -597,7 +640,7 @@ class Sentence:
             lone = [n for n in self.row[clause.start : act.start] if n.kind in ("room", "item", "head")]
             own = any(clause.start <= g.start < clause.end for g in self.groups)
             return bool(lone) and not own and not any(n.norm in THEM for n in self.row[clause.start : act.start])
-        if act.action == "order" and words.endswith(" here") and after is not None and after.kind != "mark":
+        if act.action == "order" and words.endswith(" here") and act.end - act.start == 2 and after is not None and after.kind != "mark":
             return True
         if act.action == "order" and act.form == "todo":
             return bool(re.search(r"\bmight\b|\bmay\b", " ".join(n.norm for n in self.row[clause.start : act.start])))
@@ -632,14 +675,14 @@ class Sentence:
         if short := self._short_no(number, clause):
             return short
         if last is None:
-            return self._not_done_either(number, clause)
+            return self._not_done_either(number, clause) or self._all_that(number, clause)
         if last.clause >= number:
             return []
         if again := self._same_again(number, clause, last):
             return again
         if last.act.action == "order" and last.status is Status.TO_DO and clause.lead in ("and", "plus"):
-            things = [i for i in self._items(clause) if not self._in_phrase(i)]
-            if things:
+            things = [i for i in self._items(clause) if not self._in_phrase(i) and i - clause.start <= 4]
+            if things and not any(row[i].norm in ("is", "'s", "are", "it", "has") for i in span):
                 act = replace(last.act, start=things[0], end=things[0] + 1)
                 return [Event(act, number, last.status, "again", (row[things[-1]].keys[0],), None, last.rooms, span=(clause.start, clause.end))]
         sized = [i for i in span if i not in self.r.void and is_size(row, i)]
@@ -656,6 +699,11 @@ class Sentence:
             return [Event(act, number, last.status, "again", last.keys, None, last.rooms, span=(clause.start, clause.end))]
         if other := self._not_done_either(number, clause, last):
             return other
+        words = " ".join(row[i].norm for i in span)
+        if last.piped and re.search(r"(still|yet) to (do|be done|go)$|wants? doing$|needs? doing$|to be done$", words):
+            keys = group[0].keys if group else last.keys
+            act = replace(last.act, start=clause.end - 1, end=clause.end)
+            return [Event(act, number, Status.TO_DO, "to be done", keys, None, last.rooms, span=(clause.start, clause.end))]
         negated = [i for i in span if row[i].norm == "not"]
         if group and negated and clause.end - negated[-1] <= 2 and last.piped:
             act = replace(last.act, start=negated[-1], end=negated[-1] + 1)
@@ -673,6 +721,17 @@ class Sentence:
         if act.on != "pipe" or not keys:
             return []
         return [Event(act, number, Status.NOT_DONE, "not", keys, None, self._rooms_for(), span=(self.clauses[max(0, number - 1)].start, clause.end))]
+
+    def _all_that(self, number: int, clause: Clause) -> list[Event]:
+        """'All that wants doing': what was just said not to be done."""
+        words = " ".join(n.norm for n in self.row[clause.start : clause.end])
+        if not re.search(r"^(all|both|it all|that all|all of) ?(that|this|of that|of them|it)? ?(still )?(wants?|needs?|to be) (doing|done|sorting)", words):
+            return []
+        open_ = [e for e in self.r.recent if e.status is Status.NOT_DONE]
+        return [
+            Event(replace(e.act, start=clause.start, end=clause.end), number, Status.TO_DO, "wants doing", e.keys, None, e.rooms, span=(clause.start, clause.end))
+            for e in open_
+        ]  # fmt: skip
 
     def _not_done_either(self, number: int, clause: Clause, last: Event | None = None) -> list[Event]:
         """'cold I've not done': the last work, not done on these pipes."""
@@ -752,10 +811,11 @@ class Sentence:
 
     # -- slots --------------------------------------------------------------------------------------------------
 
-    def starts_new(self, number: int) -> bool:
-        """Whether a clause opens a matter of its own: names pipes, or a condition."""
+    def starts_new(self, number: int, keys: Sequence[str] = ()) -> bool:
+        """Whether a clause opens a matter of its own: names pipes other than `keys`, or a condition."""
         clause = self.clauses[number]
-        return any(clause.start <= g.start < clause.end and not g.referred for g in self.groups) or clause.lead in WAITING
+        named = [g for g in self.groups if clause.start <= g.start < clause.end and not g.referred]
+        return any(set(g.keys) != set(keys) for g in named) or clause.lead in WAITING
 
     def _fill_slots(self, events: list[Event]) -> None:
         fill(self, events)
@@ -837,7 +897,7 @@ def _inside_place(row: Sequence[Node], spot: Spot, clause: Clause) -> bool:
     return any(n.norm == "where" for n in row[clause.start : spot.node])
 
 
-_FIX = re.compile(r"^(no |er |sorry |well |oh )*(no|sorry|hang on|wait|hold on|i tell a lie|tell a lie|i mean|scratch that|correction|make that|rather|i lie|my mistake|beg pardon|pardon|no it is not|no i have not|no i tell a lie|no sorry|no hang on|no wait)$")
+_FIX = re.compile(r"^(no |er |sorry |well |oh )*(no|sorry|hang on|wait|hold on|i tell a lie|tell a lie|i mean|scratch that|correction|make that|rather|i lie|my mistake|beg pardon|pardon|scrap that|wait|no wait|hang fire|no sorry|strike that|i mean|or rather|i should say|no it was|no it is|no it is not|no i have not|no i tell a lie|no sorry|no hang on|no wait)$")
 
 
 def _fixes(row: Sequence[Node], parts: Sequence[Clause]) -> list[int]:

@@ -72,7 +72,7 @@ def window(sentence: Sentence, event: Event, events: Sequence[Event]) -> tuple[i
     first = last = event.clause
     while first > 0 and first - 1 not in acting:
         first -= 1
-    while last + 1 < len(parts) and last + 1 not in acting and not sentence.starts_new(last + 1):
+    while last + 1 < len(parts) and last + 1 not in acting and not sentence.starts_new(last + 1, event.keys):
         last += 1
     start, end = parts[first].start, parts[last].end
     mates = [e for e in events if e is not event and e.clause == event.clause]

@@ -101,6 +101,8 @@ def _rejoin(toks: list[Token], text: str) -> list[Token]:
     out: list[Token] = []
     for t in toks:
         if t.norm in ("'", "’") and out and out[-1].end == t.start:
+            last = out[-1]
+            out[-1] = Token(dialect().get(last.norm + "'", last.norm), last.start, last.end)
             continue
         if out and out[-1].norm in ("'", "’", "‘") and out[-1].end == t.start and (norm := dialect().get("'" + t.norm)):
             out[-1] = Token(norm, out[-1].start, t.end)

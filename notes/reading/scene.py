@@ -63,10 +63,14 @@ class Scene:
     room: str | None = None
     group: tuple[str, ...] = ()
     serves: str | None = None
+    past: tuple[str, ...] = ()
+    """The pipes last worked on in the room one came from, for 'in the scullery I've reduced it'."""
     last: tuple[str, str] | None = None
     """('item', key) or ('pipe', '') for what was last worked on."""
     here: list[str] = field(default_factory=list)
     """Services named in this room so far."""
+    ahead: str | None = None
+    """The room that the sentence at hand is about to enter."""
     depth: float | None = None
     place: str | None = None
     sized: dict[str, tuple[str, ...]] = field(default_factory=dict)
@@ -76,7 +80,7 @@ class Scene:
     def enter(self, room: str | None) -> None:
         if room != self.room:
             self.room, self.here, self.depth, self.place = room, [], None, None
-            self.group, self.serves, self.last = (), None, None
+            self.past, self.group, self.serves, self.last = self.group or self.past, (), None, None
 
     def name(self, keys: Sequence[str]) -> None:
         self.here += [k for k in keys if k not in self.here]
@@ -119,7 +123,7 @@ def _half(which: str, before: Sequence[str], scene: Scene, floor: bool) -> str:
         return recent[-1]
     if any(k.startswith("ufh") for k in scene.group):
         return f"ufh {which}"
-    past = scene.known.get(scene.room or "", ())
+    past = scene.known.get(scene.ahead or scene.room or "", ())
     if which == "return" and "hot return" in past and "heating return" not in past:
         return "hot return"
     if which == "return" and not any(k.startswith("heating") for k in scene.here) and "hot" in scene.here:

@@ -94,10 +94,11 @@ def reaches(seen: Found, act: Act, row: Sequence[Node], clause: tuple[int, int],
     return right_way and gap <= cue.reach and not any(n.norm in cue.stops for n in between)
 
 
-def decide(act: Act, governing: Sequence[Found], opening: bool) -> tuple[Status | None, str]:
+def decide(act: Act, governing: Sequence[Found], opening: bool, nobody: bool = False) -> tuple[Status | None, str]:
     """The status of an action under the cues that reach it, and the rule that decided.
 
-    `opening` says that the action opens its clause with nobody doing it, as an instruction does.
+    `opening` says that the action opens its clause with nobody doing it, as an instruction does; `nobody` that it
+    follows 'nobody' as one ('nobody fill anything').
     None means that the words state no fact.
     """
     by: dict[str, str] = {}
@@ -109,10 +110,12 @@ def decide(act: Act, governing: Sequence[Found], opening: bool) -> tuple[Status 
         return Status.DROPPED, by["dropped"]
     if act.form == "todo":
         return (Status.NOT_DONE, by["not done"]) if "not done" in by else (Status.TO_DO, "said so")
+    if act.form == "state":
+        return (Status.UNSURE, by["unsure"]) if "unsure" in by else (Status.DONE, "said so")
     if act.form == "notdone":
         return Status.NOT_DONE, "said so"
     if "not done" in by:
-        return Status.NOT_DONE, by["not done"]
+        return (None, "order to nobody") if nobody and act.form == "base" else (Status.NOT_DONE, by["not done"])
     if "unsure" in by and "to do" not in by and act.form not in ("noun", "ing"):
         return Status.UNSURE, by["unsure"]
     if "to do" in by:
