@@ -85,6 +85,14 @@ def test_a_mended_file_is_filed_by_again(voidbook: Run, tmp_path: Path) -> None:
     assert voidbook("take", "--again").err == "there is nothing to try again\n"
 
 
+def test_a_file_nobody_wants_is_struck_off_the_list(voidbook: Run, tmp_path: Path) -> None:
+    for name in ("a.txt", "b.txt"):
+        (tmp_path / name).write_text("")
+    voidbook("take", tmp_path / "a.txt", tmp_path / "b.txt")
+    assert "b.txt" in voidbook("problems", "--forget", tmp_path / "a.txt").out
+    assert [Path(row["file"]).name for row in voidbook("problems", "--json").rows] == ["b.txt"]
+
+
 def test_a_file_that_is_gone_is_said(voidbook: Run, tmp_path: Path) -> None:
     taken = voidbook("take", tmp_path / "gone.m4a")
     assert taken.code == 4

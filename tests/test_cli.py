@@ -165,7 +165,7 @@ def test_a_job_from_first_to_last(tmp_path: Path, voidbook: Run, monkeypatch: py
     assert voidbook("close", item["id"], "--why", "tested it", "--by", "Ann", *here).code == 0
     assert voidbook("followups", *here).out == "Nothing is open.\n"
     assert "closed by Ann: tested it" in voidbook("followups", "--all", *here).out
-    assert voidbook("reread", *here).err == "read again; the facts of 0 memos changed\n"
+    assert voidbook("reread", *here).err == "reading 1 memos again\nread again; the facts of 0 memos changed\n"
     assert voidbook("recheck", *here).err == "checked again; 0 follow-ups are open\n"
 
 
@@ -191,6 +191,31 @@ def test_rooms_are_asked_for_on_a_terminal(tmp_path: Path) -> None:
         ("Bath", "First", ("main bathroom",)),
         ("Loft", "", ()),
     ]
+
+
+def test_the_demo_makes_a_job_and_shows_what_it_tells(
+    voidbook: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    media = tmp_path / "sample"
+    media.mkdir()
+    rooms = [{"name": "Scullery", "aliases": ["back kitchen"]}, {"name": "Yard"}]
+    (media / "job.json").write_text(json.dumps({"name": "Farm", "rooms": rooms}))
+    (media / "m01.txt").write_text(
+        "In the scullery. I've capped the hot behind the sink. In the yard. Left the mains open."
+    )
+    monkeypatch.setattr(import_module("notes.cli.demo"), "PLACES", (tmp_path / "nowhere", media))
+    ran = voidbook("demo", "--keep", tmp_path / "kept")
+    assert ran.code == 0
+    for words in ("Farm\n", "+ hot: capped", "Open end", "> voidbook trace where does the hot go in the Scullery"):
+        assert words in ran.out
+    assert ran.out.count("> voidbook trace") == 2
+    assert 'voidbook followups --room "Scullery"' in ran.err
+    assert voidbook("rooms", "--job", tmp_path / "kept").code == 0
+    gone = voidbook("demo")
+    assert (gone.code, gone.out) == (0, ran.out)
+    assert "That job is gone again." in gone.err
+    monkeypatch.setattr(import_module("notes.cli.demo"), "PLACES", (tmp_path / "nowhere",))
+    assert "the sample recordings are not here" in voidbook("demo").err
 
 
 # --- help

@@ -11,14 +11,13 @@ from pathlib import Path
 
 import click
 
-from notes import intake, search
+from notes import answering, intake, search
 from notes import job as jobs
 from notes.book import opened
 from notes.cli import followups, log, out, trace
 from notes.cli.progress import Progress
 from notes.errors import VoidbookError
 from notes.model import Job, Run
-from notes.runs import join
 
 _HERE = Path(__file__).resolve()
 PLACES = (_HERE.parents[1] / "sample_media", _HERE.parents[2] / "sample_media")
@@ -38,8 +37,8 @@ def command(folder: Path | None) -> int:
         jobs.create(root, job)
         with opened(root) as db:
             wrong = _take(db, root, job, media)
-            _tell(db, job)
-    _next(folder)
+            told = _tell(db, job)
+    _next(folder, told)
     return wrong[0].exit_code if wrong else 0
 
 
@@ -66,30 +65,33 @@ def _take(db: sqlite3.Connection, root: Path, job: Job, media: Path) -> list[Voi
     return wrong
 
 
-def _tell(db: sqlite3.Connection, job: Job) -> None:
+def _tell(db: sqlite3.Connection, job: Job) -> list[Run]:
     log.show(job, search.said(db))
     out.line()
     followups.show(search.followups(db))
-    for run in _telling(join(search.for_runs(db), search.times(db), job.rooms)):
+    told = _most_told(answering.runs(db, job))
+    for run in told:
         question = f"where does the {run.subject} go in the {run.room}"
         out.line()
         out.line(f"> voidbook trace {question}")
-        trace.show(trace.runs_for(db, question, job), most=1)
+        trace.show(answering.answers(db, job, question), most=1)
+    return told
 
 
-def _telling(runs: tuple[Run, ...]) -> list[Run]:
+def _most_told(runs: tuple[Run, ...]) -> list[Run]:
     """The two runs that most was said of, of two rooms."""
     known = sorted((run for run in runs if run.room), key=lambda run: len(run.steps), reverse=True)
     others = [run for run in known[1:] if run.room != known[0].room]
     return [*known[:1], *others[:1]]
 
 
-def _next(folder: Path | None) -> None:
+def _next(folder: Path | None, told: list[Run]) -> None:
     out.say("")
-    if folder:
-        out.say(f"The job is in {folder}. Go there and try:")
-        for words in ("find lagged", "followups --room bathroom", "memo m01", "rooms"):
-            out.say(f"  voidbook {words}")
-    else:
+    if folder is None:
         out.say("That job is gone again. Keep one with: voidbook demo --keep DIR")
         out.say("Begin your own with:               voidbook new DIR")
+        return
+    out.say(f"The job is in {folder}. Go there and try:")
+    rooms = [f'followups --room "{run.room}"' for run in told[:1]]
+    for words in ("find lagged", *rooms, "memo m01", "rooms"):
+        out.say(f"  voidbook {words}")

@@ -8,16 +8,21 @@ from pathlib import Path
 
 import click
 
-from notes import search
+from notes import problems, search
+from notes.book import opened
 from notes.cli import common, out
 
 
 @click.command("problems")
+@click.option("--forget", metavar="FILE", type=click.Path(path_type=Path), help="Strike this file off the list.")
 @common.as_json
 @common.in_job
-def command(as_json: bool, folder: Path | None) -> None:
+def command(forget: Path | None, as_json: bool, folder: Path | None) -> None:
     """List the files that could not be filed, each with its reason. Try them again with: voidbook take --again"""
     root, _job = common.here(folder)
+    if forget is not None:
+        with opened(root) as db:
+            problems.remember(db, forget, ())
     with search.opened(root) as db:
         found = search.problems(db)
     if as_json:

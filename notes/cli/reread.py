@@ -17,6 +17,8 @@ def command(folder: Path | None) -> None:
     """Read all memos again, by the words of job.toml and the rules of today. What people decided stays decided."""
     root, job = common.here(folder)
     with opened(root) as db:
+        count = db.execute("SELECT count(*) FROM memos").fetchone()[0]
+        out.say(f"reading {count} memos again")
         changed = filing.read_again(db, job)
         lost = filing.lost(db)
     out.say(f"read again; the facts of {len(changed)} memos changed")

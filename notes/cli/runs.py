@@ -6,11 +6,10 @@ from pathlib import Path
 
 import click
 
-from notes import search, wording
+from notes import answering, search, wording
 from notes.ask import as_json as run_json
 from notes.cli import common, out
 from notes.model import PIPES, STATES, Run
-from notes.runs import join
 
 
 @click.command("runs")
@@ -24,8 +23,7 @@ def command(room: str | None, service: str | None, state: str | None, as_json: b
     root, job = common.here(folder)
     name = common.room_named(room, job)
     with search.opened(root) as db:
-        facts = search.for_runs(db, [name] if name else [], [service] if service else [])
-        found = join(facts, search.times(db), job.rooms)
+        found = answering.runs(db, job, [name] if name else [], [service] if service else [])
     wanted = [run for run in found if (not name or run.room == name) and (not state or state in run.state)]
     if as_json:
         out.records({"key": run.key, **run_json(run)} for run in wanted)

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import sqlite3
 from pathlib import Path
 
 import click
 
-from notes import search, wording
-from notes.ask import answer
+from notes import answering, search, wording
 from notes.ask import as_json as run_json
 from notes.cli import common, out
 from notes.errors import UsageError
-from notes.lexicon import Lexicon, load
-from notes.model import Job, Run
-from notes.question import read
-from notes.runs import join
+from notes.model import Run
 
 
 @click.command("trace")
@@ -33,19 +28,11 @@ def command(words: tuple[str, ...], most: int, as_json: bool, folder: Path | Non
         raise UsageError("ask for a pipe", todo="as in: voidbook trace hot return main bathroom")
     root, job = common.here(folder)
     with search.opened(root) as db:
-        found = runs_for(db, question, job)
+        found = answering.answers(db, job, question)
     if as_json:
         out.records(map(run_json, found))
     else:
         show(found, most)
-
-
-def runs_for(db: sqlite3.Connection, question: str, job: Job) -> list[Run]:
-    """The runs that answer `question`, best first, joined from no more facts than it can be about."""
-    lexicon: Lexicon = load(job)
-    asked = read(question, lexicon, job)
-    facts = search.for_runs(db, asked.rooms or asked.near, asked.subjects)
-    return answer(question, join(facts, search.times(db), job.rooms), lexicon, job)
 
 
 def show(found: list[Run], most: int) -> None:
@@ -64,9 +51,10 @@ def show_run(run: Run) -> None:
     out.line()
     out.line(f"{run.subject} · {run.room or 'no room named'}", bold=True)
     length = f"{run.length_m:g} m" if run.length_m is not None else ""
+    passes = ", ".join(room for room in run.rooms if room != run.room)
     pairs = (
         ("state", ", ".join(run.state)), ("pipe", " ".join(w for w in (wording.pipe(run), length) if w)),
-        ("from", run.from_), ("to", run.to), ("where", run.place), ("by way of", ", ".join(run.rooms[1:])),
+        ("from", run.from_), ("to", run.to), ("where", run.place), ("passes", passes),
     )  # fmt: skip
     for name, words in pairs:
         if words:
