@@ -29,6 +29,7 @@ _ANY = re.compile(
     r"\b(?:any|anything|all|every|everything|which|list|what(?:'s| is| are)? (?:still|left|not))\b", re.IGNORECASE
 )
 _UPPER = re.compile(r"first|second|third|fourth|upper|top|loft|attic|roof", re.IGNORECASE)
+_COUNTED = re.compile(r"ground|first|second|third|fourth|upper|lower|top|\d\w*", re.IGNORECASE)
 _LOWER = re.compile(r"ground|lower|basement|cellar", re.IGNORECASE)
 _PIPES = re.compile(r"\b(?:pipes?|pipework|tails?|feeds?|drops?)\b")
 _HALF = {"flow": ("heating flow", "ufh flow"), "return": ("hot return", "heating return", "ufh return")}
@@ -80,7 +81,8 @@ def read(question: str, lexicon: Lexicon, job: Job) -> Question:
         rooms=here, near=near,
         subjects=tuple(dict.fromkeys(_subjects(hits))), fixtures=named(rest),
         sizes=frozenset(_sizes(rest)), materials=frozenset(h.key for h in hits if h.kind == "material"),
-        states=states, words=words, pipes=bool(_PIPES.search(rest)), asks_whether=whether, only=bool(states and (_ANY.search(text) or not verb)),
+        states=states, words=words, pipes=bool(_PIPES.search(rest)), asks_whether=whether,
+        only=bool(states and (_ANY.search(text) or not verb)),
     )  # fmt: skip
 
 
@@ -130,7 +132,7 @@ def _floors(rooms: Iterable[Room]) -> Iterable[tuple[str, frozenset[str]]]:
     yield r"\bupstairs\b", frozenset(r.name for r in rooms if _UPPER.search(r.floor))
     yield r"\bdownstairs\b", frozenset(r.name for r in rooms if _LOWER.search(r.floor))
     for floor in sorted({r.floor for r in rooms if r.floor}):
-        tail = "" if " " in floor else r" floor\b"
+        tail = r" floor\b" if _COUNTED.fullmatch(floor) else r"\b"
         yield rf"\b{re.escape(floor.lower())}{tail}", frozenset(r.name for r in rooms if r.floor == floor)
 
 

@@ -144,21 +144,19 @@ def fixtures(run: Run) -> frozenset[str]:
 
 
 def _onward(found: Sequence[Run], lexicon: Lexicon) -> dict[str, tuple[str, ...]]:
-    """The rooms each run passes: its own, the one it comes from, the one it goes to, and on from there."""
+    """The rooms each run passes: the one it comes from, its own, the one it goes to, and on from there."""
+    words = {w for run in found for w in (run.from_, run.to) if w}
+    names = {w: hit.key for w in words for hit in lexicon.scan(w)[:1]}
     starts: dict[tuple[str | None, str], list[Run]] = defaultdict(list)
     for run in found:
         starts[run.room, run.subject].append(run)
-    onto = {run.key: _next(run, starts, lexicon) for run in found}
-    return {run.key: _chain(run, onto, lexicon) for run in found}
+    onto = {run.key: _next(run, starts, names) for run in found}
+    return {run.key: _chain(run, onto, names) for run in found}
 
 
-def _named_room(words: str | None, lexicon: Lexicon) -> str | None:
-    return next((hit.key for hit in lexicon.scan(words or "") if hit.kind == "room"), None)
-
-
-def _next(run: Run, starts: Mapping[tuple[str | None, str], list[Run]], lexicon: Lexicon) -> Run | None:
+def _next(run: Run, starts: Mapping[tuple[str | None, str], list[Run]], names: Mapping[str, str]) -> Run | None:
     """The one run that this one carries on as, in the room that it goes to."""
-    room = _named_room(run.to, lexicon)
+    room = names.get(run.to or "")
     if room is None or room == run.room:
         return None
     there = [r for r in starts[room, run.subject] if r.parent is None and "dropped" not in r.state]
@@ -166,10 +164,10 @@ def _next(run: Run, starts: Mapping[tuple[str | None, str], list[Run]], lexicon:
     return there[0] if len(there) == 1 else None
 
 
-def _chain(run: Run, onto: Mapping[str, Run | None], lexicon: Lexicon) -> tuple[str, ...]:
-    rooms = [_named_room(run.from_, lexicon), run.room]
+def _chain(run: Run, onto: Mapping[str, Run | None], names: Mapping[str, str]) -> tuple[str, ...]:
+    rooms = [names.get(run.from_ or ""), run.room]
     step: Run | None = run
     while step and len(rooms) < 12:  # a ring of rooms would never end
-        rooms.append(_named_room(step.to, lexicon))
+        rooms.append(names.get(step.to or ""))
         step = onto[step.key]
     return tuple(dict.fromkeys(room for room in rooms if room))

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from notes.checking.catalogue import Check, Pattern, Rules
+from notes.checking.catalogue import Check, Pattern, Rules, known
 from notes.checking.things import same_thing, share_a_word
 from notes.limits import Limit
 from notes.model import Fact, Run, Status
@@ -63,14 +63,16 @@ class Scene:
     open: dict[tuple[str, str], Case] = field(default_factory=dict)
     runs: Mapping[tuple[str, int], Sequence[Run]] = field(default_factory=dict)
     """The runs that each fact is a step of, by memo and number."""
-    _known: dict[tuple[str, int], frozenset[str]] = field(default_factory=dict)
+    _known: dict[str, frozenset[str]] = field(default_factory=dict)
+    """The fixtures of each run, by its key: long runs are met by each of their facts."""
 
     def fixtures(self, fact: Fact) -> frozenset[str]:
         """The fixtures at the end a fact speaks of, as its run knows them: 'capped it' after 'run to the basin'."""
-        key = fact.memo, fact.n
-        if key not in self._known:
-            self._known[key] = frozenset().union(*map(fixtures, self._runs(fact))) or ends(fact)
-        return self._known[key]
+        runs = self._runs(fact)
+        for run in runs:
+            if run.key not in self._known:
+                self._known[run.key] = fixtures(run)
+        return frozenset().union(*(self._known[run.key] for run in runs)) or ends(fact)
 
     def materials(self, fact: Fact) -> frozenset[str]:
         """What the runs that `fact` speaks of are made of."""
@@ -114,6 +116,7 @@ class Book:
         self.opening: dict[tuple[str, Status], list[tuple[Check, Pattern]]] = defaultdict(list)
         self.closing: dict[tuple[str, Status], list[tuple[Check, Pattern]]] = defaultdict(list)
         for check in rules.checks:
+            known(f"check {check.id!r}, needs", filter(None, (check.needs,)), judges)
             for pattern in check.opens:
                 self.opening[pattern.action, pattern.status].append((check, pattern))
             for pattern in check.closes:
@@ -181,7 +184,8 @@ def _close(fact: Fact, book: Book, scene: Scene, opened: Mapping[str, object]) -
             case = scene.open.get((check.id, subject))
             if case is None or (check.id in opened and subject == fact.subject):
                 continue
-            case.left = [o for o in case.left if not _deals(o.fact, fact, pattern, book, scene)]
+            alone = len(case.left) == 1
+            case.left = [o for o in case.left if not _deals(o.fact, fact, pattern, book, scene, alone)]
             if not case.left:
                 case.closed_by = fact
                 shut.append(scene.open.pop((check.id, subject)))
@@ -196,14 +200,17 @@ def _subjects_closed(fact: Fact, check: Check, pattern: Pattern, scene: Scene) -
     return [subject for check_id, subject in scene.open if check_id == check.id]
 
 
-def _deals(opened: Fact, fact: Fact, pattern: Pattern, book: Book, scene: Scene) -> bool:
+def _deals(opened: Fact, fact: Fact, pattern: Pattern, book: Book, scene: Scene, alone: bool) -> bool:
     """Whether `fact` settles what `opened` opened: the same pipe or thing, the whole of it."""
     if opened.subject != fact.subject:
         return share_a_word(opened.quote, fact.quote)
     if pattern.action == "same" and fact.action not in {opened.action} | book.does.get(opened.action, frozenset()):
         return False
-    doubted = opened.status is Status.UNSURE and not apart(scene.at(opened), scene.at(fact))
-    return (doubted or scene.alike(opened, fact)) and same_thing(opened, fact) and not _in_part(fact, scene)
+    # A doubt may have been about the size; the only end that stands open is what is connected, whatever the size.
+    made = one_material(opened.material, fact.material)
+    free = opened.status is Status.UNSURE or (fact.action == "connect" and alone and made)
+    met = not apart(scene.at(opened), scene.at(fact)) if free else scene.alike(opened, fact)
+    return met and same_thing(opened, fact) and not _in_part(fact, scene)
 
 
 def _in_part(fact: Fact, scene: Scene) -> bool:

@@ -13,6 +13,7 @@ import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from string import Formatter
 from typing import Any
 
 from notes.errors import VoidbookError
@@ -95,23 +96,24 @@ def parse(text: str) -> Rules:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise VoidbookError(str(error), file=FILE) from error
-    _known("the file", table, ("check", "does"))
+    known("the file", table, ("check", "does"))
     checks = tuple(_check(row) for row in table.get("check", ()))
     does = {action: frozenset(others) for action, others in table.get("does", {}).items()}
     for action, others in does.items():
-        _known("does", (action, *others), ACTIONS)
+        known("does", (action, *others), ACTIONS)
     return Rules(checks, does)
 
 
 def _check(row: Mapping[str, Any]) -> Check:
     where = f"check {row.get('id', '?')!r}"
-    _known(where, row, _KEYS)
+    known(where, row, _KEYS)
     if missing := [key for key in _TEXTS if key not in row and key != "caution"]:
         raise VoidbookError(f"{where} lacks {', '.join(missing)}", file=FILE)
-    _known(where, (row["severity"],), [s.value for s in Severity])
-    _known(where, (row["confidence"],), _CONFIDENCE)
-    _known(where, (row.get("scope", "room"),), ("room", "job"))
-    _known(where, row.get("except", ()), ACTIONS)
+    known(where, (row["severity"],), [s.value for s in Severity])
+    known(where, (row["confidence"],), _CONFIDENCE)
+    known(where, (row.get("scope", "room"),), ("room", "job"))
+    known(where, row.get("except", ()), ACTIONS)
+    known(where, (name for _, name, _, _ in Formatter().parse(row["title"]) if name), ("subject", "finding"))
     texts = {key: row.get(key, "") for key in _TEXTS if key != "severity"}
     return Check(
         **texts, severity=Severity(row["severity"]), opens=_patterns(where, row.get("opens", ())),
@@ -123,7 +125,7 @@ def _check(row: Mapping[str, Any]) -> Check:
 
 
 def _subjects(where: str, names: Iterable[str]) -> frozenset[str]:
-    _known(where, names, ("pipes", "water", "drains", *PIPES, *ITEMS))
+    known(where, names, ("pipes", "water", "drains", *PIPES, *ITEMS))
     groups = {
         "pipes": PIPES,
         "water": ("hot", "cold", "hot return", "mains"),
@@ -139,16 +141,17 @@ def _patterns(where: str, lines: Iterable[str]) -> tuple[Pattern, ...]:
 def _pattern(where: str, line: str) -> Pattern:
     subject, _, rest = line.rpartition(": ")
     action, status, *flags = rest.split()
-    _known(where, (action,), (*ACTIONS, "any", "same"))
-    _known(where, (status,), tuple(_STATUSES))
-    _known(where, flags, tuple(_FLAGS))
+    known(where, (action,), (*ACTIONS, "any", "same"))
+    known(where, (status,), tuple(_STATUSES))
+    known(where, flags, tuple(_FLAGS))
     if subject:
-        _known(where, (subject,), (*PIPES, *ITEMS))
+        known(where, (subject,), (*PIPES, *ITEMS))
     done = {"passed": ("passed",), "failed": ("failed",)}.get(status, ())
     return Pattern(action, _STATUSES[status], (*done, *flags), subject)
 
 
-def _known(where: str, given: Iterable[str], allowed: Iterable[str]) -> None:
+def known(where: str, given: Iterable[str], allowed: Iterable[str]) -> None:
+    """Refuse a name that is not allowed, with what is and the nearest."""
     names = list(allowed)
     for name in given:
         if name not in names:

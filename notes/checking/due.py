@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
+from functools import lru_cache
 
 _DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _NAMED = re.compile(
@@ -11,7 +12,7 @@ _NAMED = re.compile(
     r"\b(today|tonight|this (?:aft|avo|afternoon|evening)|tomorrow|end of (?:the )?week|next week)\b",
     re.IGNORECASE,
 )
-_PAST = re.compile(r"\b(?:on|since|was|were|rang|last|yesterday|came|did)\s*$", re.IGNORECASE)
+_PAST = re.compile(r"\b(?:since|was|were|rang|spoke|told|last|came|did|been)\b(?: (?!by\b)\w+){0,2}\s*$", re.IGNORECASE)
 _PLAIN = {"tomorrow": 1, "next week": 7}
 
 
@@ -19,7 +20,7 @@ def due(words: str, day: date) -> str | None:
     """The ISO date that `words`, said on `day`, name for a plan; None where they name none. Weekdays are the next."""
     for match in _NAMED.finditer(words):
         which, weekday, plain = match.groups()
-        if weekday and not _PAST.search(words[: match.start()].removesuffix("on ")):
+        if weekday and not _PAST.search(words[: match.start()]):
             ahead = (_DAYS.index(weekday.lower()) - day.weekday() - 1) % 7 + 1
             week = 7 if (which or "").lower().startswith("a week") else 0
             return (day + timedelta(days=ahead + week)).isoformat()
@@ -32,6 +33,7 @@ def _ahead(plain: str, day: date) -> int:
     return max(4 - day.weekday(), 0) if plain.startswith("end of") else _PLAIN.get(plain, 0)
 
 
+@lru_cache(maxsize=16384)
 def sentence(text: str, start: int, end: int) -> str:
     """The sentence of `text` that holds the characters `start:end`."""
     first = max((m.end() for m in re.finditer(r"[.?!]\s+", text[:start])), default=0)

@@ -10,7 +10,7 @@ from notes import sizes
 from notes.checking.cases import Finding, Judge, Scene
 from notes.checking.due import sentence
 from notes.model import Fact, Photo, Status
-from notes.tracing.ends import ends, telling
+from notes.tracing.ends import ends, named, telling
 from notes.tracing.state import passed
 from notes.tracing.strands import PLACING
 
@@ -135,9 +135,13 @@ def _same_place(a: Fact, b: Fact, said: Sequence[Fact]) -> bool:
 
 def _elsewhere(a: Fact, b: Fact) -> bool:
     """Whether one carries on where the other ends, or they come from or go to different places."""
-    ways = [(telling(a.from_), telling(b.from_)), (telling(a.to), telling(b.to)), (telling(a.to), telling(b.from_))]
-    apart_ = [bool(x and y and not x & y) for x, y in ways[:2]]
-    return any(apart_) or bool(ways[2][0] & ways[2][1])
+    onward = telling(a.to) & telling(b.from_)
+    return bool(onward) or _differ(a.from_, b.from_) or _differ(a.to, b.to)
+
+
+def _differ(a: str | None, b: str | None) -> bool:
+    one, other = telling(a), telling(b)
+    return bool(one and other and not one & other and not named(a) & named(b))
 
 
 def _not_temporary(fact: Fact, scene: Scene) -> Finding | None:

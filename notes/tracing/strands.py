@@ -44,7 +44,9 @@ class Strand:
 
     @property
     def key(self) -> str:
-        return f"{self.facts[0].memo}:{self.facts[0].n}"
+        first = self.facts[0]
+        # What was said of a whole floor may begin a pipe in each of its rooms.
+        return f"{first.memo}:{first.n}" + (f":{self.room}" if self.room != first.room else "")
 
     def placed_in(self, memo: str) -> bool:
         """Whether `memo` spoke of its end."""

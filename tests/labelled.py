@@ -1,0 +1,89 @@
+"""The labelled scenarios of tests/gold as values: facts as a careful reader would have them, flags from the words."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from notes.checking.due import sentence
+from notes.checking.numerals import NUMBER, number
+from notes.lexicon import load as lexicon_for
+from notes.model import Fact, Job, Memo, Photo, Room, Status
+
+ROOT = Path(__file__).parent / "gold"
+SCENARIOS = sorted(folder.name for folder in ROOT.iterdir() if (folder / "open.jsonl").exists())
+
+_TEMPORARY = re.compile(r"temporar|for now|tide us over|daein a turn|get us by|for the time being", re.IGNORECASE)
+_CORRECTS = re.compile(
+    r"\bI (?:said|called|told you\w*|recorded)\b|measured|calipers|in the end|in fact|(?:gauge|rule) (?:on|to)",
+    re.IGNORECASE,
+)
+_DEPTH = re.compile(rf"(?:\ba )?(hundred|(?:one|two) {NUMBER}|{NUMBER}) deep|\b((?:one|two)[ -][a-z]+ty(?:-five)?)\b")
+
+
+@dataclass(frozen=True)
+class Told:
+    job: Job
+    facts: list[Fact]
+    memos: dict[str, Memo]
+    photos: list[Photo]
+    asks: list[dict[str, Any]]
+    open: list[dict[str, Any]]
+
+    @property
+    def when(self) -> dict[str, datetime]:
+        return {id: memo.at for id, memo in self.memos.items()}
+
+
+def _lines(path: Path) -> list[dict[str, Any]]:
+    return [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines() if line.strip()]
+
+
+def load(scenario: str) -> Told:
+    folder = ROOT / scenario
+    raw = json.loads((folder / "job.json").read_text(encoding="utf-8"))
+    job = Job(raw["name"], tuple(Room(r["name"], r["floor"], tuple(r["aliases"])) for r in raw["rooms"]))
+    rows = _lines(folder / "memos.jsonl")
+    memos = {
+        row["id"]: Memo(row["id"], datetime.fromisoformat(row["at"]), row["speaker"], row["text"], row["text"], order=i)
+        for i, row in enumerate(rows)
+    }
+    facts = [_fact(row, n, dict(said)) for row in rows for n, said in enumerate(row["facts"])]
+    photos = [photo for row in rows for photo in _photos(row, job)]
+    return Told(job, facts, memos, photos, _lines(folder / "asks.jsonl"), _lines(folder / "open.jsonl"))
+
+
+def _fact(row: dict[str, Any], n: int, said: dict[str, Any]) -> Fact:
+    start = row["text"].find(said["quote"])
+    end = start + len(said["quote"])
+    around = sentence(row["text"], start, end)
+    laid = said["action"] in ("cap", "connect", "run", "fit", "leave") and said["status"] == "done"
+    said |= {"from_": said.pop("from", None), "status": Status(said["status"])}
+    return Fact(
+        **said, memo=row["id"], n=n, start=start, end=end, temporary=laid and bool(_TEMPORARY.search(said["quote"])),
+        correction=bool(_CORRECTS.search(around)), depth_mm=_depth(row["text"]) if said["subject"] == "joist" else None,
+    )  # fmt: skip
+
+
+def _depth(text: str) -> float | None:
+    """'a hundred deep', 'two hundred deep', 'two twenty-five', 'one seventy-five'."""
+    for deep, spoken in _DEPTH.findall(text.lower()):
+        words = deep or spoken
+        hundreds = re.fullmatch(r"(one|two)[ -]((?!hundred).+)", words)
+        return 100 * number(hundreds[1]) + number(hundreds[2]) if hundreds else number(words)
+    return None
+
+
+def _photos(row: dict[str, Any], job: Job) -> list[Photo]:
+    lexicon = lexicon_for(job)
+    found = []
+    for photo in row.get("photos", ()):
+        named = [hit.key for hit in lexicon.scan(photo["caption"]) if hit.kind == "room"]
+        rooms = named or [said["room"] for said in row["facts"] if said["room"]]
+        at = datetime.fromisoformat(photo["at"])
+        found.append(Photo(photo["id"], at, rooms[0] if rooms else None, row["id"], photo["caption"]))
+    return found

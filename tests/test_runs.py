@@ -1,0 +1,197 @@
+"""Facts joined into runs: which pipe each fact is about, and what state it is in afterwards."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import permutations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from short import fact, facts, runs, times
+
+from notes.model import ACTIONS, PIPES, Room, Run, Status
+from notes.runs import join
+
+
+def one(*lines: str) -> Run:
+    (run,) = runs(*lines)
+    return run
+
+
+def test_one_pipe_through_memos_keeps_which_fact_set_what() -> None:
+    run = one(
+        "hot run done size_mm=15 material=copper to='the basin'", "hot cap done", "hot test done", "hot cover done"
+    )
+    assert run.state == ("run", "capped", "tested", "covered")
+    assert [step.sets for step in run.steps][1:] == [("capped",), ("tested",), ("covered",)]
+    assert (run.size_mm, run.material, run.to, run.memo) == (15, "copper", "the basin", "m4")
+
+
+def test_ends_tell_pipes_of_one_room_apart() -> None:
+    basin, shower = runs(
+        "hot run done to='the basin'",
+        "hot leave done to='the shower'",
+        "hot connect done to='the mixer'",
+        "hot cap done place='behind the basin'",
+    )
+    assert "capped" in basin.state and "connected" not in basin.state
+    assert "connected" in shower.state and "open" not in shower.state
+
+
+def test_what_is_said_next_in_a_memo_is_of_the_pipe_just_spoken_of() -> None:
+    sink, machine = runs(
+        "cold run done to='the sink' memo=m1",
+        "cold cap done place='left of the chimney' memo=m1",
+        "cold run done to='washing machine' memo=m1",
+        "cold cap done place='by the window' memo=m1",
+    )
+    assert (sink.place, machine.place) == ("left of the chimney", "by the window")
+
+
+def test_both_capped_goes_to_the_two_tees_last_spoken_of() -> None:
+    trunk, sink, dishwasher = runs(
+        "cold run done size_mm=22 from_='the riser' memo=m1",
+        "cold tee done size_mm=15 to='the sink' memo=m1",
+        "cold tee done size_mm=15 to='the dishwasher' memo=m1",
+        "cold cap done count=2 place='behind the units' memo=m1",
+    )
+    assert "capped" in sink.state and "capped" in dishwasher.state and "capped" not in trunk.state
+    assert sink.parent == dishwasher.parent == trunk.key
+    assert trunk.branches == (sink.key, dishwasher.key)
+
+
+def test_a_correction_changes_the_run_and_not_what_was_said() -> None:
+    run = one("waste run done size_mm=40 to='the stack'", "waste run done size_mm=50 correction=1")
+    assert run.size_mm == 50
+    assert [step.fact.size_mm for step in run.steps] == [40, 50]
+
+
+def test_a_reduction_keeps_both_sizes() -> None:
+    run = one("gas cap done size_mm=22 to='the cooker'", "gas join done size_mm=22 to_size_mm=15 to='the cooker'")
+    assert (run.size_mm, run.to_size_mm, run.state) == (22, 15, ("capped", "not tested"))
+
+
+def test_sizes_that_differ_without_a_word_are_two_pipes_one_carrying_on_from_the_other() -> None:
+    low, high = runs("mains run done size_mm=35 to='first floor'", "mains run done size_mm=28 from_='first floor'")
+    assert (low.size_mm, high.size_mm, high.parent) == (35, 28, low.key)
+
+
+def test_a_test_of_one_size_leaves_the_other_size_alone() -> None:
+    main, spare = runs(
+        "mains run done size_mm=32 to='the porch'",
+        "mains tee done size_mm=25 to='the dairy'",
+        "mains test done size_mm=25",
+    )
+    assert "tested" not in main.state and "tested" in spare.state
+
+
+def test_a_pipe_laid_after_the_test_is_not_tested() -> None:
+    old, new = runs("gas run done to='the hob'", "gas test done", "gas run done to='the boiler'")
+    assert "tested" in old.state and "not tested" in new.state
+
+
+def test_what_nothing_tells_apart_for_sure_stays_two_and_says_so() -> None:
+    capped, cistern = runs("cold cap done place='in the corner'", "cold connect done to='the cistern'")
+    assert cistern.maybe_same == (capped.key,) and capped.maybe_same == (cistern.key,)
+
+
+def test_a_run_goes_on_through_the_rooms_it_is_said_to_go_to() -> None:
+    said = [
+        fact("cold run done size_mm=28 to='the back kitchen'", 0, "Boot room"),
+        fact("cold run done size_mm=28 to='the loft'", 1, "Scullery"),
+        fact("cold cap done", 2, "Loft"),
+    ]
+    rooms = (Room("Boot room"), Room("Scullery", "", ("back kitchen",)), Room("Loft"))
+    first = next(r for r in join(said, times(said), rooms) if r.room == "Boot room")
+    assert first.rooms == ("Boot room", "Scullery", "Loft")
+
+
+@pytest.mark.parametrize(
+    ("lines", "told"),
+    [
+        (("hot leave done", "hot test done pressure_bar=6"), ("not open", "tested")),
+        (("waste leave done", "waste test done"), ("open", "tested")),
+        (("hot leave done", "hot test failed pressure_bar=6"), ("open", "not tested", "failed")),
+        (("hot test done", "hot test failed"), ("not tested", "failed")),
+        (("hot cap done", "hot connect done"), ("not capped", "connected")),
+        (("hot run done", "hot insulate not-done"), ("not insulated",)),
+        (("hot insulate not-done", "hot insulate done"), ("insulated", "not not insulated")),
+        (("hot run dropped",), ("dropped", "not run", "not not tested")),
+        (("hot cap done", "hot remove done"), ("removed", "not capped")),
+        (("cold cap done temporary=1",), ("temporary",)),
+        (("cold cap done temporary=1", "cold cap done"), ("not temporary", "capped")),
+        (("hot cap unsure",), ("not capped",)),
+        (("hot run to-do",), ("not run", "not not tested")),
+        (("hot leave done", "hot join done"), ("not open",)),
+    ],
+)
+def test_state(lines: tuple[str, ...], told: tuple[str, ...]) -> None:
+    state = set(one(*lines).state)
+    for word in told:
+        absent = word.removeprefix("not ") if word.startswith("not ") and word not in _NOTS else None
+        assert (absent not in state) if absent else (word in state), (word, state)
+
+
+_NOTS = ("not tested", "not insulated")
+
+
+def test_a_test_with_no_room_reaches_the_service_in_every_room() -> None:
+    said = [
+        fact("hot cap done", 0, "Kitchen"),
+        fact("hot cap done", 1, "Bathroom"),
+        fact("cold cap done", 2, "Bathroom"),
+        fact("hot test done", 3, None),
+    ]
+    assert [("tested" in r.state) for r in join(said, times(said))] == [True, True, False]
+
+
+def test_a_whole_floor_is_reached_and_no_other() -> None:
+    said = [
+        fact("hot cap done", 0, "Bathroom"),
+        fact("hot cap done", 1, "Landing"),
+        fact("hot cap done", 2, "Cellar"),
+        fact("hot test done everywhere=1", 3, "Landing"),
+    ]
+    rooms = (Room("Bathroom", "First"), Room("Landing", "First"), Room("Cellar", "Basement"))
+    tested = {r.room for r in join(said, times(said), rooms) if "tested" in r.state}
+    assert tested == {"Bathroom", "Landing"}
+
+
+def test_the_order_that_facts_are_handed_in_does_not_matter() -> None:
+    said = facts("hot run done to='the basin'", "hot cap done", "hot leave done to='the shower'", "hot test done")
+    found = {join(list(order), times(said)) for order in permutations(said)}
+    assert len(found) == 1
+
+
+_FACTS = st.lists(
+    st.builds(
+        lambda n, room, subject, action, status, size, to: replace(
+            fact("hot run done", n, room), subject=subject, action=action, status=status, size_mm=size, to=to
+        ),
+        st.integers(0, 9),
+        st.sampled_from(["Kitchen", "Bathroom", None]),
+        st.sampled_from(PIPES),
+        st.sampled_from(ACTIONS),
+        st.sampled_from(list(Status)),
+        st.sampled_from([None, 15.0, 22.0]),
+        st.sampled_from([None, "the basin", "the bath"]),
+    ),
+    max_size=25,
+    unique_by=lambda f: f.n,
+)
+
+
+@given(_FACTS)
+def test_every_fact_of_a_pipe_is_a_step_of_some_run(said: list) -> None:  # type: ignore[type-arg]
+    found = join(said, times(said))
+    assert {step.fact for run in found for step in run.steps} == set(said)
+    assert len({run.key for run in found}) == len(found)
+
+
+@given(_FACTS)
+def test_a_fact_of_another_room_changes_no_run(said: list) -> None:  # type: ignore[type-arg]
+    kitchen = [f for f in said if f.room == "Kitchen"]
+    other = replace(fact("gas cap done", 8, "Garage"), n=99)
+    with_other = [r for r in join([*kitchen, other], times([*kitchen, other])) if r.room == "Kitchen"]
+    assert with_other == list(join(kitchen, times(kitchen)))
