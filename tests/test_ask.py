@@ -146,7 +146,7 @@ def _words(text: str | None) -> set[str]:
 
 
 def test_labelled_questions_are_answered_from_labelled_facts() -> None:
-    """Room, state and place told; the service as asked, or the one that lies beside it (hot and cold, flow and return)."""
+    """Room, state and place told; the service as asked or its pair: hot and cold, flow and return."""
     side = {"hot": "cold", "cold": "hot", "heating flow": "heating return", "heating return": "heating flow"}
     right, wrong = 0, []
     for told in map(labelled.load, labelled.SCENARIOS):
