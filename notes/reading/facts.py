@@ -62,6 +62,7 @@ class Sentence:
         self.groups: list[Group] = []
         self.headed: str | None = None
         self.corrects = False
+        self.worked: Event | None = None
         self.fixes = _fixes(self.row, self.clauses)
         self.fixed = {i for n in self.fixes for i in range(self.clauses[n].start, self.clauses[n].end)}
         self.rooms: tuple[str, ...] | None = None
@@ -149,8 +150,9 @@ class Sentence:
             later = [e for e in events if e.clause >= number]
             told = {k for e in later for k in e.keys}
             clause = self.clauses[min(number + 1, len(self.clauses) - 1)]
-            after = self.clauses[number + 1 : number + 2] or self.clauses[number : number + 1]
-            if any(self.row[c.end - 1].norm == "not" and c.end - c.start <= 4 for c in after):
+            after = self.clauses[number : number + 2]
+            alone = clause_words(self.row, self.clauses[number]) == "no" and self.clauses[number - 1].end - self.clauses[number - 1].start <= 2
+            if alone or any(self.row[c.end - 1].norm == "not" and c.end - c.start <= 4 for c in after):
                 earlier = [e for e in events if e.clause < number]
                 if earlier:
                     earlier[-1].status, earlier[-1].cue = Status.NOT_DONE, "put right"
@@ -323,6 +325,8 @@ class Sentence:
         if several := self._several(clause, act):
             return several, None
         earlier = [g for g in self.groups if g.end <= act.start and not g.referred]
+        if earlier and self.worked is not None and self.worked.piped and self.worked.act.start > earlier[-1].start:
+            return self.worked.keys, self.worked.serves
         if earlier:
             return earlier[-1].keys, earlier[-1].serves or self.headed
         sized = self._by_size(clause) or self._by_size(self.clauses[0])
@@ -355,8 +359,10 @@ class Sentence:
         for a, b in zip(norms, norms[1:], strict=False):
             if a in _SMALL and (b in ("pipes", "of", "are", "is") or a == "three"):
                 wanted = _SMALL[a]
-        if not wanted or len(self.scene.group) >= wanted or len(self.scene.here) < wanted:
+        if not wanted or len(self.scene.here) < wanted:
             return ()
+        if len(self.scene.group) >= wanted:
+            return self.scene.group
         return tuple(self.scene.here[-wanted:])
 
     def _object(self, group: Group, act: Act) -> bool:
@@ -540,6 +546,7 @@ class Sentence:
         if event.piped:
             self.scene.group, self.scene.serves = keys, serves
             self.scene.name(keys)
+        self.worked = event
         return event
 
     def _as_meant(self, act: Act, clause: Clause, status: Status) -> Act:
@@ -553,7 +560,7 @@ class Sentence:
                 return replace(act, action="fit", on="item")
         if act.action == "remove" and words[-1] == "off" and act.end < self.end:
             named = [g for g in self.groups if act.start <= g.start < act.end]
-            if named and self.row[act.end].norm in ("the", "a", "that", "his", "her"):
+            if named and self.row[act.end].norm in ("the", "a", "that", "his", "her", "it", "them"):
                 return replace(act, action="run", on="pipe")
         if act.action == "run" and words[0] in ("come", "comes", "coming", "came") and words[-1] in ("out", "off", "down") and status is Status.TO_DO:
             return replace(act, action="remove", on="item")
@@ -614,6 +621,15 @@ class Sentence:
             return True
         if act.action == "leave" and re.search(r"\b(sat|stood|sitting|standing)\b", words) and re.search(r"bar|hour|minute", sentence):
             return True
+        if act.action == "join" and act.form == "done" and self.row[act.start].qty is not None:
+            ends = [i for i in range(act.start, act.end) if self.row[i].qty is not None]
+            if len(ends) < 2 or not all(is_size(self.row, i) for i in ends):
+                return True
+        if act.action in ("run", "connect") and self.row[act.start].tag == "SVC" and words.split()[-1] in ("in", "on"):
+            if after is not None and after.kind != "mark" and after.norm not in ("and", "now", "but", "so", "too", "then"):
+                return True
+        if act.action == "run" and words.split()[-1] == "off" and after is not None and after.norm in ("that", "it", "them", "him", "the_idea"):
+            return True
         if act.action == "cover" and before in ("gas", "electric", "water", "electricity"):
             return True
         if act.action == "connect" and words in ("both on", "all on") and after is not None and after.kind != "mark":
@@ -623,6 +639,8 @@ class Sentence:
         if act.action == "run" and words.startswith("drop") and ("bar" in sentence or "test" in sentence):
             return True
         if act.form == "done" and self._relative(act):
+            return True
+        if self.row[clause.start].norm in ("did", "have", "has", "was", "were", "is") and self.row[clause.start + 1].norm in ("i", "we", "he", "they", "it", "you"):
             return True
         if act.action == "fit" and act.end - act.start == 2 and self.row[act.start].kind == "item" and after is not None and after.kind != "mark":
             return True
@@ -674,6 +692,10 @@ class Sentence:
         last = events[-1] if events else None
         if short := self._short_no(number, clause):
             return short
+        if doing := self._doing_it(number, clause, last or self.r.last):
+            return doing
+        if last is None and self.r.last is not None and (again := self._same_again(number, clause, self.r.last)):
+            return again
         if last is None:
             return self._not_done_either(number, clause) or self._all_that(number, clause)
         if last.clause >= number:
@@ -722,6 +744,15 @@ class Sentence:
             return []
         return [Event(act, number, Status.NOT_DONE, "not", keys, None, self._rooms_for(), span=(self.clauses[max(0, number - 1)].start, clause.end))]
 
+    def _doing_it(self, number: int, clause: Clause, last: Event | None) -> list[Event]:
+        """'Walter's doing it Monday': the last work, to be done."""
+        words = clause_words(self.row, clause)
+        day = re.search(r"monday|tuesday|wednesday|thursday|friday|saturday|tomorrow|next week", words)
+        if last is None or not day or not re.search(r"\b(doing|do) (it|that|them|those)\b", words):
+            return []
+        act = replace(last.act, start=clause.start, end=clause.end)
+        return [Event(act, number, Status.TO_DO, "future-time", last.keys, None, last.rooms, span=(clause.start, clause.end))]
+
     def _all_that(self, number: int, clause: Clause) -> list[Event]:
         """'All that wants doing': what was just said not to be done."""
         words = " ".join(n.norm for n in self.row[clause.start : clause.end])
@@ -748,12 +779,14 @@ class Sentence:
         words = " ".join(n.norm for n in self.row[clause.start : clause.end])
         if not re.search(r"^(and )?(the )?same( again| for| as that)?\b|^ditto|^likewise", words) or not last.piped or last.status is not Status.DONE:
             return []
-        before = self.clauses[number - 1]
-        group = [g for g in self.groups if (before.start <= g.start < clause.end) and not g.referred and g.start > last.act.end]
-        if not group or set(group[-1].keys) == set(last.keys):
+        before = self.clauses[max(0, number - 1)]
+        on = [g for g in self.groups if clause.start <= g.start < clause.end]
+        group = on or [g for g in self.groups if before.start <= g.start < clause.end and not g.referred]
+        group = [g for g in group if g.start > last.act.end]
+        if not group or (set(group[-1].keys) == set(last.keys) and last.rooms == self._rooms_for()):
             return []
         act = replace(last.act, start=clause.start, end=clause.end)
-        return [Event(act, number, last.status, "again", group[-1].keys, None, last.rooms, span=(before.start, clause.end), like=last)]
+        return [Event(act, number, last.status, "again", group[-1].keys, None, self._rooms_for(), span=(before.start, clause.end), like=last)]
 
     def _implied_runs(self, events: list[Event]) -> list[Event]:
         """Pipes with a size, a material or a way, and no verb: 'soil vent, four inch, up through the tiles'."""
@@ -785,7 +818,8 @@ class Sentence:
     def _changes(self, group: Group, events: Sequence[Event]) -> bool:
         """'gas to it's in fifteen, it wants changing': what is there is told as well as what is wanted."""
         mine = [e for e in events if set(e.keys) & set(group.keys)]
-        return bool(mine) and all(e.act.action == "run" and e.status is Status.TO_DO and e.act.start > group.end + 2 for e in mine)
+        wrong = re.search(r"chang|wrong|replac|swap|upgrad|doing in|bigger|smaller", " ".join(n.norm for n in self.row[group.end : self.end]))
+        return bool(mine) and bool(wrong) and all(e.act.action == "run" and e.status is Status.TO_DO and e.act.start > group.end + 2 for e in mine)
 
     def _way_first(self, group: Group, events: Sequence[Event]) -> bool:
         """A way told before any work on the pipe: 'relief, fifteen, out through the wall, but it's still open'."""
@@ -895,6 +929,11 @@ def _lot(norms: Sequence[str]) -> bool:
 
 def _inside_place(row: Sequence[Node], spot: Spot, clause: Clause) -> bool:
     return any(n.norm == "where" for n in row[clause.start : spot.node])
+
+
+def clause_words(row: Sequence[Node], clause: Clause) -> str:
+    """The words of a clause, evened out."""
+    return " ".join(n.norm for n in row[clause.start : clause.end])
 
 
 _FIX = re.compile(r"^(no |er |sorry |well |oh )*(no|sorry|hang on|wait|hold on|i tell a lie|tell a lie|i mean|scratch that|correction|make that|rather|i lie|my mistake|beg pardon|pardon|scrap that|wait|no wait|hang fire|no sorry|strike that|i mean|or rather|i should say|no it was|no it is|no it is not|no i have not|no i tell a lie|no sorry|no hang on|no wait)$")

@@ -86,6 +86,7 @@ def _shared_front(name: str, current: str | None) -> float:
     return float(same)
 
 
+_EDGES = frozenset("end side wall corner door doorway window ceiling stack hatch".split())
 _PLAIN = frozenset(
     "now first next again is was are and but so then , 's here has we i it they the a still on up in to for all too at "
     "as or just with there done nothing not one two today hot cold flow".split())  # fmt: skip
@@ -109,6 +110,8 @@ def _part(row: Sequence[Node], i: int, start: int, end: int) -> str:
     if before in _END and not (before in ("out", "over", "of") and row[j - 1].norm in ("here", "in")):
         return "end"
     if after is not None and after.kind in ("item", "service", "pair", "half") and before not in _IN:
+        return "own"
+    if after is not None and after.norm in _EDGES:
         return "own"
     if after is not None and after.kind == "word" and after.norm not in _PLAIN and before not in _IN and not before == "":
         return "own"

@@ -88,12 +88,14 @@ class Scene:
             self.known[self.room] = tuple(dict.fromkeys((*self.known.get(self.room, ()), *keys)))
 
 
-_UFH = frozenset(("loops", "screed", "underfloor"))
+_UFH = frozenset(("loops", "loop", "circuits", "underfloor"))
 
 
 def group_keys(row: Sequence[Node], numbers: Sequence[int], scene: Scene, sentence: Sequence[Node]) -> tuple[str, ...]:
     """The services that a list of mentions means: pairs as two, 'return' by what it goes with."""
-    floor = any(n.kind == "pair" and n.keys == ("ufh",) for n in sentence)
+    past = scene.known.get(scene.ahead or scene.room or "", ())
+    floor = any((n.kind == "pair" and n.keys == ("ufh",)) or n.norm in _UFH for n in sentence)
+    floor = floor or ("ufh flow" in past and "heating flow" not in past)
     out: list[str] = []
     for i in numbers:
         node = row[i]

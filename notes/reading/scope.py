@@ -70,7 +70,12 @@ def found(row: Sequence[Node]) -> list[Found]:
     """Every cue in a row of nodes."""
     seen = [Found(cues()[p.label], p.start, p.end) for p in phrases(row, _patterns())]
     # 'do not forget' is an instruction, 'forget it' calls off
-    return [f for f in seen if not (f.cue.status == "dropped" and f.start and row[f.start - 1].norm == "not")]
+    doubts = [f for f in seen if f.cue.status == "unsure"]
+    return [
+        f for f in seen
+        if not (f.cue.status == "dropped" and f.start and row[f.start - 1].norm == "not")
+        and not (f.cue.status == "to do" and any(d.start <= f.start and f.end <= d.end for d in doubts))
+    ]  # fmt: skip
 
 
 def reaches(seen: Found, act: Act, row: Sequence[Node], clause: tuple[int, int], sentence: tuple[int, int]) -> bool:
@@ -109,11 +114,15 @@ def decide(act: Act, governing: Sequence[Found], opening: bool, nobody: bool = F
     if "dropped" in by and act.action not in ("ask", "photograph", "test"):
         return Status.DROPPED, by["dropped"]
     if act.form == "todo":
-        return (Status.NOT_DONE, by["not done"]) if "not done" in by else (Status.TO_DO, "said so")
+        if "not done" in by and act.action != "decide":
+            return Status.NOT_DONE, by["not done"]
+        return Status.TO_DO, "said so"
     if act.form == "state":
         return (Status.UNSURE, by["unsure"]) if "unsure" in by else (Status.DONE, "said so")
     if act.form == "notdone":
         return Status.NOT_DONE, "said so"
+    if "not done" in by and act.action == "decide":
+        return Status.TO_DO, by["not done"]
     if "not done" in by:
         return (None, "order to nobody") if nobody and act.form == "base" else (Status.NOT_DONE, by["not done"])
     if "unsure" in by and "to do" not in by and act.form not in ("noun", "ing"):
