@@ -153,21 +153,16 @@ def _overlap(a: set[Any], b: set[Any]) -> float:
 def overlay(items: Iterable[FollowUp], decisions: Iterable[Decision]) -> tuple[FollowUp, ...]:
     """Follow-ups as they stand after being closed, reopened and assigned by people."""
     now = list(items)
+    places: dict[tuple[str, str | None], list[int]] = {}
+    for i, item in enumerate(now):
+        places.setdefault((item.check, item.memo), []).append(i)
     for decision in standing(decisions):
-        if decision.kind in ON_FOLLOWUPS and (found := _find_followup(decision, now)) is not None:
-            now[found] = _ruled(now[found], decision)
+        if decision.kind in ON_FOLLOWUPS:
+            options = places.get((decision.about["check"], decision.memo), [])
+            likeness, place = max(((_alike(decision.about, now[i]), -i) for i in options), default=(0.0, 0))
+            if likeness >= 1:
+                now[-place] = _ruled(now[-place], decision)
     return tuple(now)
-
-
-def _find_followup(decision: Decision, items: list[FollowUp]) -> int | None:
-    about = decision.about
-    options = [
-        (_alike(about, item), -i)
-        for i, item in enumerate(items)
-        if item.check == about["check"] and item.memo == decision.memo
-    ]
-    best = max(options, default=(0.0, 0))
-    return -best[1] if best[0] >= 1 else None
 
 
 def _alike(about: Values, item: FollowUp) -> float:

@@ -214,6 +214,21 @@ def test_many_writers_at_once_lose_nothing(root: Path) -> None:
             assert met == 48
 
 
+def test_takes_at_once_keep_the_order_of_time(root: Path, tmp_path: Path) -> None:
+    """Each take files every third memo of one talk, in which all but the first are 'still in here'."""
+    first = said("m0", "In the scullery. I've capped the hot.")
+    others = [said(f"m{n}", "Still in here. I've capped the cold.", hours=n) for n in range(1, 12)]
+    files = [jsonl(tmp_path / f"{n}.jsonl", *[first, *others][n::3]) for n in range(3)]
+    start = [sys.executable, "-c", "import sys; from notes.cli import main; main(sys.argv[1:])", "take"]
+    takes = [subprocess.Popen([*start, str(f), "--job", str(root)], stderr=subprocess.PIPE, text=True) for f in files]
+    for take in takes:
+        _, told = take.communicate(timeout=120)
+        assert (take.returncode, "4 memos filed" in told) == (0, True), told
+    with search.opened(root) as db:
+        found = [(s.fact.memo, s.fact.room) for s in search.said(db)]
+    assert found == [(f"m{n}", "Scullery") for n in range(12)]
+
+
 def test_a_book_is_made_once_by_whoever_is_first(tmp_path: Path) -> None:
     code = "import sys; from pathlib import Path; from notes import book; book.connect(Path(sys.argv[1])).close()"
     makers = [subprocess.Popen([sys.executable, "-c", code, str(tmp_path)], stderr=subprocess.PIPE) for _ in range(4)]

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import a_fact
+from conftest import a_fact, jsonl, said
 from hypothesis import given
 from hypothesis import strategies as st
 
-from notes import decisions, derive, editable, filing, ledger, ruling, search
+from notes import decisions, derive, editable, filing, intake, ledger, ruling, search
 from notes.decisions import Decision, Kind
 from notes.errors import UsageError
 from notes.model import Fact, FollowUp, Job, Memo, Severity, Status, Word
@@ -210,3 +211,53 @@ def test_lost_decisions_are_listed(filled: Any, a_job: Job) -> None:
     assert filing.lost(filled) == []
     filled.execute("UPDATE memos SET said = '[]' WHERE id = 'm01'")
     assert [(d.kind, d.memo) for d in filing.lost(filled)] == [(Kind.REJECT, "m01")]
+
+
+# --- with the real rules
+
+
+@pytest.fixture
+def taken(db: Any, root: Path, a_job: Job, tmp_path: Path) -> Any:
+    """One memo read by the rules; in it a word that was misheard."""
+    text = "In the scullery. I've kept the hot behind the sink. I've capped the cold behind the sink."
+    file = jsonl(tmp_path / "a.jsonl", said("m01", text))
+    assert intake.take(db, root, a_job, [file], Silent()) == []
+    return db
+
+
+class Silent:
+    """Nobody to tell."""
+
+    def doing(self, *_: Any) -> None: ...
+    def filed(self, *_: Any) -> None: ...
+    def failed(self, *_: Any) -> None: ...
+
+
+def caps(db: Any) -> list[tuple[str, float | None]]:
+    return [(f.subject, f.size_mm) for f in search.of_memo(db, "m01") if f.action == "cap"]
+
+
+def test_a_word_put_right_is_read_and_undone(taken: Any, a_job: Job) -> None:
+    assert caps(taken) == [("cold", None)]
+    raw = search.memo(taken, "m01").raw
+    ruling.put_word_right(taken, a_job, "m01", "Ann", raw.index("kept"), "kept", "capped")
+    assert caps(taken) == [("hot", None), ("cold", None)]
+    memo = search.memo(taken, "m01")
+    assert (memo.raw, memo.text) == (raw, raw.replace("kept", "capped"))
+    assert {(i.check, i.subject) for i in search.followups(taken)} >= {("capped-not-tested", "hot")}
+    ruling.undo(taken, a_job, "Ann")
+    assert caps(taken) == [("cold", None)]
+    assert search.memo(taken, "m01").text == raw
+
+
+def test_reading_again_keeps_every_decision(taken: Any, a_job: Job) -> None:
+    ruling.correct(taken, a_job, fact_id(taken, "cold"), "Ann", "size_mm", 22)
+    item = next(i for i in search.followups(taken) if i.check == "capped-not-tested")
+    assert item.id is not None
+    ruling.close(taken, a_job, item.id, "Ann", "tested")
+    assert filing.read_again(taken, a_job) == []
+    raw = search.memo(taken, "m01").raw
+    ruling.put_word_right(taken, a_job, "m01", "Ann", raw.index("kept"), "kept", "took down and capped")
+    assert ("cold", 22.0) in caps(taken)  # its words stand elsewhere now
+    assert search.followup(taken, item.id).closed_by == "Ann: tested"
+    assert filing.lost(taken) == []
