@@ -936,7 +936,7 @@ def clause_words(row: Sequence[Node], clause: Clause) -> str:
     return " ".join(n.norm for n in row[clause.start : clause.end])
 
 
-_FIX = re.compile(r"^(no |er |sorry |well |oh )*(no|sorry|hang on|wait|hold on|i tell a lie|tell a lie|i mean|scratch that|correction|make that|rather|i lie|my mistake|beg pardon|pardon|scrap that|wait|no wait|hang fire|no sorry|strike that|i mean|or rather|i should say|no it was|no it is|no it is not|no i have not|no i tell a lie|no sorry|no hang on|no wait)$")
+_FIX = re.compile(r"^(no |er |sorry |well |oh )*(no|sorry|hang on|wait|hold on|i tell a lie|tell a lie|i mean|scratch that|correction|make that|rather|i lie|my mistake|beg pardon|pardon|scrap that|wait|no wait|(no )?wait a (minute|sec|second|mo|bit)|hang fire|no sorry|strike that|i mean|or rather|i should say|no it was|no it is|no it is not|no i have not|no i tell a lie|no sorry|no hang on|no wait)$")
 
 
 def _fixes(row: Sequence[Node], parts: Sequence[Clause]) -> list[int]:

@@ -89,7 +89,7 @@ Owner = tuple[str, tuple[str, ...]] | None
 def _owner(sentence: Sentence, i: int, events: Sequence[Event]) -> Owner:
     """Whose size a number at node i is: an item's that follows it, the pipes' of its clause, the last work's before."""
     row = sentence.row
-    if not is_size(row, i):
+    if not is_size(row, i) or _names_another(row, i):
         return None
     after = [n for n in row[i + 1 : i + 4]]
     for n in after:
@@ -118,6 +118,11 @@ def _owner(sentence: Sentence, i: int, events: Sequence[Event]) -> Owner:
     return (("pipe" if ahead[0].piped else "item"), ahead[0].keys) if ahead else None
 
 
+def _names_another(row: Sequence[Node], i: int) -> bool:
+    """'welded into the hundred and ten': the size is the name of the pipe it joins."""
+    return i > 1 and row[i - 1].norm in ("the", "that", "his", "their") and row[i - 2].norm in ("into", "onto", "off")
+
+
 def _size(sentence: Sentence, event: Event, events: Sequence[Event], owners: dict[int, Owner]) -> None:
     kind = "pipe" if event.piped else "item"
     mine = [i for i, o in owners.items() if o is not None and o[0] == kind and set(o[1]) & set(event.keys)]
@@ -125,7 +130,7 @@ def _size(sentence: Sentence, event: Event, events: Sequence[Event], owners: dic
     start, end = window(sentence, event, events)
     near = [i for i in mine if start <= i < end]
     pool = [i for i in here if i in near] or near
-    if not pool and event.act.action in _LASTING:
+    if not pool and event.act.action in _LASTING and (event.status is not Status.NOT_DONE or _first(event, events)):
         pool = [i for i in mine if i < event.act.start]
     elif not pool and _first(event, events):
         pool = [i for i in mine if i < event.act.start]
@@ -133,7 +138,12 @@ def _size(sentence: Sentence, event: Event, events: Sequence[Event], owners: dic
         pool = []
     if not pool:
         return
+    if len(event.keys) > 1 and (per_key := _each(sentence, event, pool, owners)):
+        event.per_key_size = per_key
+        return
     values = [_mm(sentence, event, i) for i in pool]
+    if not here and event.act.action in ("clip", "insulate", "cap") and len(set(values)) > 1 and event.act.start > pool[-1]:
+        return
     for a, b in zip(range(len(pool)), range(1, len(pool)), strict=False):
         if _reduces(sentence, event, pool[a], pool[b]):
             event.slots["size_mm"], event.slots["to_size_mm"] = values[a], values[b]
@@ -148,9 +158,17 @@ def _size(sentence: Sentence, event: Event, events: Sequence[Event], owners: dic
     event.slots["size_mm"] = values[before[-1] if before else after[0]]
 
 
+def _each(sentence: Sentence, event: Event, pool: Sequence[int], owners: dict[int, Owner]) -> tuple[float, ...]:
+    """A size for each pipe where they were said apart: 'hot and cold in twenty-two and the return in fifteen'."""
+    told = {k: [i for i in pool if (o := owners[i]) is not None and k in o[1]] for k in event.keys}
+    if not all(told.values()) or len({tuple(v) for v in told.values()}) == 1:
+        return ()
+    return tuple(_mm(sentence, event, told[k][-1]) for k in event.keys)
+
+
 def _first(event: Event, events: Sequence[Event]) -> bool:
     """Whether this is the first work told of its pipes in the sentence."""
-    return not any(e is not event and set(e.keys) & set(event.keys) and e.act.start < event.act.start for e in events)
+    return not any(e is not event and e.act.action != event.act.action and set(e.keys) & set(event.keys) and e.act.start < event.act.start for e in events)
 
 
 def _reduces(sentence: Sentence, event: Event, a: int, b: int) -> bool:
@@ -183,6 +201,10 @@ def _material(sentence: Sentence, event: Event, events: Sequence[Event], start: 
             i for i in range(sentence.start, event.act.start)
             if row[i].kind == "material" and i not in sentence.r.void and _whose(sentence, i, events) & set(event.keys)
         ]  # fmt: skip
+    if event.act.action == "join" and "to_size_mm" in event.slots and pool:
+        # the second size's material is what it was joined to
+        first = next((i for i in _numbers(sentence) if is_size(row, i) and i >= start), None)
+        pool = [i for i in pool if first is not None and i <= first + 1]
     if pool:
         after = [i for i in pool if i >= event.act.start]
         event.slots["material"] = row[after[0] if after and event.act.action == "join" else pool[-1] if not after else after[0]].keys[0]
@@ -195,6 +217,8 @@ def _referred(sentence: Sentence, i: int) -> bool:
 
 def _whose(sentence: Sentence, i: int, events: Sequence[Event]) -> set[str]:
     clause = sentence.clauses[sentence.clause_of(i)]
+    if i > sentence.start and sentence.row[i - 1].norm in ("all", "both"):
+        return {k for e in events for k in e.keys}
     mine = [g for g in sentence.groups if clause.start <= g.start < clause.end and (not g.referred or g.start == i + 1)]
     if mine:
         before = [g for g in mine if g.start < i]
@@ -235,7 +259,8 @@ def _count(sentence: Sentence, event: Event, start: int, end: int) -> None:
 
 
 def _joist(sentence: Sentence, event: Event, start: int, end: int) -> None:
-    depth, sizes, count = sentence.scene.depth, [], None
+    depth, count = sentence.scene.depth, None
+    sizes: list[tuple[int, float]] = []
     for i in range(start, end):
         q = sentence.row[i].qty
         if q is None or i in sentence.r.void or q.unit not in (None, "mm", "inch"):
@@ -245,12 +270,12 @@ def _joist(sentence: Sentence, event: Event, start: int, end: int) -> None:
         elif q.unit is None and q.value <= 10:
             count = count or int(q.value)
         elif (q.unit == "mm" and q.value >= 8) or q.value >= 12:
-            sizes.append(float(q.value))
+            sizes.append((i, float(q.value)))
         elif q.unit == "inch":
-            sizes.append(round(q.value * 25.4, 1))
+            sizes.append((i, round(q.value * 25.4, 1)))
     sentence.scene.depth = depth
     if sizes:
-        event.slots["size_mm"] = sizes[0]
+        event.slots["size_mm"] = min(sizes, key=lambda s: abs(s[0] - event.act.start))[1]
     if depth:
         event.slots["depth_mm"] = float(depth)
     if count:

@@ -26,7 +26,7 @@ _METAL_DN = frozenset(("steel", "brass", "csst", "cast iron"))
 
 def inches(value: float, subject: str, material: str | None) -> float:
     """The nominal size in mm of a size spoken in inches, by what it is said of; 25.4 times where no name fits."""
-    if material in _METAL_DN and subject not in DRAINS:
+    if (material in _METAL_DN and subject not in DRAINS) or (subject == "gas" and material is None):
         table = "dn"
     elif subject in ("waste", "soil", "overflow", "condensate", "rainwater"):
         table = "waste"
@@ -74,7 +74,7 @@ def is_size(row: Sequence[Node], i: int) -> bool:
         return after not in ("from", "off", "above", "below", "up", "clear", "apart")
     if q.unit == "mm":
         return after not in ("from", "off", "above", "below", "apart", "up")
-    return q.value in TRADE and not (q.value < 15 and _counts(row, i))
+    return q.value in TRADE and q.value >= 10 and not (q.value < 15 and _counts(row, i))
 
 
 def _counts(row: Sequence[Node], i: int) -> bool:
