@@ -11,7 +11,7 @@ from notes.question import Question, read
 from notes.runs import fixtures
 from notes.tracing.ends import DRAINS, telling
 
-# Hot stands for hot and cold, water for its wastes: people name the first of a pair.
+# Hot stands for hot and cold: where both or neither are named, people mean the first of the pair.
 _FIRST = (
     "hot",
     "cold",
@@ -68,9 +68,9 @@ def _order(run: Run, asked: Question) -> tuple[float, int, int, str, float]:
     said = [step.fact for step in run.steps if step.fact.status is not Status.UNSURE]
     states = len(asked.states & set(run.state)) * (1 if asked.asks_whether else 4)
     words = len(_stems(asked.words) & _stems(_all_words(run)))
-    there = bool(run.state)
+    there = 2 * bool(run.state) - 2 * (run.subject == "cold" and set(asked.subjects) != {"cold"})
     latest = -run.steps[-1].memo_at.timestamp()
-    return (-(states + words + 2 * there), _RANK.get(run.subject, 9), -len(said), run.subject, latest)
+    return (-(states + words + there), _RANK.get(run.subject, 9), -len(said), run.subject, latest)
 
 
 def _all_words(run: Run) -> frozenset[str]:

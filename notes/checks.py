@@ -138,6 +138,11 @@ def _due(case: Case, evidence: Evidence) -> str | None:
     return next(filter(None, days), None)
 
 
+def once_a_job() -> frozenset[str]:
+    """Ids of the checks that only remind, once a job and of no room: kept when a part of the job is checked again."""
+    return frozenset(check.id for check in rules().checks if check.scope == "job")
+
+
 def touched(new: Iterable[Fact]) -> tuple[frozenset[str | None], frozenset[str]]:
     """What new facts can change: the rooms they are of, and the services that they speak of everywhere."""
     rooms, services = set(), set()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -17,6 +18,9 @@ from notes.tracing.strands import PLACING
 _FOUND = Finding()
 _RESETS = frozenset(("leave", "connect", "remove", "join", "run", "tee"))
 _SIZED = frozenset(("run", "leave", "cap", "connect", "clip", "cover", "insulate"))
+_CORRECTS = re.compile(
+    r"\bI (?:said|called|told)\b|\b(?:measured|in fact|in the end|gauge on|rule on|calipers)\b", re.IGNORECASE
+)
 _BEFORE = timedelta(hours=6)  # a photo from the same morning shows what the memo then tells of
 _AFTER = timedelta(hours=1)  # the memo that says it is covered may come a little late or early
 
@@ -43,7 +47,7 @@ def judges(evidence: Evidence) -> dict[str, Judge]:
         "no photo": lambda fact, scene: _no_photo(fact, scene, evidence),
         "first record": _first_record,
         "odd size": _odd_size,
-        "two sizes": _two_sizes,
+        "two sizes": lambda fact, scene: None if _CORRECTS.search(evidence.sentence(fact)) else _two_sizes(fact, scene),
         "not the temporary one": _not_temporary,
     }
 
