@@ -26,8 +26,9 @@ MEDIA = "media"
 
 
 class Talk(Protocol):
-    """Whoever tells a person how the taking goes. `left` in `doing` is the share of this file that is done, 0..1."""
+    """Whoever tells a person how the taking goes: of how many files, and what share of one is done, 0..1."""
 
+    def begin(self, files: int) -> None: ...
     def doing(self, path: Path, what: str, share: float | None = None) -> None: ...
     def filed(self, path: Path, outcome: Outcome) -> None: ...
     def failed(self, path: Path, wrong: VoidbookError) -> None: ...
@@ -56,10 +57,9 @@ def take(
 ) -> list[VoidbookError]:
     """File all of `paths`; what went wrong, each also in the book's problems. One bad file never stops the others."""
     taker = _Taker(db, Store(root / MEDIA), job, talk, clock.zone_of(job.zone), speaker, transcriber)
-    wrong: list[VoidbookError] = []
-    for found in files_in(paths, root):
-        wrong += _take_one(taker, found)
-    return wrong
+    found = list(files_in(paths, root))
+    talk.begin(len(found))
+    return [wrong for file in found for wrong in _take_one(taker, file)]
 
 
 def _take_one(taker: _Taker, found: Path | VoidbookError) -> list[VoidbookError]:

@@ -393,7 +393,7 @@ def test_progress_is_plain_lines_without_a_terminal(voidbook: Run, tmp_path: Pat
     for n in (1, 2):
         (tmp_path / f"n{n}.txt").write_text(f"Scullery. Capped the hot {n}.")
     ran = voidbook("take", tmp_path / "n1.txt", tmp_path / "n2.txt")
-    assert ran.err == "n1.txt: filed as n1, 1 facts\nn2.txt: filed as n2, 1 facts\n2 filed\n"
+    assert ran.err == "1/2 n1.txt: filed as n1, 1 facts\n2/2 n2.txt: filed as n2, 1 facts\n2 filed\n"
     assert ran.out == ""
 
 

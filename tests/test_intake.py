@@ -40,6 +40,9 @@ class Told:
     def __init__(self) -> None:
         self.lines: list[str] = []
 
+    def begin(self, files: int) -> None:
+        self.lines.append(f"{files} files")
+
     def doing(self, path: Path, what: str, share: float | None = None) -> None:
         self.lines.append(f"{path.name}: {what}{'' if share is None else f' {share:.0%}'}")
 
@@ -89,7 +92,7 @@ def test_a_recording_is_kept_heard_and_read(take: Take, db: Any, root: Path, tmp
     file = a_recording(tmp_path / "20260302-081500.wav")
     wrong, told = take(file)
     assert wrong == []
-    assert told.lines[:2] == ["20260302-081500.wav: looking at it", "20260302-081500.wav: listening 100%"]
+    assert told.lines[1:3] == ["20260302-081500.wav: looking at it", "20260302-081500.wav: listening 100%"]
     memo = search.memo(db, "20260302-081500")
     assert (memo.text, memo.seconds) == ("In the scullery. Capped the hot.", 1.001)
     assert memo.at.isoformat() == "2026-03-02T08:15:00+00:00"

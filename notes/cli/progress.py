@@ -21,10 +21,16 @@ class Progress:
     def __init__(self, *, as_json: bool, live: bool) -> None:
         self._as_json, self._live = as_json, live
         self._path: Path | None = None
+        self._files = self._number = 0
         self._since = self._told = 0.0
         self._counts = {"filed": 0, "filed before": 0, "failed": 0}
 
+    def begin(self, files: int) -> None:
+        self._files = files
+
     def doing(self, path: Path, what: str, share: float | None = None) -> None:
+        if path != self._path:
+            self._path, self._number = path, self._number + 1
         now = time.monotonic()
         if share is None or not share:
             self._since = now
@@ -32,10 +38,10 @@ class Progress:
         if self._as_json:
             out.records([{"file": str(path), "doing": what, "share": share, "seconds_left": left and round(left)}])
         elif self._live:
-            self._overwrite(f"{path.name}: {what}{_left(share, left)}")
+            self._overwrite(f"{self._name(path)}: {what}{_left(share, left)}")
         elif share and now - self._told > STEP:
             self._told = now
-            out.say(f"{path.name}: {what}{_left(share, left)}")
+            out.say(f"{self._name(path)}: {what}{_left(share, left)}")
 
     def filed(self, path: Path, outcome: Outcome) -> None:
         before = not outcome.ids and not outcome.wrong
@@ -44,7 +50,7 @@ class Progress:
             state = "filed before" if before else "filed"
             out.records([{"file": str(path), "done": state, "ids": outcome.ids, "facts": outcome.facts}])
         else:
-            self._line(f"{path.name}: {'filed before, nothing to do' if before else _result(outcome)}")
+            self._line(f"{self._name(path)}: {'filed before, nothing to do' if before else _result(outcome)}")
 
     def failed(self, path: Path, wrong: VoidbookError) -> None:
         self._counts["failed"] += 1
@@ -59,6 +65,9 @@ class Progress:
             self._line(", ".join(f"{count} {what}" for what, count in self._counts.items() if count))
         if not self._as_json and self._counts["failed"]:
             out.say("see what failed with: voidbook problems")
+
+    def _name(self, path: Path) -> str:
+        return f"{self._number}/{self._files} {path.name}" if self._files > 1 else path.name
 
     def _line(self, text: str) -> None:
         self._overwrite("")
