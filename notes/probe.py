@@ -163,6 +163,18 @@ def upright(path: Path, max_px: int) -> bytes:
     return out.getvalue()
 
 
+def place_of(path: Path) -> tuple[float, float] | None:
+    """Where on earth it was taken, in degrees north and east, if EXIF tells. Only for a person who asks."""
+    with readable(path), _picture(path) as picture:
+        told = picture.getexif().get_ifd(0x8825)
+    try:
+        north, east = (sum(float(part) / 60**n for n, part in enumerate(told[tag])) for tag in (2, 4))
+    except (KeyError, TypeError, ValueError, ZeroDivisionError):
+        return None
+    north, east = (-north if told.get(1) == "S" else north), (-east if told.get(3) == "W" else east)
+    return (north, east) if abs(north) <= 90 and abs(east) <= 180 else None
+
+
 @contextmanager
 def _container(path: Path) -> Iterator[InputContainer]:
     import av

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from notes import wording
 from notes.model import Job, Room, Run
 from notes.sketching import dress
+from notes.sketching.drawing import Drawing
 from notes.sketching.layout import End, lay
 
 ACROSS = 3
@@ -33,7 +34,7 @@ class Link:
     ends: tuple[End, End]
 
 
-def draw(runs: Sequence[Run], job: Job, title: str) -> dress.Drawing:
+def draw(runs: Sequence[Run], job: Job, title: str) -> Drawing:
     """The schematic of `runs`, those no longer wanted or taken out left away."""
     wanted = [run for run in runs if not {"dropped", "removed"} & set(run.state)]
     floors = plots(wanted, job)
@@ -53,8 +54,8 @@ def plots(runs: Iterable[Run], job: Job) -> list[tuple[str, list[list[Plot]]]]:
     by_room: dict[str, list[Run]] = {}
     for run in runs:
         by_room.setdefault(run.room or "", []).append(run)
-        for room in run.rooms:
-            by_room.setdefault(room, [])
+        for passed in run.rooms:
+            by_room.setdefault(passed, [])
     known = {room.name: room for room in job.rooms}
     names = [name for name in known if name in by_room] + sorted(set(by_room) - set(known))
     floors: dict[str, list[Plot]] = {}

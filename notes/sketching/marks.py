@@ -14,7 +14,7 @@ from notes.model import PIPES
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """`letters` stand on the line; `dashes` are lengths on and off, () for a whole line; `code` is what BS 1710 says."""
+    """`letters` stand on the line; `dashes` are lengths on and off, none for a whole line; `code` is BS 1710's."""
 
     letters: str
     colour: str

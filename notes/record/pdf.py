@@ -1,0 +1,191 @@
+"""A document as PDF; the only importer of fpdf, and late. Readable in black and white, pages numbered."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Callable
+from importlib import resources
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+
+from notes.plain import clean
+from notes.record import pdf_draw
+from notes.record.gather import moment
+from notes.record.page import Block, Cell, Document, Pictures, Section, Sketch, Table, Words
+
+if TYPE_CHECKING:
+    from fpdf import FPDF
+
+FACE = "Roboto"
+MARGIN, BOTTOM = 14.0, 18.0
+"""Millimetres."""
+MOST = 1500
+"""Characters of a cell: one that is longer than a page can't be set."""
+
+
+def pdf(document: Document, picture: Callable[[str], bytes | None]) -> bytes:
+    """The pages. `picture` gives the small JPEG of a photo by its SHA-256, or None."""
+    from fpdf import FPDF
+
+    class Sheet(FPDF):
+        def footer(self) -> None:
+            self.set_y(-12)
+            self.set_font(FACE, "", 7.5)
+            left = f"{document.kind}: {document.about} · issued {moment(document.issued)}"
+            self.cell(self.epw * 0.8, 5, write.plain(f"{document.job} · {left}")[:120])
+            self.cell(self.epw * 0.2, 5, f"page {self.page_no()} of {{nb}}", align="R")
+
+    sheet = Sheet(format="A4")
+    write = _Writer(sheet, picture)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        write.document(document)
+        return bytes(sheet.output())
+
+
+class _Writer:
+    """Puts one block after the other on the sheet."""
+
+    def __init__(self, sheet: FPDF, picture: Callable[[str], bytes | None]) -> None:
+        self.sheet, self.picture = sheet, picture
+        sheet.set_margins(MARGIN, MARGIN)
+        sheet.set_auto_page_break(True, BOTTOM)
+        faces = resources.files("font_roboto").joinpath("files")
+        for style, name in (("", "Regular"), ("B", "Bold")):
+            sheet.add_font(FACE, style, str(faces.joinpath(f"Roboto-{name}.ttf")))
+        self.letters = frozenset(sheet.fonts[FACE.lower()].cmap)  # type: ignore[union-attr]
+
+    def plain(self, text: str) -> str:
+        """`text` in the letters that the face has; others as a question mark."""
+        cleaned = clean(text)
+        cut = cleaned if len(cleaned) <= MOST else f"{cleaned[:MOST]}… (cut here; the memo has the rest)"
+        return "".join(c if ord(c) in self.letters else "?" for c in cut)
+
+    def document(self, document: Document) -> None:
+        sheet = self.sheet
+        sheet.set_title(self.plain(f"{document.job}: {document.kind}, {document.about}"))
+        sheet.set_creation_date(document.issued)
+        sheet.add_page()
+        self._line(document.job, 18, "B", 8)
+        self._line(f"{document.kind}: {document.about}", 12, "", 6)
+        self._line(f"Issued {moment(document.issued)}", 10, "", 5)
+        sheet.set_line_width(0.8)
+        sheet.line(MARGIN, sheet.get_y() + 2, MARGIN + sheet.epw, sheet.get_y() + 2)
+        sheet.set_line_width(0.2)
+        sheet.ln(4)
+        for section in document.sections:
+            self._section(section)
+
+    def _line(self, text: str, size: float, style: Any, height: float) -> None:
+        self.sheet.set_font(FACE, style, size)
+        self.sheet.multi_cell(0, height, self.plain(text), new_x="LMARGIN", new_y="NEXT", align="L")
+
+    def _section(self, section: Section) -> None:
+        sheet = self.sheet
+        if section.blocks and isinstance(section.blocks[0], Sketch):
+            sheet.add_page()
+        self._keep(30)
+        sheet.ln(3 if section.level == 1 else 1)
+        sheet.start_section(self.plain(section.title), section.level - 1)
+        self._line(section.title, 14 if section.level == 1 else 11, "B", 7 if section.level == 1 else 6)
+        for block in section.blocks:
+            self._block(block)
+
+    def _keep(self, height: float) -> None:
+        """Begin a new page where less than `height` is left on this one."""
+        if self.sheet.will_page_break(height):
+            self.sheet.add_page()
+
+    def _block(self, block: Block) -> None:
+        if isinstance(block, Table):
+            self._table(block)
+        elif isinstance(block, Words):
+            self.sheet.set_font(FACE, "", 9)
+            border: Any = 1 if block.caution else 0
+            self.sheet.multi_cell(0, 4.6, self.plain(block.text), border=border, padding=1, align="L")
+            self.sheet.set_xy(MARGIN, self.sheet.get_y() + 5)
+        elif isinstance(block, Sketch):
+            pdf_draw.sketch(self.sheet, block, FACE, self.plain)
+        else:
+            self._pictures(block)
+
+    def _table(self, table: Table) -> None:
+        share = self.sheet.epw / sum(table.widths)
+        widths = [width * share for width in table.widths]
+        head = tuple(Cell(name, strong=True) for name in table.columns)
+        rows = [self._row(row, widths) for row in table.rows]
+        top = self._row(head, widths)
+        self._keep(_height(top) + min(_height(rows[0]) if rows else 0, 60))
+        self._put(top, widths, shaded=True)
+        for row in rows:
+            if self.sheet.will_page_break(_height(row)):
+                self.sheet.add_page()
+                self._put(top, widths, shaded=True)
+            self._put(row, widths)
+        self.sheet.ln(2)
+
+    def _row(self, cells: tuple[Cell, ...], widths: list[float]) -> _Row:
+        return [
+            [
+                *self._lines(c.text, w, 8.5, "B" if c.strong else ""),
+                *(p for s in c.rests_on for p in self._lines(s, w, 6.5, "")),
+            ]
+            for c, w in zip(cells, widths, strict=True)
+        ]
+
+    def _lines(self, text: str, width: float, size: float, style: Any) -> list[_Piece]:
+        self.sheet.set_font(FACE, style, size)
+        broken: Any = self.sheet.multi_cell(width - 2, text=self.plain(text), dry_run=True, output="LINES", align="L")
+        return [(line, size, style) for line in broken]
+
+    def _put(self, row: _Row, widths: list[float], *, shaded: bool = False) -> None:
+        sheet, x, y, height = self.sheet, MARGIN, self.sheet.get_y(), _height(row)
+        for pieces, width in zip(row, widths, strict=True):
+            sheet.set_fill_color(228)
+            sheet.rect(x, y, width, height, "DF" if shaded else "D")
+            sheet.set_xy(x, y + 0.8)
+            for text, size, style in pieces:
+                sheet.set_font(FACE, style, size)
+                sheet.set_x(x + 0.2)
+                sheet.cell(width, _step(size), text, new_x="LEFT", new_y="NEXT")
+            x += width
+        sheet.set_xy(MARGIN, y + height)
+
+    def _pictures(self, block: Pictures) -> None:
+        width = (self.sheet.epw - 8) / 3
+        for n in range(0, len(block.shown), 3):
+            three = block.shown[n : n + 3]
+            captions = [
+                [*self._lines(p.caption, width, 7.5, ""), *self._lines(p.rests_on, width, 6.5, "")] for p in three
+            ]
+            tall = max(sum(_step(size) for _, size, _ in lines) for lines in captions)
+            self._keep(width + tall + 2)
+            top = self.sheet.get_y()
+            for column, (shown, lines) in enumerate(zip(three, captions, strict=True)):
+                self._figure(shown.media, lines, MARGIN + column * (width + 4), top, width)
+            self.sheet.set_xy(MARGIN, top + width + tall + 3)
+
+    def _figure(self, media: str | None, lines: list[_Piece], x: float, y: float, width: float) -> None:
+        jpeg = self.picture(media) if media else None
+        if jpeg:
+            self.sheet.image(BytesIO(jpeg), x, y, width, width, keep_aspect_ratio=True)
+        else:
+            self.sheet.rect(x, y, width, width)
+        self.sheet.set_xy(x, y + width + 0.5)
+        for text, size, style in lines:
+            self.sheet.set_font(FACE, style, size)
+            self.sheet.cell(width, _step(size), text, new_x="LEFT", new_y="NEXT")
+
+
+_Piece = tuple[str, float, Any]
+"""A line of text, its size in points, its style."""
+_Row = list[list[_Piece]]
+
+
+def _step(size: float) -> float:
+    """The height of a line in millimetres."""
+    return size * 0.43
+
+
+def _height(row: _Row) -> float:
+    return max((sum(_step(size) for _, size, _ in pieces) for pieces in row), default=0) + 1.8
