@@ -18,7 +18,8 @@ _STATES = {
     "tested": r"test(?:ed|s)?|held?|under pressure|gauge",
     "not insulated": r"unlagged|uninsulated|(?:not|never|\w+n't|no|without)(?: been| yet| any)* (?:lagg\w*|insulat\w*)",
     "insulated": r"lagg\w*|insulat\w*",
-    "covered": r"cover\w*|board\w*|til(?:ed|es)|screed\w*|plaster\w*|box\w*|buried|hidden",
+    "covered": r"cover\w*|board\w*|til(?:ed|es)|screed\w*|plaster\w*|box\w*|panel\w*|sheet\w*|clos(?:ed|ing) up|"
+    r"buried|backfilled|hidden",
     "dropped": r"dropped|scrubbed|cancelled|not happening",
     "removed": r"removed|taken out|cut out|stripped",
     "failed": r"fail\w*|leak\w*",

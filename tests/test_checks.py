@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 from datetime import timedelta
+from time import process_time
 
 import labelled
 import pytest
@@ -294,6 +295,26 @@ def test_a_fact_of_another_room_and_service_changes_nothing(said: list[tuple[str
     other = fact("condensate cap done", 98, "Shed")
     with_other = tuple(f for f in checked([*built, other]) if f.room != "Shed")
     assert _keys(with_other) == _keys(checked(built))
+
+
+def _seconds(many: int) -> float:
+    """CPU time to join and check so many facts of one service in one room, the worst case there is."""
+    lines = (
+        "hot cap done size_mm=15",
+        "hot leave done to='the bath'",
+        "hot test done",
+        "hot cover done",
+        "hot run to-do",
+    )
+    said = [replace(fact(lines[n % 5], n), memo=f"m{n // 5}") for n in range(many)]
+    start = process_time()
+    checked(said)
+    return process_time() - start
+
+
+def test_four_times_the_facts_take_about_four_times_as_long() -> None:
+    small = min(_seconds(1000) for _ in range(3))
+    assert min(_seconds(4000) for _ in range(2)) < 9 * small
 
 
 def test_labelled_scenarios_leave_open_what_they_should() -> None:
