@@ -41,14 +41,19 @@ def sentences(row: Sequence[Node]) -> list[tuple[int, int]]:
 def listed(row: Sequence[Node], start: int, end: int, wanted: Callable[[Node], bool]) -> list[list[int]]:
     """Node numbers of what stands in one list: 'hot, cold and hot return' is one, 'hot ... cold' two."""
     groups: list[list[int]] = []
+    closed = False
     for i in range(start, end):
         if not wanted(row[i]):
             continue
-        between = row[groups[-1][-1] + 1 : i] if groups else ()
-        if groups and len(between) <= 3 and all(n.norm in _LIST_GLUE for n in between):
+        between = [n.norm for n in row[groups[-1][-1] + 1 : i]] if groups else []
+        # 'hot and return, cold ...': a comma after the 'and' has closed the list
+        goes_on = bool(groups) and len(between) <= 3 and all(w in _LIST_GLUE for w in between)
+        if goes_on and not (closed and "," in between and "and" not in between):
             groups[-1].append(i)
+            closed = closed or "and" in between
         else:
             groups.append([i])
+            closed = False
     return groups
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 from notes.lexicon import Lexicon
@@ -15,7 +15,7 @@ from notes.reading.mentions import Node, nodes
 from notes.reading.rooms import Spot, spots
 from notes.reading.scene import Carry, Group, Scene, group_keys
 from notes.reading.event import Event
-from notes.reading.fill import fill
+from notes.reading.fill import FAILED, fill
 from notes.reading.slots import bits, is_size, joist_depth
 
 LOT = frozenset(("everything", "lot", "all", "any", "none", "nothing", "whole"))
@@ -108,12 +108,13 @@ class Sentence:
                     e.rooms = self.rooms
         events += self._implied_runs(events)
         events = [e for e in events if not self._capped_anyway(e, events)]
+        events = self._verdicts(events)
         events += self._bare_test(events)
         events.sort(key=lambda e: e.act.start)
         self._fill_slots(events)
         self.r.last = events[-1] if events else self.r.last
         self.r.recent = events or self.r.recent
-        return _reduced(_both_told(_once(events)))
+        return _reduced(_both_told(_once(events, self._names_thing)))
 
     def _note_depth(self) -> None:
         """'Joists are seven by two, so one seventy-five': kept for the holes told of later."""
@@ -151,7 +152,9 @@ class Sentence:
             told = {k for e in later for k in e.keys}
             clause = self.clauses[min(number + 1, len(self.clauses) - 1)]
             after = self.clauses[number : number + 2]
-            alone = clause_words(self.row, self.clauses[number]) == "no" and self.clauses[number - 1].end - self.clauses[number - 1].start <= 2
+            short = self.clauses[number - 1]
+            alone = clause_words(self.row, self.clauses[number]) == "no" and short.end - short.start <= 2
+            alone = alone and any(short.start <= a.start < short.end for a in self.acts)
             if alone or any(self.row[c.end - 1].norm == "not" and c.end - c.start <= 4 for c in after):
                 earlier = [e for e in events if e.clause < number]
                 if earlier:
@@ -164,6 +167,23 @@ class Sentence:
                     or e.act.action not in {x.act.action for x in later}
                 ]  # fmt: skip
         return events
+
+    def _verdicts(self, events: list[Event]) -> list[Event]:
+        """'nine bar on hot, cold and return; cold held, but hot and return went down': a verdict for each."""
+        out = list(events)
+        for test in [e for e in events if e.act.action == "test" and e.status is Status.DONE and len(e.keys) > 1]:
+            for number in range(test.clause, len(self.clauses)):
+                clause = self.clauses[number]
+                told = [g for g in self.groups if clause.start <= g.start < clause.end and g.start > test.act.end]
+                told = [g for g in told if set(g.keys) < set(test.keys)]
+                if not told or not FAILED.search(clause_words(self.row, clause)):
+                    continue
+                keys = told[-1].keys
+                test.keys = tuple(k for k in test.keys if k not in keys)
+                out = [e for e in out if not (e is not test and e.clause == number and set(e.keys) <= set(keys))]
+                act = replace(test.act, start=told[-1].end, end=told[-1].end + 1)
+                out.append(Event(act, number, Status.DONE, "verdict", keys, None, test.rooms, span=(clause.start, clause.end), like=test))
+        return [e for e in out if e.keys]
 
     def _capped_anyway(self, event: Event, events: Sequence[Event]) -> bool:
         """'sticking out the wall with a cap on' is capped, not left open."""
@@ -359,10 +379,13 @@ class Sentence:
         for a, b in zip(norms, norms[1:], strict=False):
             if a in _SMALL and (b in ("pipes", "of", "are", "is") or a == "three"):
                 wanted = _SMALL[a]
-        if not wanted or len(self.scene.here) < wanted:
+        if not wanted:
             return ()
         if len(self.scene.group) >= wanted:
             return self.scene.group
+        if len(self.scene.here) < wanted:
+            known = self.scene.known.get(self.scene.room or "", ())
+            return tuple(known[-wanted:]) if len(known) >= wanted and not self.scene.here else ()
         return tuple(self.scene.here[-wanted:])
 
     def _object(self, group: Group, act: Act) -> bool:
@@ -426,6 +449,8 @@ class Sentence:
         keys, serves = self._pipes(act, clause, number)
         pronoun = any(self.row[i].norm in THEM for i in range(clause.start, min(act.end + 2, clause.end)))
         mine = any(clause.start <= g.start < clause.end and not g.referred for g in self.groups)
+        if not mine and act.on == "pipe" and {self.row[i].norm for i in range(clause.start, clause.end)} & {"tails", "pipes", "pipework", "drops"}:
+            return keys or self._tails(item), serves
         thing = self.scene.last[1] if self.scene.last and self.scene.last[0] == "item" and not mine else ""
         if thing and pronoun and act.action in ("connect", "fill", "drain", "commission") and thing not in _LOOSE:
             return (thing,), None
@@ -439,6 +464,12 @@ class Sentence:
         if item is not None and item >= act.end and not mine and act.action in ("fill", "drain") and item - act.end <= 2:
             return (self.row[item].keys[0],), None
         return keys, serves
+
+    def _tails(self, item: int | None) -> tuple[str, ...]:
+        """The pipes that 'the shower tails' are: those known in the room that such a thing takes."""
+        known = self.scene.known.get(self.scene.room or "", ())
+        heat = item is not None and self.row[item].keys[0] in ("radiator", "towel rail")
+        return tuple(k for k in known if k.startswith("heating") == heat and k in ("hot", "cold", "heating flow", "heating return"))
 
     def _thing(self, act: Act, clause: Clause, number: int, item: int | None) -> tuple[tuple[str, ...], str | None]:
         mine = [g for g in self.groups if clause.start <= g.start < clause.end and not g.referred]
@@ -642,7 +673,12 @@ class Sentence:
             return True
         if self.row[clause.start].norm in ("did", "have", "has", "was", "were", "is") and self.row[clause.start + 1].norm in ("i", "we", "he", "they", "it", "you"):
             return True
-        if act.action == "fit" and act.end - act.start == 2 and self.row[act.start].kind == "item" and after is not None and after.kind != "mark":
+        if act.action in ("drill", "notch") and words in ("hole", "holes", "notch", "notches") and before in ("that", "this", "them", "those"):
+            return True
+        if (
+            act.action == "fit" and act.end - act.start == 2 and self.row[act.start].kind == "item"
+            and after is not None and after.kind != "mark" and after.norm not in ("it", "them", "that", "and", "now")
+        ):  # fmt: skip
             return True
         if act.action == "fit" and act.form == "done" and self.row[act.end - 1].norm in ("in", "on", "up"):
             if after is not None and (after.kind in ("qty", "material") or after.norm in ("way", "to", "about", "test", "for", "there")):
@@ -769,7 +805,9 @@ class Sentence:
         last = last or self.r.last
         group = [g for g in self.groups if clause.start <= g.start < clause.end and not g.referred]
         words = [n.norm for n in self.row[clause.start : clause.end]]
-        if last is None or not group or not last.piped or words[-1] not in ("done", "yet") or "not" not in words:
+        if last is None or not group or not last.piped or words[-1] not in ("done", "yet", "not") or "not" not in words:
+            return []
+        if words[-1] == "not" and words[-2] not in ("have", "has"):
             return []
         act = replace(last.act, start=clause.end - 1, end=clause.end)
         return [Event(act, number, Status.NOT_DONE, "not", group[0].keys, None, self._rooms_for(), span=(clause.start, clause.end))]
@@ -825,7 +863,7 @@ class Sentence:
         """A way told before any work on the pipe: 'relief, fifteen, out through the wall, but it's still open'."""
         mine = [e for e in events if set(e.keys) & set(group.keys)]
         first = min((self.clauses[e.clause].start for e in mine), default=self.end)
-        if any(e.act.action == "run" for e in mine) or first <= group.end:
+        if any(e.act.action == "run" and e.status is not Status.NOT_DONE for e in mine) or first <= group.end:
             return False
         ways = bits(self.row, group.end, first, frozenset())
         joined = all(e.act.action == "connect" for e in mine)
@@ -844,6 +882,10 @@ class Sentence:
         return [Event(act, self.clause_of(i), Status.DROPPED, off[0].cue.id, self.row[i].keys, None, self._rooms_for(), span=(self.start, self.end))]
 
     # -- slots --------------------------------------------------------------------------------------------------
+
+    def _names_thing(self, event: Event) -> bool:
+        clause = self.clauses[event.clause]
+        return any(self.row[i].kind == "item" and self.row[i].keys[0] in event.keys for i in range(clause.start, clause.end))
 
     def starts_new(self, number: int, keys: Sequence[str] = ()) -> bool:
         """Whether a clause opens a matter of its own: names pipes other than `keys`, or a condition."""
@@ -877,11 +919,12 @@ def _both_told(events: Sequence[Event]) -> list[Event]:
     return out
 
 
-def _once(events: Sequence[Event]) -> list[Event]:
+def _once(events: Sequence[Event], things: Callable[[Event], bool]) -> list[Event]:
     """The same thing said twice in a sentence, once: 'ring him and ask'; the first keeps what the second adds."""
     out: list[Event] = []
     for event in events:
-        twin = next((o for o in out if _same(o, event)), None)
+        apart = event.act.action in ("fit", "remove") and things(event)
+        twin = next((o for o in out if _same(o, event) and not (apart and o.clause != event.clause and things(o))), None)
         if twin is None:
             out.append(event)
             continue

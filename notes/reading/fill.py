@@ -18,7 +18,7 @@ _LASTING = frozenset(("run", "cap", "leave", "tee", "connect", "clip", "join"))
 _PLACELESS = frozenset(("test", "fill", "flush", "photograph", "ask", "order", "commission", "drain"))
 _MEASURED = frozenset(("test", "flush", "fill"))
 _COUNTED = frozenset(("order", "drill", "notch", "fit", "remove", "clip"))
-_FAILED = re.compile(
+FAILED = re.compile(
     r"\bfail(ed|s)?\b|\bdropped\b|went down|\bweep(ing|s)?\b|\bleak(ing|ed|s)?\b|lost pressure|(would|did|does) not hold|"
     r"not held|like a stone|dropping|pouring out|lost (it|the)|let go|blew (off|out)|\bsank\b|\bfell\b|losing|wept|"
     r"would not stay|will not hold|no good|bleeding down|gone down|gauge.{0,12}(down|drop)"
@@ -38,7 +38,7 @@ def fill(sentence: Sentence, events: Sequence[Event]) -> None:
     owners = {i: _owner(sentence, i, events) for i in _numbers(sentence)}
     for event in events:
         start, end = window(sentence, event, events)
-        if event.keys == ("joist",):
+        if event.act.action in ("drill", "notch"):
             _joist(sentence, event, start, end)
         elif event.act.action not in ("ask", "decide", "photograph"):
             _size(sentence, event, events, owners)
@@ -49,10 +49,10 @@ def fill(sentence: Sentence, events: Sequence[Event]) -> None:
         text = _text(sentence, start, end)
         if event.act.action == "test" and event.status is Status.DONE:
             whole = _text(sentence, sentence.start, sentence.end)
-            event.slots["failed"] = bool(_FAILED.search(whole)) and (bool(_FAILED.search(text)) or not _PASSED.search(text))
+            event.slots["failed"] = event.cue == "verdict" or bool(FAILED.search(whole)) and (bool(FAILED.search(text)) or not _PASSED.search(text))
         if event.like is not None:
             for slot in ("pressure_bar", "duration_min", "failed"):
-                if slot in event.like.slots:
+                if slot in event.like.slots and not (event.cue == "verdict" and slot != "pressure_bar"):
                     event.slots.setdefault(slot, event.like.slots[slot])
         if _TEMPORARY.search(text):
             event.slots["temporary"] = True
@@ -212,7 +212,8 @@ def _material(sentence: Sentence, event: Event, events: Sequence[Event], start: 
 
 def _referred(sentence: Sentence, i: int) -> bool:
     """A material that names another pipe: 'where the old copper used to stand', 'under the lead'."""
-    return any(n.norm == "where" for n in sentence.row[max(sentence.start, i - 5) : i])
+    before = [n.norm for n in sentence.row[max(sentence.start, i - 5) : i]]
+    return "where" in before or ("old" in before[-1:] and bool({"off", "into", "onto", "from", "to"} & set(before[-3:])))
 
 
 def _whose(sentence: Sentence, i: int, events: Sequence[Event]) -> set[str]:

@@ -113,7 +113,7 @@ def _rejoin(toks: list[Token], text: str) -> list[Token]:
 
 def _even_out(toks: list[Token]) -> list[Token]:
     """'ay' is a Black Country 'have not' or 'is not', but for the greeting."""
-    follow = [t.norm for t in toks[1:]] + [""]
+    follow = [*(t.norm for t in toks[1:]), ""][: len(toks)]
     return [
         Token("not", t.start, t.end) if t.norm in ("ay", "ayn't", "ent") and after not in ("up", ",", "") else t
         for t, after in zip(toks, follow, strict=True)

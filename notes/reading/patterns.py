@@ -25,7 +25,7 @@ _NOT_IN_NOUN = frozenset(
 _BREAKS = frozenset((",", ".", ";", "?", "!"))
 _TAGS = {
     "SVC": ("SVC",), "ITEM": ("ITEM",), "ROOM": ("ROOM",), "MAT": ("MAT",), "NUM": ("Q-num",),
-    "SIZE": ("Q-num", "Q-mm", "Q-inch"), "BAR": ("Q-bar", "Q-millibar"), "TIME": ("Q-min", "Q-hour"),
+    "SIZE": ("Q-num", "Q-mm", "Q-inch"), "LEN": ("Q-m", "Q-foot"), "BAR": ("Q-bar", "Q-millibar"), "TIME": ("Q-min", "Q-hour"),
 }  # fmt: skip
 
 

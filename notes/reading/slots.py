@@ -185,6 +185,8 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
         return row[i].norm in ("behind", "under", "above", "below", "beside", "underneath")
     if all(n.kind in ("room", "head") for n in rest) and row[i].norm in ("in", "at", "inside", "on"):
         return False
+    if row[i].kind == "word" and all(n.kind in ("service", "pair", "half") or n.norm == "and" for n in rest):
+        return False
     return not (row[i].norm in ("in", "on", "at") and rest[0].kind in ("qty", "material"))
 
 
