@@ -360,6 +360,8 @@ class Sentence:
             return people[-1].keys, None
         if self.scene.group:
             return self.scene.group, self.headed or self.scene.serves
+        if act.action in ("cap", "leave", "test") and (near := [g for g in self.groups if g.start < act.start]):
+            return near[-1].keys, None
         if self.scene.past and {self.row[i].norm for i in range(self.start, self.end)} & {"it", "that", "them", "they"}:
             return self.scene.past, None
         referred = [g for g in self.groups if clause.start <= g.start < clause.end]
@@ -583,6 +585,9 @@ class Sentence:
     def _as_meant(self, act: Act, clause: Clause, status: Status) -> Act:
         """The same words, other work: 'took the cold off the riser' runs it, 'that comes out tomorrow' removes it."""
         words = [n.norm for n in self.row[act.start : act.end]]
+        if act.action == "remove" and words[-1] == "down" and act.end < self.end and self.row[act.end].norm in ("to", "through", "in", "into", "from"):
+            if any(not g.referred for g in self.groups):
+                return replace(act, action="run", on="pipe")
         if act.action == "remove" and {"taking", "taken", "take"} & set(words) and words[-1] in ("out", "off") and act.end < self.end:
             if self.row[act.end].norm in ("to", "through", "into"):
                 return replace(act, action="run", on="pipe")
@@ -609,9 +614,11 @@ class Sentence:
 
     def _answered(self, act: Act, number: int, clause: Clause, cue: str) -> Event | None:
         """Somebody was asked or told: what it was about is said here, or in an earlier memo to the same person."""
-        content = [g for g in self.groups if clause.start <= g.start < clause.end]
-        things = [i for i in self._items(clause)]
-        words = {w for n in self.row[self.start : self.end] for w in n.norm.split("_")} - _COMMON
+        said = self.row[act.end - 1].norm in ("says", "said", "reckons", "wants")
+        content = [g for g in self.groups if clause.start <= g.start < clause.end and not said]
+        things = [] if said else self._items(clause)
+        first = max(clause.start, act.start - 3) if said else self.start
+        words = {w for n in self.row[first : act.end if said else self.end] for w in n.norm.split("_")} - _COMMON
         rooms: tuple[str | None, ...] = self._rooms_for()
         if content or things:
             keys: tuple[str, ...] = content[-1].keys if content else (self.row[things[-1]].keys[0],)
@@ -646,6 +653,10 @@ class Sentence:
         if act.action == "run" and not self._has_pipe(act, clause):
             return True
         before = self.row[act.start - 1].norm if act.start > self.start else ""
+        if act.form == "base" and after is not None and after.norm in ("'s", "is", "are", "was", "were", "has", "have"):
+            return True
+        if act.action == "fit" and self.row[act.start].norm == "it" and before in ("to", "for", "off", "from", "on"):
+            return True
         if act.form == "base" and (before in _ARTICLES or (before == "" and after is not None and after.kind == "mark")):
             return True
         if words in ("ran out", "run out") and (after is None or after.kind == "mark" or after.norm in ("of", "so", "and", "but")):
@@ -657,7 +668,9 @@ class Sentence:
             if len(ends) < 2 or not all(is_size(self.row, i) for i in ends):
                 return True
         if act.action in ("run", "connect") and self.row[act.start].tag == "SVC" and words.split()[-1] in ("in", "on"):
-            if after is not None and after.kind != "mark" and after.norm not in ("and", "now", "but", "so", "too", "then"):
+            if after is not None and after.kind != "mark" and after.norm not in ("and", "now", "but", "so", "too", "then", "here", "there"):
+                return True
+            if act.action == "connect" and set(self.row[act.start].keys) & {"mains", "gas", "oil", "cold", "hot"}:
                 return True
         if act.action == "run" and words.split()[-1] == "off" and after is not None and after.norm in ("that", "it", "them", "him", "the_idea"):
             return True
@@ -863,7 +876,8 @@ class Sentence:
         """A way told before any work on the pipe: 'relief, fifteen, out through the wall, but it's still open'."""
         mine = [e for e in events if set(e.keys) & set(group.keys)]
         first = min((self.clauses[e.clause].start for e in mine), default=self.end)
-        if any(e.act.action == "run" and e.status is not Status.NOT_DONE for e in mine) or first <= group.end:
+        beyond = re.search(r"nothing|below|beyond|after that", " ".join(n.norm for n in self.row[group.end : self.end]))
+        if any(e.act.action == "run" and not (beyond and e.status is Status.NOT_DONE) for e in mine) or first <= group.end:
             return False
         ways = bits(self.row, group.end, first, frozenset())
         joined = all(e.act.action == "connect" for e in mine)
