@@ -88,8 +88,7 @@ def _families(runs: Sequence[Run]) -> Iterable[Run]:
 
 def _row(run: Run, beside: Sequence[Run]) -> dress.Row:
     trunk = next((n for n, other in enumerate(beside) if other.key == run.parent), None)
-    name = f"{run.subject[:1].upper()}{run.subject[1:]}"
-    what = " · ".join(w for w in (name, wording.pipe(run) or "size not said") if w)
+    what = f"{wording.service(run.subject)} · {wording.pipe(run) or 'size not said'}"
     where = " · ".join(w for w in (", ".join(run.state) or "not there yet", wording.way(run.from_, run.to)) if w)
     return dress.Row(run.subject, what, where, frozenset(run.state), trunk)
 

@@ -68,6 +68,11 @@ def pipe(thing: Fact | Run) -> str:
     return " ".join(word for word in (size, thing.material) if word)
 
 
+def service(name: str) -> str:
+    """A service as it stands at the head of a line."""
+    return {"ufh flow": "Underfloor flow", "ufh return": "Underfloor return"}.get(name, name[:1].upper() + name[1:])
+
+
 def way(start: str | None, end: str | None) -> str:
     """Where from and where to."""
     return " ".join([*([f"from {start}"] if start else []), *([f"to {end}"] if end else [])])

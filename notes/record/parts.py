@@ -25,7 +25,7 @@ def runs(matter: Matter, found: Sequence[Run]) -> Table:
 
 def _run_row(matter: Matter, run: Run) -> tuple[Cell, ...]:
     return (
-        Cell(capital(run.subject), strong=True),
+        Cell(wording.service(run.subject), strong=True),
         _pipe(matter, run),
         _way(matter, run),
         _state(matter, run),
@@ -84,7 +84,8 @@ def _seen(matter: Matter, run: Run) -> Cell:
         told = _set_by(matter, run, "photographed")
         return Cell("said to be photographed, none filed" if told else "none", told)
     sharp = [shot for shot in shots if shot.photo.sharp]
-    names = ", ".join(shot.photo.id for shot in shots[:4]) + (f" and {len(shots) - 4} more" if len(shots) > 4 else "")
+    named = [shot.photo.id + ("" if shot.photo.sure else " (link not sure)") for shot in shots[:4]]
+    names = ", ".join(named) + (f" and {len(shots) - 4} more" if len(shots) > 4 else "")
     return Cell(names if sharp else f"{names} (not clear enough to show anything)")
 
 
@@ -95,23 +96,29 @@ def photos_of(matter: Matter, run: Run) -> list[Shot]:
 
 
 def evidence(matter: Matter, found: Sequence[Run]) -> Table:
-    """The words that each run rests on, in the order they were said."""
-    rows = [
-        (Cell(label, strong=True) if n == 0 else Cell(""), *_evidence(matter, step))
-        for label, run in _labelled(found)
-        for n, step in enumerate(run.steps)
-    ]
-    return Table(("Run", "Said", "In these words"), (22, 24, 54), tuple(rows))
-
-
-def _labelled(found: Sequence[Run]) -> Iterator[tuple[str, Run]]:
+    """The words that each run rests on, in the order they were said; runs that rest on the same words together."""
+    together: dict[tuple[str, ...], list[Run]] = {}
     for run in found:
-        yield f"{capital(run.subject)} {wording.pipe(run)}".strip(), run
+        together.setdefault(tuple(f"{wording.doing(s.fact)} {matter.by(s.fact)}" for s in run.steps), []).append(run)
+    rows = [
+        (Cell(_names(runs), strong=n == 0), *_evidence(matter, step))
+        for runs in together.values()
+        for n, step in enumerate(runs[0].steps)
+    ]
+    return Table(("Run", "Said", "In these words"), (24, 18, 58), tuple(rows))
+
+
+def _names(runs: Sequence[Run]) -> str:
+    """'Heating flow, heating return 35 mm copper'."""
+    by_pipe: dict[str, list[str]] = {}
+    for run in runs:
+        by_pipe.setdefault(wording.pipe(run), []).append(wording.service(run.subject))
+    return "; ".join(f"{', '.join(names)} {pipe}".strip() for pipe, names in by_pipe.items())
 
 
 def _evidence(matter: Matter, step: Step) -> tuple[Cell, Cell]:
     fact = step.fact
-    return Cell(f"{wording.doing(fact)}"), Cell(f"“{fact.quote}”", (matter.by(fact),))
+    return Cell(wording.doing(fact)), Cell(f"“{fact.quote}”", (matter.by(fact),))
 
 
 # --- facts
@@ -119,13 +126,13 @@ def _evidence(matter: Matter, step: Step) -> tuple[Cell, Cell]:
 
 def said(matter: Matter, facts: Iterable[Fact], *, of_room: bool = False) -> Table:
     """Facts as statements, those of one breath together."""
-    columns = ("Room", "What", "Rests on") if of_room else ("What", "Rests on")
-    widths = (22.0, 48.0, 30.0) if of_room else (65.0, 35.0)
+    columns = ("Room", "What", "In these words") if of_room else ("What", "In these words")
+    widths = (18.0, 38.0, 44.0) if of_room else (45.0, 55.0)
     rows = []
     for group in wording.alike(facts):
         who = matter.memos[group[0].memo].speaker if group[0].memo in matter.memos else None
-        cell = Cell(wording.told(group), (matter.by(group[0]),))
-        spoken = Cell(f"{who or 'speaker not known'}: “{group[0].quote}”")
+        cell = Cell(wording.told(group))
+        spoken = Cell(f"{who or 'speaker not known'}: “{group[0].quote}”", (matter.by(group[0]),))
         rows.append((Cell(group[0].room or "no room named"), cell, spoken) if of_room else (cell, spoken))
     return Table(columns[: len(widths)], widths, tuple(rows))
 
@@ -185,9 +192,14 @@ def _about(matter: Matter, decision: Decision) -> Cell:
 
 
 def pictures(matter: Matter, shots: Sequence[Shot]) -> list[Block]:
-    """Photos with what they are linked to, doubtful links shown as such."""
-    shown = [_picture(matter, shot) for shot in shots]
-    return [Pictures(tuple(shown))] if shown else [Words("No photo is on record.")]
+    """Photos with what they are linked to, doubtful links shown as such; those whose file is not here by name."""
+    shown = tuple(_picture(matter, shot) for shot in shots if shot.media)
+    named = [_picture(matter, shot) for shot in shots if not shot.media]
+    blocks: list[Block] = [Pictures(shown)] if shown else []
+    if named:
+        told = "; ".join(f"{p.caption} ({p.rests_on})" for p in named)
+        blocks.append(Words(f"Photos spoken of, whose files are not in the job: {told}."))
+    return blocks or [Words("No photo is on record.")]
 
 
 def _picture(matter: Matter, shot: Shot) -> Picture:
@@ -195,7 +207,6 @@ def _picture(matter: Matter, shot: Shot) -> Picture:
     parts = [photo.id, photo.room or "room not known"]
     parts += [] if photo.sure else ["link not sure"]
     parts += [] if photo.sharp else ["not clear enough to show anything"]
-    parts += [] if shot.media else ["only its name is on record"]
     parts += [photo.caption, shot.spot]
     taken = f"taken {moment(photo.at)}"
     linked = f"{taken}; goes with {matter.rests_on(photo.memo)}" if photo.memo else f"{taken}; goes with no memo"
@@ -219,7 +230,7 @@ def unknown(matter: Matter, found: Sequence[Run], facts: Sequence[Fact], shots: 
 
 
 def _gaps(found: Sequence[Run]) -> Iterator[tuple[str, Run, list[str]]]:
-    for label, run in _labelled(found):
+    for run in found:
         if "dropped" in run.state or "removed" in run.state:
             continue
         held = (("size", run.size_mm), ("material", run.material), ("from", run.from_), ("to", run.to))
@@ -227,9 +238,4 @@ def _gaps(found: Sequence[Run]) -> Iterator[tuple[str, Run, list[str]]]:
         gaps += ["no passed test on record"] if "tested" not in run.state else []
         gaps += ["may be the same pipe as another one here"] if run.maybe_same else []
         if gaps:
-            yield label, run, gaps
-
-
-def capital(words: str) -> str:
-    """`words` as a heading; names of their own keep their letters."""
-    return {"ufh flow": "Underfloor flow", "ufh return": "Underfloor return"}.get(words, words[:1].upper() + words[1:])
+            yield _names([run]), run, gaps

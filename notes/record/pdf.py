@@ -6,12 +6,12 @@ import warnings
 from collections.abc import Callable
 from importlib import resources
 from io import BytesIO
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from notes.plain import clean
 from notes.record import pdf_draw
 from notes.record.gather import moment
-from notes.record.page import Block, Cell, Document, Pictures, Section, Sketch, Table, Words
+from notes.record.page import Block, Cell, Document, Picture, Pictures, Section, Sketch, Table, Words
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -84,7 +84,7 @@ class _Writer:
         sheet = self.sheet
         if section.blocks and isinstance(section.blocks[0], Sketch):
             sheet.add_page()
-        self._keep(30)
+        self._keep(85 if section.blocks and isinstance(section.blocks[0], Pictures) else 32)
         sheet.ln(3 if section.level == 1 else 1)
         sheet.start_section(self.plain(section.title), section.level - 1)
         self._line(section.title, 14 if section.level == 1 else 11, "B", 7 if section.level == 1 else 6)
@@ -143,35 +143,39 @@ class _Writer:
         for pieces, width in zip(row, widths, strict=True):
             sheet.set_fill_color(228)
             sheet.rect(x, y, width, height, "DF" if shaded else "D")
-            sheet.set_xy(x, y + 0.8)
-            for text, size, style in pieces:
-                sheet.set_font(FACE, style, size)
-                sheet.set_x(x + 0.2)
-                sheet.cell(width, _step(size), text, new_x="LEFT", new_y="NEXT")
+            sheet.set_xy(x + 0.2, y + 0.8)
+            self._stack(pieces, width)
             x += width
         sheet.set_xy(MARGIN, y + height)
 
     def _pictures(self, block: Pictures) -> None:
         width = (self.sheet.epw - 8) / 3
         for n in range(0, len(block.shown), 3):
-            three = block.shown[n : n + 3]
-            captions = [
-                [*self._lines(p.caption, width, 7.5, ""), *self._lines(p.rests_on, width, 6.5, "")] for p in three
-            ]
-            tall = max(sum(_step(size) for _, size, _ in lines) for lines in captions)
-            self._keep(width + tall + 2)
-            top = self.sheet.get_y()
-            for column, (shown, lines) in enumerate(zip(three, captions, strict=True)):
-                self._figure(shown.media, lines, MARGIN + column * (width + 4), top, width)
-            self.sheet.set_xy(MARGIN, top + width + tall + 3)
+            figures = [self._figure(shown, width) for shown in block.shown[n : n + 3]]
+            high = max(figure.high for figure in figures)
+            tall = max(_height([figure.lines]) for figure in figures)
+            self._keep(high + tall)
+            top = self.sheet.get_y() + 1
+            for column, figure in enumerate(figures):
+                self._place(figure, MARGIN + column * (width + 4), top, width, high)
+            self.sheet.set_xy(MARGIN, top + high + tall + 1)
 
-    def _figure(self, media: str | None, lines: list[_Piece], x: float, y: float, width: float) -> None:
-        jpeg = self.picture(media) if media else None
-        if jpeg:
-            self.sheet.image(BytesIO(jpeg), x, y, width, width, keep_aspect_ratio=True)
-        else:
-            self.sheet.rect(x, y, width, width)
-        self.sheet.set_xy(x, y + width + 0.5)
+    def _figure(self, shown: Picture, width: float) -> _Figure:
+        jpeg = self.picture(shown.media) if shown.media else None
+        lines = [*self._lines(shown.caption, width, 7.5, ""), *self._lines(shown.rests_on, width, 6.5, "")]
+        if not jpeg:
+            return _Figure(None, lines, 6)
+        info: Any = self.sheet.preload_image(BytesIO(jpeg))[2]
+        return _Figure(jpeg, lines, width * min(info["h"] / info["w"], 4 / 3))
+
+    def _place(self, figure: _Figure, x: float, y: float, width: float, high: float) -> None:
+        if figure.jpeg:
+            self.sheet.image(BytesIO(figure.jpeg), x, y, width, figure.high, keep_aspect_ratio=True)
+        self.sheet.set_xy(x, y + high + 0.5)
+        self._stack(figure.lines, width)
+
+    def _stack(self, lines: list[_Piece], width: float) -> None:
+        """Lines of text under each other."""
         for text, size, style in lines:
             self.sheet.set_font(FACE, style, size)
             self.sheet.cell(width, _step(size), text, new_x="LEFT", new_y="NEXT")
@@ -180,6 +184,14 @@ class _Writer:
 _Piece = tuple[str, float, Any]
 """A line of text, its size in points, its style."""
 _Row = list[list[_Piece]]
+
+
+class _Figure(NamedTuple):
+    """A photo (None where it can't be read), the lines under it, and its height in millimetres."""
+
+    jpeg: bytes | None
+    lines: list[_Piece]
+    high: float
 
 
 def _step(size: float) -> float:

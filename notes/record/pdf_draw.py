@@ -35,7 +35,8 @@ class _Pen:
     def draw(self) -> None:
         piece = self.piece
         top, width, height = self.sheet.get_y(), piece.width * self.scale, piece.height * self.scale
-        with self.sheet.rect_clip(self.left, top, width, height):
+        # strokes end where they end: square caps would close the gaps of every line style
+        with self.sheet.rect_clip(self.left, top, width, height), self.sheet.local_context(stroke_cap_style=0):
             for shape in piece.shapes:
                 self._shape(shape)
         self.sheet.set_xy(self.left, top)

@@ -58,16 +58,15 @@ def _md_cell(cell: Cell) -> str:
 def table_csv(document: Document) -> str:
     """Every table of the document as one, with a column for each name that any of them has."""
     tables = list(document.tables())
-    names = list(dict.fromkeys(name for _, table in tables for name in table.columns if name != "Rests on"))
+    names = list(dict.fromkeys(name for _, table in tables for name in table.columns))
     out = StringIO(newline="")
     rows = csv.writer(out)
-    rows.writerow(["Section", *names, "Words", "Rests on"])
+    rows.writerow(["Section", *names, "Rests on"])
     for title, table in tables:
         for row in table.rows:
             told = {name: cell.text for name, cell in zip(table.columns, row, strict=True)}
             rests = dict.fromkeys(source for cell in row for source in cell.rests_on)
-            cells = [title, *(told.get(name, "") for name in names), told.get("Rests on", ""), "; ".join(rests)]
-            rows.writerow(map(harmless, cells))
+            rows.writerow(map(harmless, [title, *(told.get(name, "") for name in names), "; ".join(rests)]))
     return out.getvalue()
 
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 
 from notes import wording
-from notes.model import Fact, FollowUp, Memo, Run, Status
+from notes.decisions import Kind
+from notes.model import Fact, FollowUp, Memo, Run, Severity, Status
 from notes.record import parts
 from notes.record.gather import Matter, Shot
 from notes.record.page import ABOUT, Block, Cell, Document, Section, Sketch, Table, Words
 from notes.sketch import draw
 
-PAGE = 1020.0
+PAGE = 1150.0
 """The highest piece of the schematic, in its own points, that fits on a sheet of A4 with its margins."""
 
 
@@ -47,7 +49,7 @@ def room(matter: Matter, name: str) -> Document:
 
 def whole(matter: Matter) -> Document:
     """The whole job: schematic, every room, what is open, what was decided."""
-    sections = [_what_it_is(), _schematic(matter)]
+    sections = [_what_it_is(), _glance(matter), _schematic(matter)]
     for name in _rooms(matter):
         inside = _room(matter, name, level=2)
         sections += [Section(name or "No room named", ()), *inside] if inside else []
@@ -63,6 +65,26 @@ def whole(matter: Matter) -> Document:
 
 def _what_it_is() -> Section:
     return Section("What this is", tuple(Words(text, caution=True) for text in ABOUT))
+
+
+def _glance(matter: Matter) -> Section:
+    """How much is on record, and what is open."""
+    memos = list(matter.memos.values())
+    left = Counter(item.severity.value for item in matter.followups if not item.closed_by)
+    runs = [run for run in matter.runs if not {"dropped", "removed"} & set(run.state)]
+    untested = sum("not tested" in run.state for run in runs)
+    hidden = sum({"covered", "not tested"} <= set(run.state) for run in runs)
+    span = f", from {wording.day(memos[0].at)} to {wording.day(memos[-1].at)}" if memos else ""
+    rows = (
+        ("Memos", f"{len(memos)}{span}"),
+        ("Who spoke", ", ".join(dict.fromkeys(m.speaker or "not known" for m in memos)) or "nobody"),
+        ("Photos", f"{len(matter.shots)}, of which {sum(not s.photo.sharp for s in matter.shots)} not clear enough"),
+        ("Pipe runs", f"{len(runs)}; {untested} without a passed test on record, {hidden} of these covered"),
+        ("Open follow-ups", ", ".join(f"{left[s.value]} {s.value}" for s in Severity if left[s.value]) or "none"),
+        ("Signed off", f"{sum(d.kind is Kind.SIGN for d in matter.decided)} times"),
+    )
+    cells = tuple((Cell(name, strong=True), Cell(text)) for name, text in rows)
+    return Section("At a glance", (Table(("What", "On record"), (25, 75), cells),))
 
 
 def _schematic(matter: Matter) -> Section:
@@ -133,7 +155,9 @@ def _speakers(memos: Sequence[Memo], facts: Sequence[Fact]) -> Table:
 
 def _not_known(matter: Matter, silent: Sequence[str]) -> list[Block]:
     shots: Sequence[Shot] = matter.shots
-    blocks = parts.unknown(matter, matter.runs, matter.facts, shots)
+    order = {name: n for n, name in enumerate(_rooms(matter))}
+    runs = sorted(matter.runs, key=lambda run: order.get(run.room, len(order)))
+    blocks = parts.unknown(matter, runs, matter.facts, shots)
     if silent:
         blocks.append(Words(f"Rooms of which nothing is on record: {', '.join(silent)}."))
     unsure = [memo.id for memo in matter.memos.values() if not memo.sure_of_time]
