@@ -32,6 +32,7 @@ VERBS = {
     "Hand over": {
         "record": "Write the record of a day, a room or the whole job.",
         "sketch": "Draw the pipe runs by floor and room.",
+        "shopping": "What is to be ordered or fetched.",
     },
     "Decide": {
         "review": "Go through the day on the screen: read, listen, put right, sign off.",

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from io import StringIO
 from typing import Any
 
-from notes.plain import clean
+from notes.plain import clean, harmless
 from notes.record.gather import moment
 from notes.record.page import ABOUT, Block, Cell, Document, Pictures, Table, Words
 
@@ -68,12 +68,6 @@ def table_csv(document: Document) -> str:
             rests = dict.fromkeys(source for cell in row for source in cell.rests_on)
             rows.writerow(map(harmless, [title, *(told.get(name, "") for name in names), "; ".join(rests)]))
     return out.getvalue()
-
-
-def harmless(text: str) -> str:
-    """`text` as a cell that no spreadsheet takes for a formula."""
-    bare = clean(text).strip()
-    return f"'{bare}" if bare[:1] in ("=", "+", "-", "@", "|", "%") else bare
 
 
 def as_json(document: Document) -> str:
