@@ -13,7 +13,7 @@ from itertools import groupby
 
 from notes.checking import figures, hidden, joists, judges
 from notes.checking.cases import Book, Case, Finding, Judge, Scene, fold
-from notes.checking.catalogue import Check, Rules, rules, spoken
+from notes.checking.catalogue import Check, rules, spoken
 from notes.checking.due import due
 from notes.checking.judges import Evidence
 from notes.lexicon import Lexicon
@@ -31,19 +31,17 @@ def follow_ups(
     photos: Sequence[Photo] = (),
     job: Job | None = None,
     lexicon: Lexicon | None = None,
-    catalogue: Rules | None = None,
 ) -> tuple[FollowUp, ...]:
     """Every follow-up that `facts` opened, closed ones with the fact that closed them, in the order they were opened.
 
     `memos` gives each memo or, where its text is not at hand, its time. `runs` are those joined from the same facts.
     """
     evidence = _evidence(memos, photos)
-    known = catalogue or rules()
-    book = Book(known, _judges(evidence, job.working_pressure_bar if job else {}))
+    book = Book(rules(), _judges(evidence, job.working_pressure_bar if job else {}))
     rooms = {room.name: room for room in job.rooms} if job else {}
     steps = _runs_by_fact(runs)
     ordered = in_order(facts, evidence.when)
-    found = list(reminders(ordered, known, evidence))
+    found = list(reminders(ordered, evidence))
     for name, said in by_room(ordered, tuple(rooms.values())).items():
         scene = Scene(name, rooms[name or ""].floor if name in rooms else "", runs=steps)
         cases = fold(_by_memo(said), book, scene)
@@ -117,13 +115,13 @@ def _worded(check: Check, fact: Fact, finding: Finding, evidence: Evidence) -> F
 
 def _title(check: Check, fact: Fact, finding: Finding, weak: bool) -> str:
     subject = fact.subject[:1].upper() + fact.subject[1:]
-    words = check.title.format(subject=subject, finding=finding.words)
+    words = check.title.format(subject=subject, finding=finding.words, done=rules().done.get(fact.action, fact.action))
     return f"Reminder: {words}" if weak else words
 
 
-def reminders(facts: Sequence[Fact], known: Rules, evidence: Evidence) -> Iterator[FollowUp]:
+def reminders(facts: Sequence[Fact], evidence: Evidence) -> Iterator[FollowUp]:
     """What is reminded of once a job: the first fact of a kind, or the first one said with certain words."""
-    for check in known.checks:
+    for check in rules().checks:
         if check.scope == "job":
             heard = spoken(check.words)
             said = (f for f in facts if f.subject in check.subjects or (heard and heard.search(evidence.sentence(f))))

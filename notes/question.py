@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
-from notes.lexicon import PAIRS, Hit, Lexicon, spaced
-from notes.model import Job, Room
+from notes.lexicon import PAIRS, Lexicon
+from notes.model import MATERIALS, PIPES, Job, Room
 from notes.tracing.ends import named, telling
+from notes.tracing.phrases import Found, Phrases
 
 _STATES = {
     "capped": r"capped|caps?|stop(?:ped)?[ -]end\w*|stopped off|bung\w*|plugg\w*|blank\w*",
@@ -77,33 +79,34 @@ def read(question: str, lexicon: Lexicon, job: Job) -> Question:
     whether = bool(_YES_NO.match(text))
     verb = whether or re.match(r"\s*(?:where|what|how|when|who)\b", text)
     states = frozenset(_states(rest))
-    hits = lexicon.scan(rest)
+    hits = _phrases(lexicon).find(rest)
     return Question(
         rooms=here, near=near,
         subjects=tuple(dict.fromkeys(_subjects(hits))), fixtures=named(rest),
-        sizes=frozenset(_sizes(rest)), materials=frozenset(h.key for h in hits if h.kind == "material"),
+        sizes=frozenset(_sizes(rest)), materials=frozenset(h.key for h in hits) & set(MATERIALS),
         states=states, words=words, pipes=bool(_PIPES.search(rest)), asks_whether=whether,
         only=bool(states and (_ANY.search(text) or not verb)),
     )  # fmt: skip
 
 
 def _rooms(text: str, rooms: Iterable[Room]) -> tuple[frozenset[str], str]:
-    """Rooms named in full, the longest name first ('nave kitchen' before 'the nave'), and the text without them."""
-    names = {n.lower().removeprefix("the "): room.name for room in rooms for n in (*room.aliases, room.name)}
-    found = set()
-    for name in sorted(names, key=len, reverse=True):
-        text, times = re.subn(rf"(?<!\w){spaced(name)}(?!\w)", " ", text)
-        if times:
-            found.add(names[name])
-    return frozenset(found), text
+    """Rooms named in full, and the text without them; 'nave kitchen' is not hidden by another room's 'the nave'."""
+    names = ((n.lower().removeprefix("the "), room.name) for room in rooms for n in (*room.aliases, room.name))
+    found, rest = Phrases(names).split(text)
+    return frozenset(f.key for f in found), rest
 
 
-def _subjects(hits: Iterable[Hit]) -> Iterable[str]:
+@lru_cache(maxsize=8)
+def _phrases(lexicon: Lexicon) -> Phrases:
+    return Phrases((term.words, term.key) for term in lexicon.terms)
+
+
+def _subjects(hits: Iterable[Found]) -> Iterable[str]:
     for hit in hits:
-        if hit.kind == "service":
+        if hit.key in PIPES:
             yield hit.key
-        elif hit.kind in ("pair", "half"):
-            yield from PAIRS.get(hit.key, ()) or _HALF[hit.key]
+        else:
+            yield from PAIRS.get(hit.key, ()) or _HALF.get(hit.key, ())
 
 
 def _states(text: str) -> Iterable[str]:

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from notes.lexicon import Lexicon
 from notes.model import PIPES, Fact, Room, Run, Status, Step
 from notes.tracing.ends import ends, telling
+from notes.tracing.phrases import Phrases
 from notes.tracing.state import told
 from notes.tracing.strands import PLACING, Strand, weave
 
@@ -29,7 +29,8 @@ def join(facts: Sequence[Fact], when: Mapping[str, datetime], rooms: Sequence[Ro
     strands.sort(key=lambda s: (when[s.facts[0].memo], s.facts[0].n))
     found = [_run(strand, when) for strand in strands]
     known = rooms or [Room(name) for name in sorted({s.room for s in strands if s.room})]
-    return _linked(found, strands, Lexicon((), tuple(known)))
+    names = Phrases((name, room.name) for room in known for name in (*room.aliases, room.name))
+    return _linked(found, strands, names)
 
 
 def in_order(facts: Iterable[Fact], when: Mapping[str, datetime]) -> list[Fact]:
@@ -98,7 +99,7 @@ def _place(facts: list[Fact]) -> str | None:
     return "; ".join(kept[:3]) or None
 
 
-def _linked(found: list[Run], strands: list[Strand], lexicon: Lexicon) -> tuple[Run, ...]:
+def _linked(found: list[Run], strands: list[Strand], rooms: Phrases) -> tuple[Run, ...]:
     """Runs with their parents, branches, look-alikes and the rooms they pass."""
     branches: dict[str, list[str]] = defaultdict(list)
     for strand in strands:
@@ -106,7 +107,7 @@ def _linked(found: list[Run], strands: list[Strand], lexicon: Lexicon) -> tuple[
             branches[strand.parent.key].append(strand.key)
     parents = {s.key: s.parent.key for s in strands if s.parent}
     alike = _alike(found)
-    onward = _onward(found, lexicon)
+    onward = _onward(found, rooms)
     return tuple(
         replace(
             run, parent=parents.get(run.key), branches=tuple(branches[run.key]),
@@ -143,10 +144,10 @@ def fixtures(run: Run) -> frozenset[str]:
     return frozenset().union(*placing)
 
 
-def _onward(found: Sequence[Run], lexicon: Lexicon) -> dict[str, tuple[str, ...]]:
+def _onward(found: Sequence[Run], rooms: Phrases) -> dict[str, tuple[str, ...]]:
     """The rooms each run passes: the one it comes from, its own, the one it goes to, and on from there."""
     words = {w for run in found for w in (run.from_, run.to) if w}
-    names = {w: hit.key for w in words for hit in lexicon.scan(w)[:1]}
+    names = {w: hit.key for w in words for hit in rooms.find(w)[:1]}
     starts: dict[tuple[str | None, str], list[Run]] = defaultdict(list)
     for run in found:
         starts[run.room, run.subject].append(run)

@@ -12,6 +12,7 @@ from short import fact, facts, runs, times
 
 from notes.model import ACTIONS, PIPES, Room, Run, Status
 from notes.runs import join
+from notes.tracing.phrases import Phrases
 
 
 def one(*lines: str) -> Run:
@@ -156,6 +157,13 @@ def test_a_whole_floor_is_reached_and_no_other() -> None:
     rooms = (Room("Bathroom", "First"), Room("Landing", "First"), Room("Cellar", "Basement"))
     tested = {r.room for r in join(said, times(said), rooms) if "tested" in r.state}
     assert tested == {"Bathroom", "Landing"}
+
+
+def test_phrases_are_found_longest_first_and_not_across_a_stop() -> None:
+    table = Phrases([("flow", "half"), ("flow and return", "pair"), ("wash-hand basin", "basin")])
+    found, rest = table.split("Flow and return, then the wash hand basin's flow. And return")
+    assert [f.key for f in found] == ["pair", "basin", "half"]
+    assert rest == ", then the . and return"
 
 
 def test_the_order_that_facts_are_handed_in_does_not_matter() -> None:

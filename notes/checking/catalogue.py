@@ -78,10 +78,11 @@ class Check:
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """The catalogue; `does` maps a planned or doubted action to the others that settle it."""
+    """The catalogue; `does` maps a planned or doubted action to what else settles it, `done` to its word in titles."""
 
     checks: tuple[Check, ...]
     does: Mapping[str, frozenset[str]]
+    done: Mapping[str, str]
 
 
 @lru_cache(maxsize=1)
@@ -96,12 +97,14 @@ def parse(text: str) -> Rules:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise VoidbookError(str(error), file=FILE) from error
-    known("the file", table, ("check", "does"))
+    known("the file", table, ("check", "does", "done"))
     checks = tuple(_check(row) for row in table.get("check", ()))
     does = {action: frozenset(others) for action, others in table.get("does", {}).items()}
     for action, others in does.items():
         known("does", (action, *others), ACTIONS)
-    return Rules(checks, does)
+    done = dict(table.get("done", {}))
+    known("done", done, ACTIONS)
+    return Rules(checks, does, done)
 
 
 def _check(row: Mapping[str, Any]) -> Check:
@@ -113,7 +116,7 @@ def _check(row: Mapping[str, Any]) -> Check:
     known(where, (row["confidence"],), _CONFIDENCE)
     known(where, (row.get("scope", "room"),), ("room", "job"))
     known(where, row.get("except", ()), ACTIONS)
-    known(where, (name for _, name, _, _ in Formatter().parse(row["title"]) if name), ("subject", "finding"))
+    known(where, (name for _, name, _, _ in Formatter().parse(row["title"]) if name), ("subject", "finding", "done"))
     texts = {key: row.get(key, "") for key in _TEXTS if key != "severity"}
     return Check(
         **texts, severity=Severity(row["severity"]), opens=_patterns(where, row.get("opens", ())),

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-from notes.lexicon import spaced, terms
+from notes.lexicon import terms
 from notes.model import Fact
+from notes.tracing.phrases import Phrases
 
 DRAINS = frozenset(("waste", "soil", "condensate", "overflow", "discharge", "rainwater"))
 """Services whose `from` is the fixture; of all others it is `to`."""
@@ -16,6 +17,7 @@ _FIXTURES = frozenset(
      "manifold", "tank", "header", "pump", "meter")
 )  # fmt: skip
 _SAME = {"washer": "washing machine", "range": "cooker", "range cooker": "cooker", "glass washer": "glasswasher"}
+_ROOMS = frozenset(("room", "house", "cupboard", "shed"))
 _STOP = frozenset(
     ("the", "a", "an", "of", "in", "at", "to", "on", "and", "by", "where", "its", "it", "is", "are", "for", "with",
      "from", "off")
@@ -24,24 +26,16 @@ _WORD = re.compile(r"[a-z0-9]+")
 
 
 @lru_cache(maxsize=1)
-def _fixtures() -> tuple[re.Pattern[str], dict[str, str]]:
-    keys = {t.words: t.key for t in terms() if t.kind == "item" and t.key in _FIXTURES} | {"coil": "cylinder"}
-    longest = sorted(keys, key=len, reverse=True)
-    # 'shower room' and 'boiler house' name rooms, not ends.
-    pattern = r"(?<!\w)(" + "|".join(map(spaced, longest)) + r")(?!\w)(?!['’]?s?\s+(?:room|house|cupboard|shed)\b)"
-    return re.compile(pattern), {" ".join(re.split(r"[\s-]+", k)): v for k, v in keys.items()}
+def _fixtures() -> Phrases:
+    named_so = [(t.words, t.key) for t in terms() if t.kind == "item" and t.key in _FIXTURES]
+    return Phrases([*named_so, ("coil", "cylinder")])
 
 
 @lru_cache(maxsize=65536)
 def named(words: str | None) -> frozenset[str]:
-    """The fixtures that `words` name; appliances each by their own name."""
-    pattern, keys = _fixtures()
-    found = (" ".join(re.split(r"[\s-]+", m)) for m in pattern.findall((words or "").lower()))
-    return frozenset(_own_name(w) if keys[w] == "appliance" else keys[w] for w in found)
-
-
-def _own_name(words: str) -> str:
-    return _SAME.get(words, words)
+    """The fixtures that `words` name; appliances each by their own name. 'Shower room' names a room, not an end."""
+    found = (f for f in _fixtures().find(words or "") if f.after not in _ROOMS)
+    return frozenset(_SAME.get(f.words, f.words) if f.key == "appliance" else f.key for f in found)
 
 
 def ends(fact: Fact) -> frozenset[str]:
