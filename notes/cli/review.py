@@ -1,0 +1,29 @@
+"""voidbook review: go through the day on the screen."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from notes import job as jobs
+from notes.book import opened
+from notes.cli import common
+from notes.errors import UsageError
+
+
+@click.command("review")
+@common.in_job
+def command(folder: Path | None) -> None:
+    """Go through the rooms and days on the screen: read, listen, look, put right, close what is open, sign off.
+
+    Press ? on any screen for what can be done there. Each of these has a command that does the same in plain text.
+    """
+    root = jobs.find(folder or Path.cwd())
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise UsageError("review needs a terminal", todo="in plain text: voidbook log, followups, rooms, memo ID")
+    opened(root).__enter__().close()
+    from tui.terminal import run
+
+    run(root)

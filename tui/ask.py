@@ -1,0 +1,151 @@
+"""One prompt: words found in memos and facts, and the pipes that answer, as one types."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content
+from textual.events import Resize
+from textual.widgets import Input, Static
+
+from tui import drawing, keys
+from tui.bridge import Fact, Found, Run, Where, wording
+from tui.house import WIDE
+from tui.rows import Row, Rows
+from tui.view import View
+
+SHORTEST = 2
+"""Fewer letters find everything and tell nothing."""
+HINT = "Ask in plain words, as in: where does the hot return finish in the main bathroom"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What answers the words that were typed; `runs` is None where a trace would take long."""
+
+    found: list[Found]
+    all_met: bool
+    runs: list[Run] | None
+
+
+class AskView(View):
+    """Answers below the prompt; the whole of the marked one beside them."""
+
+    name_ = "ask"
+    BINDINGS = keys.bindings("ask")
+    AUTO_FOCUS = "Input"
+
+    def body(self) -> ComposeResult:
+        with Horizontal(classes="prompt"):
+            yield Static("Ask ", markup=False, classes="label")
+            yield Input(placeholder=HINT, id="asked", compact=True)
+        yield Static("", id="ask-note", markup=False)
+        with Horizontal(id="sides"):
+            yield Rows(id="answers", classes="left")
+            with VerticalScroll(classes="right", can_focus=False):
+                yield Static("", id="answer", markup=False)
+
+    def on_resize(self, event: Resize) -> None:
+        self.set_class(event.size.width >= WIDE, "wide")
+
+    def load(self) -> None:
+        self.head("Ask: find words, trace a pipe")
+        self._ask(whole=False)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        self._ask(whole=False)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        self._ask(whole=True)
+        self.query_one(Rows).focus()
+
+    def _ask(self, *, whole: bool) -> None:
+        words = self.query_one(Input).value
+        if len(words.strip()) < SHORTEST:
+            self._show(Answer([], True, []))
+            self.query_one("#ask-note", Static).update("")
+            return
+        self.query_one(Rows).show([])
+        self.read(lambda: self.desk.find(words), self._found)
+        self.read(lambda: self.desk.trace(words, whole=whole), self._traced, "trace")
+
+    _answer = Answer([], True, [])
+
+    def _found(self, result: tuple[list[Found], bool]) -> None:
+        self._show(Answer(*result, self._answer.runs))
+
+    def _traced(self, runs: list[Run] | None) -> None:
+        self._show(Answer(self._answer.found, self._answer.all_met, runs))
+
+    def _show(self, answer: Answer) -> None:
+        self._answer = answer
+        notes = ["" if answer.all_met or not answer.found else "no memo has all of these words; these have some"]
+        notes += ["name a room or a service to trace a pipe, or press enter" if answer.runs is None else ""]
+        notes += ["nothing on record says that" if not answer.found and not answer.runs else ""]
+        self.query_one("#ask-note", Static).update(Content("; ".join(note for note in notes if note)))
+        self.query_one(Rows).show(list(_rows(answer)))
+        if not answer.found and not answer.runs:
+            self.query_one("#answer", Static).update("")
+
+    def action_list(self) -> None:
+        self.query_one(Rows).focus()
+
+    def on_rows_marked(self, message: Rows.Marked) -> None:
+        item = message.row.item
+        lines = run_told(item) if isinstance(item, Run) else _found_told(item) if isinstance(item, Found) else ()
+        self.query_one("#answer", Static).update(Content("\n").join(lines))
+
+    def on_rows_chosen(self, message: Rows.Chosen) -> None:
+        from tui.room import RoomView
+
+        if fact := fact_of(message.row.item):
+            self.review.jump(RoomView(Where(fact.room), fact))
+        else:
+            self.trouble("that memo has no entry to go to")
+
+
+def fact_of(item: object) -> Fact | None:
+    """The fact to go to from an answer: the last one of a run, the first one of a memo."""
+    if isinstance(item, Run):
+        return item.steps[-1].fact
+    return item.facts[0] if isinstance(item, Found) and item.facts else None
+
+
+def _rows(answer: Answer) -> Iterator[Row]:
+    if answer.runs:
+        yield Row(Content(f"Pipes ({len(answer.runs)})"), gutter=0)
+    for run in (answer.runs or [])[:20]:
+        yield Row(Content.assemble(drawing.run(run), (f" · {drawing.room(run.room)}", drawing.MUTED)), run, run.key)
+    if answer.found:
+        yield Row(Content(f"Said ({len(answer.found)})"), gutter=0)
+    for found in answer.found:
+        head = " · ".join(part for part in (found.memo, wording.moment(found.at), found.speaker) if part)
+        yield Row(Content.assemble(drawing.said((head, drawing.MUTED)), "\n", drawing.snippet(found.snippet)), found,
+                  found.memo)  # fmt: skip
+
+
+def run_told(run: Run) -> Iterator[Content]:
+    yield drawing.said((f"{run.subject} · {drawing.room(run.room)}", "bold"))
+    length = f"{run.length_m:g} m" if run.length_m is not None else ""
+    pairs = (
+        ("state", ", ".join(run.state)), ("pipe", " ".join(w for w in (wording.pipe(run), length) if w)),
+        ("from", run.from_), ("to", run.to), ("where", run.place), ("by way of", ", ".join(run.rooms[1:])),
+    )  # fmt: skip
+    for name, words in pairs:
+        if words:
+            yield drawing.said((f"{name:10}", drawing.MUTED), words)
+    yield Content("")
+    for step in run.steps[-30:]:
+        said = f" {wording.moment(step.memo_at)}, {wording.source(step.fact.memo, step.fact.second)}: "
+        yield Content.assemble(drawing.sign(step.fact), drawing.said((said, drawing.MUTED), step.fact.quote))
+
+
+def _found_told(found: Found) -> Iterator[Content]:
+    yield drawing.snippet(found.snippet)
+    yield Content("")
+    for facts in wording.alike(found.facts):
+        where = f" ({drawing.room(facts[0].room)})"
+        yield Content.assemble(drawing.sign(facts[0]), " ", drawing.fact(facts), (where, drawing.MUTED))

@@ -1,0 +1,75 @@
+"""What people decided, the newest first; any of it can be taken back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from textual.app import ComposeResult
+from textual.content import Content
+
+from tui import drawing, keys
+from tui.bridge import Decision, Kind, wording
+from tui.rows import Row, Rows
+from tui.view import View
+
+MOST = 500
+
+
+class DecidedView(View):
+    """Decisions."""
+
+    name_ = "decided"
+    BINDINGS = keys.bindings("decided")
+
+    def body(self) -> ComposeResult:
+        yield Rows(id="decisions", empty="Nothing was decided yet.")
+
+    _stand: frozenset[int | None] = frozenset()
+
+    def load(self) -> None:
+        self.read(self.desk.decided, self._show)
+
+    def _show(self, found: tuple[list[Decision], frozenset[int | None]]) -> None:
+        decisions, stand = found
+        self._stand = stand
+        self.head("What was decided", f"{len(stand)} stand")
+        self.query_one(Rows).show(list(_rows(decisions[:MOST], stand)))
+
+    def on_rows_chosen(self, message: Rows.Chosen) -> None:
+        decision = message.row.item
+        if isinstance(decision, Decision) and decision.id in self._stand:
+            self.review.write(lambda: self.desk.undo(decision.id))
+        else:
+            self.trouble("that does not stand any more")
+
+
+def _rows(decisions: list[Decision], stand: frozenset[int | None]) -> Iterator[Row]:
+    for decision in decisions:
+        stands = decision.id in stand
+        mark = Content("+" if stands else " ")
+        yield Row(_line(decision, stands), decision, decision.id, mark)
+
+
+def _line(decision: Decision, stands: bool) -> Content:
+    back = "" if stands or decision.kind is Kind.UNDO else "  (taken back)"
+    head = f"{wording.moment(decision.at)} · {decision.who} · "
+    return drawing.said((head, drawing.MUTED), (decision.kind.value, "bold"), f" {_what(decision)}", (back, "italic"))
+
+
+def _what(decision: Decision) -> str:
+    about, value = decision.about, decision.value
+    if decision.kind is Kind.UNDO:
+        return f"number {decision.undoes}"
+    if decision.kind is Kind.SIGN:
+        return f"{about.get('room') or 'all rooms'}, {drawing.long_day(about.get('day'))}"
+    if decision.kind in (Kind.MERGE, Kind.PART):
+        return f"{about['key']} and {about['other']}"
+    sets = {
+        Kind.CORRECT: f"{value.get('field', '').strip('_')} is {value.get('value')}",
+        Kind.WORD: f"is {value.get('now')!r}", Kind.CLOSE: f"because: {value.get('why')}",
+        Kind.ASSIGN: f"to {value.get('to')}",
+        Kind.ADD: f"{value.get('subject')} {value.get('action')}, {value.get('room') or 'no room'}",
+    }.get(decision.kind, "")  # fmt: skip
+    place = " · ".join(str(part) for part in (decision.memo, about.get("subject"), about.get("check")) if part)
+    quote = f": “{about['quote']}”" if about.get("quote") else ""
+    return f"{sets} ({place}){quote}"

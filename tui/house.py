@@ -1,0 +1,221 @@
+"""The first screen: the rooms by floor with what is filed of each, day by day, and what is new."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content, Span
+from textual.events import Click, Resize
+from textual.message import Message
+from textual.style import Style
+from textual.widgets import Static
+
+from tui import drawing, keys
+from tui.bridge import House, Log, Opened, RoomLine, Severity, Wanted, Where, wording
+from tui.rows import Row, Rows
+from tui.view import View
+
+WIDE = 120
+"""From so many columns on there is room for words instead of signs."""
+
+
+class Days(Static):
+    """The days of the job in one line, the one looked at in the middle; click one to go there."""
+
+    @dataclass
+    class Picked(Message):
+        """A day was clicked; None for all of them."""
+
+        day: str | None
+
+    def show(self, days: list[tuple[str, int]], day: str | None) -> None:
+        """`days` with how many memos each has, the first first."""
+        labels: list[tuple[str | None, str]] = [(None, "All days")]
+        labels += [(name, f"{drawing.day(name)} ({memos})") for name, memos in days]
+        here = next((n for n, (name, _) in enumerate(labels) if name == day), 0)
+        self.update(self._drawn(labels, here))
+
+    def _drawn(self, labels: list[tuple[str | None, str]], here: int) -> Content:
+        room = max(20, self.size.width - 6)
+        first, last = here, here + 1
+        used = len(labels[here][1]) + 4
+        while first > 0 or last < len(labels):
+            onward = last < len(labels) and (first == 0 or last - here <= here - first)
+            there = last if onward else first - 1
+            used += len(labels[there][1]) + 4
+            if used > room:
+                break
+            first, last = (first, last + 1) if onward else (first - 1, last)
+        text, spans = "‹ " if first else "  ", []
+        for n in range(first, last):
+            name, label = labels[n]
+            start = len(text)
+            text += f"[{label}]" if n == here else f" {label} "
+            spans.append(Span(start, len(text), Style.from_meta({"day": name or ""})))
+            spans += [Span(start, len(text), "bold $text-primary")] if n == here else []
+            text += "  "
+        return Content(text + (" ›" if last < len(labels) else ""), spans)
+
+    def on_click(self, event: Click) -> None:
+        if (day := event.style.meta.get("day")) is not None:
+            self.post_message(self.Picked(day or None))
+
+
+class HouseView(View):
+    """Rooms by floor on the left; what matters in the marked one on the right."""
+
+    name_ = "house"
+    BINDINGS = keys.bindings("house")
+
+    house: House | None = None
+
+    def body(self) -> ComposeResult:
+        yield Days("", id="days", markup=False)
+        with Horizontal(id="sides"):
+            yield Rows(id="rooms", classes="left", empty="No room yet. Press t to take in recordings.")
+            with VerticalScroll(classes="right", can_focus=False):
+                yield Static("", id="glance", markup=False)
+
+    @property
+    def room(self) -> str | None:
+        row = self.query_one(Rows).marked
+        return row.item.name if row and isinstance(row.item, RoomLine) else None
+
+    def load(self) -> None:
+        day = self.review.day
+        self.read(lambda: self.desk.house(day), self._show)
+
+    def _show(self, house: House) -> None:
+        if self.house is None and house.days and self.review.day is None:
+            self.review.day = house.days[-1][0]  # one comes in the evening to look at the day
+            self.reload()
+        self.house = house
+        self._draw()
+
+    def on_resize(self, event: Resize) -> None:
+        self.set_class(event.size.width >= WIDE, "wide")
+        self.call_after_refresh(self._draw)
+
+    def _draw(self) -> None:
+        if not self.house:
+            return
+        day = self.review.day
+        self.query_one(Days).show(self.house.days, day)
+        total: dict[Severity, int] = {}
+        for line in self.house.rooms:
+            for severity, n in line.open.items():
+                total[severity] = total.get(severity, 0) + n
+        signed = self.house.signed
+        parts = [drawing.counts({s: total.get(s, 0) for s in Severity})]
+        parts += [Content(f"{self.house.new} new memos")] if self.house.new else []
+        parts += [Content.styled(f"{self.house.problems} not filed (t)", "$text-error")] if self.house.problems else []
+        parts += [Content(f"signed {drawing.plain(signed.who)}")] if signed else []
+        self.head(drawing.said(self.desk.job.name, " · ", drawing.long_day(day)), Content(" · ").join(parts))
+        self.query_one(Rows).show(list(_rows(self.house.rooms, wide=self.has_class("wide"))))
+
+    # --- the marked room
+
+    def on_rows_marked(self, message: Rows.Marked) -> None:
+        line, day = message.row.item, self.review.day
+        if isinstance(line, RoomLine):
+            where = Where(line.name, day)
+            self.read(lambda: self._glance(line, where), self.query_one("#glance", Static).update, "glance")
+
+    def _glance(self, line: RoomLine, where: Where) -> Content:
+        opened = self.desk.followups(Wanted(room=line.name), limit=6) if line.name else Opened([], {})
+        log = self.desk.log(where, limit=10)
+        return Content("\n").join(_at_a_glance(line, where, opened, log))
+
+    def on_rows_chosen(self, message: Rows.Chosen) -> None:
+        from tui.room import RoomView
+
+        if isinstance(message.row.item, RoomLine):
+            self.review.go(RoomView(Where(message.row.item.name, self.review.day)))
+
+    # --- days
+
+    def on_days_picked(self, message: Days.Picked) -> None:
+        self._to(message.day)
+
+    def action_day_before(self) -> None:
+        self._step(-1)
+
+    def action_day_after(self) -> None:
+        self._step(1)
+
+    def action_every_day(self) -> None:
+        self._to(None)
+
+    def _step(self, by: int) -> None:
+        days = [day for day, _ in self.house.days] if self.house else []
+        if days:
+            self._to(stepped(days, self.review.day, by))
+
+    def _to(self, day: str | None) -> None:
+        self.review.day = day
+        self.reload()
+
+    def action_sign(self) -> None:
+        from tui.forms import SignForm
+
+        self.review.push_screen(SignForm(self.desk, self.review.day, self.room))
+
+
+def stepped(days: list[str], day: str | None, by: int) -> str:
+    """The day before or after `day`; from all days one comes to the last."""
+    if day is None:
+        return days[-1]
+    before = [d for d in days if d < day]
+    after = [d for d in days if d > day]
+    return (before[-1] if before else days[0]) if by < 0 else (after[0] if after else days[-1])
+
+
+def _rows(lines: Iterable[RoomLine], *, wide: bool) -> Iterator[Row]:
+    names = ("high", "medium", "low", "reminder") if wide else ("!!", "!", "·", "~")
+    cell = 9 if wide else 3
+    tail = ("photos", "new") if wide else ("pic", "new")
+    floors: dict[str, list[RoomLine]] = {}
+    for line in lines:
+        floors.setdefault(line.floor, []).append(line)
+    for n, (floor, of_floor) in enumerate(floors.items()):
+        heads = [f"{'said':>5}", *(f"{name:>{cell}}" for name in names), *(f"{name:>{max(cell, 4)}}" for name in tail)]
+        yield Row(_line(floor or ("Rooms" if n == 0 else "Elsewhere"), heads if n == 0 else [], []), gutter=0)
+        for line in of_floor:
+            open_ = [line.open.get(severity, 0) for severity in Severity]
+            cells = [f"{line.said or '':>5}", *(f"{count or '':>{cell}}" for count in open_)]
+            cells += [f"{line.photos or '':>{max(cell, 4)}}", f"{line.new or '':>{max(cell, 4)}}"]
+            styles = ["", *drawing.WEIGHTS.values(), "", "$text-accent bold"]
+            yield Row(_line(drawing.room(line.name), cells, styles), line, line.name or "", gutter=1)
+
+
+def _line(name: str, cells: list[str], styles: list[str]) -> Callable[[int], Content]:
+    def draw(width: int) -> Content:
+        space = max(8, width - sum(map(len, cells)))
+        label = name if len(name) <= space else name[: space - 1] + "…"
+        return Content.assemble(label.ljust(space), *zip(cells, styles or [""] * len(cells), strict=True))
+
+    return draw
+
+
+def _at_a_glance(line: RoomLine, where: Where, opened: Opened, log: Log) -> Iterator[Content]:
+    yield drawing.said((drawing.room(line.name), "bold"), f"  {line.floor}")
+    if log.signed:
+        changed = sum(log.signed.changed(said.fact) for said in log.said)
+        after = f", {changed} changed since" if changed else ""
+        yield drawing.said((f"signed off by {log.signed.who}, {wording.moment(log.signed.at)}{after}", "$text-success"))
+    yield Content("")
+    yield Content.assemble(("Still open: ", "bold"), drawing.counts(opened.counts))
+    for item in opened.items:
+        yield Content.assemble(drawing.weight(item), " ", drawing.said(item.title))
+    more = sum(opened.counts.values()) - len(opened.items)
+    if more > 0:
+        yield Content.styled(f"and {more} more: press o", drawing.MUTED)
+    yield Content("")
+    yield Content.styled(f"Said, {drawing.long_day(where.day)}:", "bold")
+    for facts in wording.alike(said.fact for said in log.said):
+        yield Content.assemble(drawing.sign(facts[0]), " ", drawing.fact(facts))
+    if not log.said:
+        yield Content.styled("nothing", drawing.MUTED)

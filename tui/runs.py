@@ -1,0 +1,126 @@
+"""The pipe runs of a room: what state each is in, and which are one pipe."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content
+from textual.events import Resize
+from textual.widgets import Static
+
+from tui import drawing, keys
+from tui.ask import run_told
+from tui.bridge import Run, Where
+from tui.house import WIDE
+from tui.rows import Row, Rows
+from tui.view import View
+
+
+class RunsView(View):
+    """Runs on the left, the steps of the marked one on the right."""
+
+    name_ = "runs"
+    BINDINGS = keys.bindings("runs")
+
+    def __init__(self, room: str | None) -> None:
+        super().__init__()
+        self.room = room
+        self._runs: dict[str, Run] = {}
+
+    def body(self) -> ComposeResult:
+        with Horizontal(id="sides"):
+            yield Rows(id="runs", classes="left", empty="No pipe is on record here. Press f for another room.")
+            with VerticalScroll(classes="right", can_focus=False):
+                yield Static("", id="run", markup=False)
+
+    def on_resize(self, event: Resize) -> None:
+        self.set_class(event.size.width >= WIDE, "wide")
+
+    def load(self) -> None:
+        room = self.room
+        if room is None and self.desk.job.rooms:
+            room = self.room = self.desk.job.rooms[0].name
+        self.head(drawing.said(f"Pipe runs · {drawing.room(room)}"))
+        self.read(lambda: self.desk.runs(room), self._show)
+
+    def _show(self, runs: list[Run]) -> None:
+        self._runs = {run.key: run for run in runs}
+        self.head(drawing.said(f"Pipe runs · {drawing.room(self.room)}"), f"{len(runs)} runs")
+        self.query_one(Rows).show(list(_rows(runs)))
+        if not runs:
+            self.query_one("#run", Static).update("")
+
+    @property
+    def run(self) -> Run | None:
+        row = self.query_one(Rows).marked
+        return row.item if row and isinstance(row.item, Run) else None
+
+    def on_rows_marked(self, message: Rows.Marked) -> None:
+        if run := self.run:
+            self.query_one("#run", Static).update(Content("\n").join([*run_told(run), *self._kin(run)]))
+
+    def _kin(self, run: Run) -> Iterator[Content]:
+        named = (("Maybe the same pipe (m)", run.maybe_same), ("Tees off from it", run.branches),
+                 ("It tees off from", (run.parent,) if run.parent else ()))  # fmt: skip
+        for label, keys_ in named:
+            others = [self._runs[key] for key in keys_ if key in self._runs]
+            if others:
+                yield Content("")
+                yield Content.styled(label, "bold $text-secondary")
+                yield from map(drawing.run, others)
+
+    def on_rows_chosen(self, message: Rows.Chosen) -> None:
+        from tui.room import RoomView
+
+        if run := self.run:
+            fact = run.steps[-1].fact
+            self.review.jump(RoomView(Where(fact.room), fact))
+
+    # --- deciding
+
+    def action_choose_room(self) -> None:
+        rooms = [(drawing.plain(room.name), room.name) for room in self.desk.job.rooms]
+        self._pick("Which room", "", rooms, self._to)
+
+    def _to(self, room: str) -> None:
+        self.room = room
+        self.reload()
+
+    def action_same(self) -> None:
+        if not (run := self.run):
+            return
+        others = [other for other in self._runs.values() if other.subject == run.subject and other.key != run.key]
+        others.sort(key=lambda other: other.key not in run.maybe_same)
+        options = [(drawing.run(other), other) for other in others]
+        note = f"{drawing.run(run).plain} is one pipe with:"
+        self._pick("The same pipe", note, options, lambda other: self.review.write(lambda: self.desk.join(run, other)))
+
+    def action_two(self) -> None:
+        if run := self.run:
+            self.read(lambda: self.desk.one_with(run.key), lambda keys_: self._part(run, keys_), "kin")
+
+    def _part(self, run: Run, joined: tuple[str, ...]) -> None:
+        """Part what was joined by a person, or say of look-alikes that they are two."""
+        facts = {f"{step.fact.memo}:{step.fact.n}": step.fact for step in run.steps}
+        options = [(drawing.fact([facts[key]]) if key in facts else drawing.plain(key), key) for key in joined]
+        options += [(drawing.run(self._runs[key]), key) for key in run.maybe_same if key in self._runs]
+        note = f"{drawing.run(run).plain} is another pipe than:"
+        self._pick("Two pipes", note, options, lambda key: self.review.write(lambda: self.desk.part(run.key, key)))
+
+    def _pick(self, title: str, note: str, options: list[tuple[Content, Any]], then: Callable[[Any], None]) -> None:
+        from tui.forms import PickForm
+
+        self.review.push_screen(PickForm(self.desk, title, note, options, then))
+
+
+def _rows(runs: list[Run]) -> Iterator[Row]:
+    subject = ""
+    for run in sorted(runs, key=lambda run: run.subject):
+        if run.subject != subject:
+            subject = run.subject
+            yield Row(Content(subject.capitalize()), gutter=0)
+        mark = Content.styled("≈" if run.maybe_same else " ", "$text-warning")
+        yield Row(drawing.run(run), run, run.key, mark)

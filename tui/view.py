@@ -1,0 +1,119 @@
+"""What all screens share: they read in a thread, one reading at a time, and draw what comes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Static
+from textual.worker import get_current_worker
+
+from tui.bridge import Desk, Wrong, clean
+from tui.host import host
+from tui.key_line import KeyLine
+
+if TYPE_CHECKING:
+    from tui.app import Review
+
+
+class View(Screen[None]):
+    """A screen. `name_` is its part of the registry of actions."""
+
+    name_ = ""
+    title_ = ""
+    AUTO_FOCUS = "Rows"
+
+    @dataclass
+    class Read(Message):
+        """A reading has ended: what to do with it, and what it gave."""
+
+        then: Callable[[Any], None]
+        result: object
+
+    @dataclass
+    class Failed(Message):
+        """A reading has failed."""
+
+        wrong: Wrong
+
+    stamp: tuple[int, ...] | None = None
+    """The state of the book that is shown."""
+
+    @property
+    def review(self) -> Review:
+        return host(self)
+
+    @property
+    def desk(self) -> Desk:
+        return self.review.desk
+
+    def compose(self) -> ComposeResult:
+        with Horizontal(id="head"):
+            yield Static(self.title_, id="title", markup=False)
+            yield Static("", id="tally", markup=False)
+        yield from self.body()
+        yield Static("", id="trouble", markup=False)
+        yield KeyLine(self.name_)
+
+    def body(self) -> ComposeResult:
+        """What stands between the head and the keys."""
+        raise NotImplementedError
+
+    def on_mount(self) -> None:
+        self.reload()
+
+    def on_screen_resume(self) -> None:
+        if self.stamp is not None and self.stamp != self.desk.stamp():
+            self.reload()
+
+    def reload(self) -> None:
+        """Read again what is shown."""
+        self.stamp = self.desk.stamp()
+        self.load()
+
+    def load(self) -> None:
+        """Begin to read what is shown."""
+
+    def read(self, what: Callable[[], Any], then: Callable[[Any], None], group: str = "read") -> None:
+        """Do `what` in a thread, in place of what the same group still reads, and `then` with its result here."""
+        self.run_worker(lambda: self._do(what, then), thread=True, exclusive=True, group=group, exit_on_error=True)
+
+    def _do(self, what: Callable[[], Any], then: Callable[[Any], None]) -> None:
+        worker = get_current_worker()
+        try:
+            result = what()
+        except Wrong as wrong:
+            if not worker.is_cancelled:
+                self.post_message(self.Failed(wrong))
+            return
+        if not worker.is_cancelled:
+            self.post_message(self.Read(then, result))
+
+    def on_view_read(self, message: Read) -> None:
+        message.stop()
+        self.trouble("")
+        message.then(message.result)
+
+    def on_view_failed(self, message: Failed) -> None:
+        message.stop()
+        self.trouble(str(message.wrong))
+
+    def trouble(self, text: str) -> None:
+        """Say what is wrong, or that nothing is."""
+        line = self.query_one("#trouble", Static)
+        line.update(Content(f"! {clean(text)}" if text else ""))
+        line.display = bool(text)
+
+    def head(self, title: Content | str, tally: Content | str = "") -> None:
+        """The line at the top: where one is, and how things stand."""
+        self.query_one("#title", Static).update(Content(title) if isinstance(title, str) else title)
+        self.query_one("#tally", Static).update(Content(tally) if isinstance(tally, str) else tally)
+
+    def action_back(self) -> None:
+        self.review.back()
