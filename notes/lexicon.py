@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import csv
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from importlib import resources
 
@@ -70,6 +71,8 @@ class Lexicon:
 
     terms: tuple[Term, ...]
     rooms: tuple[Room, ...] = ()
+    words: Mapping[str, str] = field(default_factory=dict)
+    """The job's own: what is heard -> what is meant."""
 
     @cached_property
     def _table(self) -> dict[str, Term]:
@@ -107,4 +110,4 @@ def _plain(words: str) -> str:
 
 def load(job: Job | None = None) -> Lexicon:
     """The lexicon for `job`; without one, the trade's words alone."""
-    return Lexicon(terms(), job.rooms if job else ())
+    return Lexicon(terms(), job.rooms, job.words) if job else Lexicon(terms())

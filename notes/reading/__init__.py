@@ -27,7 +27,10 @@ _BACK = re.compile(r"\b(still (in|at|on|up|down|here)|same (room|place|spot)|bac
 
 def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
     """Read `memo` in the light of what came before. Raises nothing: words that say nothing give no facts."""
+    from notes.heard import put_right
     from notes.reading.facts import facts
+
+    memo = put_right(memo, lexicon)
 
     scene = Scene(sized=dict(before.sized), known=dict(before.known), asked=list(before.asked))
     if _BACK.search(memo.text[:110]):

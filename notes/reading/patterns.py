@@ -72,7 +72,13 @@ def macros() -> dict[str, tuple[str, ...]]:
     return {r["name"]: tuple(r["words"].split()) for r in csv.DictReader(data_text("macros.csv").splitlines())}
 
 
-def _options(word: str) -> list[str]:
+def tags_of(word: str) -> tuple[str, ...]:
+    """The node tags a class word stands for; none for a plain word."""
+    return _TAGS.get(word, ())
+
+
+def options(word: str) -> list[str]:
+    """The choices of one pattern word, lists from macros.csv filled in."""
     return [o for part in word.rstrip("?").split("|") for o in macros().get(part, (part,))]
 
 
@@ -81,9 +87,9 @@ def _step(word: str) -> Step:
         return Step(words=_ADVERBS, optional=True)
     if word[0] in "_~" and word[1:].isdigit():
         return Step(gap=int(word[1:]), noun=word[0] == "~")
-    options = _options(word)
-    tags = {t for o in options for t in _TAGS.get(o, ())}
-    words = {o for o in options if o not in _TAGS and o != "DAY"} | (DAYS if "DAY" in options else set())
+    choice = options(word)
+    tags = {t for o in choice for t in _TAGS.get(o, ())}
+    words = {o for o in choice if o not in _TAGS and o != "DAY"} | (DAYS if "DAY" in choice else set())
     return Step(frozenset(words), frozenset(tags), optional=word.endswith("?"))
 
 
@@ -92,7 +98,7 @@ def _ways(words: Sequence[str]) -> Iterator[list[Step]]:
     if not words:
         yield []
         return
-    double = [o for o in _options(words[0]) if "_" in o.strip("_") and not o[0] in "_~"]
+    double = [o for o in options(words[0]) if "_" in o.strip("_") and not o[0] in "_~"]
     for rest in _ways(words[1:]):
         yield [_step(words[0]), *rest]
         for option in double:
