@@ -71,7 +71,7 @@ class Lexicon:
 
     terms: tuple[Term, ...]
     rooms: tuple[Room, ...] = ()
-    words: Mapping[str, str] = field(default_factory=dict)
+    words: Mapping[str, str] = field(default_factory=dict, hash=False)
     """The job's own: what is heard -> what is meant."""
 
     @cached_property
