@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from notes import schema
+from notes import points, schema
 from notes.errors import BookError, VoidbookError
 
 NAME = "book.db"
@@ -22,7 +22,7 @@ def connect(root: Path) -> sqlite3.Connection:
     """The book of the job in `root`, open for writing, made or brought up to date where needed."""
     file = root / NAME
     with worded(file):
-        _touch(file)
+        touch(file)
         db = sqlite3.connect(file, timeout=PATIENCE, isolation_level=None)
         try:
             _set_up(db, file)
@@ -44,9 +44,12 @@ def write(db: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
     """All or nothing. The lock is taken first, so what is read inside is still so when it is written."""
     with worded(NAME):
         db.execute("BEGIN IMMEDIATE")
+        points.reach("book begun")
         try:
             yield db
+            points.reach("book changed")
             db.execute("COMMIT")
+            points.reach("book committed")
         except BaseException:
             with suppress(sqlite3.Error):  # a full disk may have rolled back already
                 db.rollback()
@@ -83,7 +86,7 @@ def check_version(db: sqlite3.Connection, file: Path) -> int:
     return version
 
 
-def _touch(file: Path) -> None:
+def touch(file: Path) -> None:
     # made with its rights before SQLite writes to it: its -wal and -shm files then get the same
     with suppress(FileExistsError):
         os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
@@ -104,16 +107,19 @@ def _migrate(db: sqlite3.Connection, file: Path) -> None:
         version = check_version(db, file)  # another program may have been faster
         if version == schema.VERSION:
             return
+        points.reach("migrate locked")
         if version:
             _keep(db, file, version)
+        points.reach("migrate kept")
         _run_steps(db)
+        points.reach("migrate stepped")
         db.execute(f"PRAGMA user_version = {schema.VERSION}")
 
 
 def _keep(db: sqlite3.Connection, file: Path, version: int) -> None:
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
     kept = file.with_name(f"{file.name}.v{version}.{stamp}")
-    _touch(kept)
+    touch(kept)
     with closing(sqlite3.connect(file)) as source, closing(sqlite3.connect(kept)) as target:
         source.backup(target)
 

@@ -31,6 +31,7 @@ class Kind(StrEnum):
     MERGE = "merge"
     PART = "part"
     SIGN = "sign off"
+    FORGET = "forget"
     UNDO = "undo"
 
 

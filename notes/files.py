@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from notes import points
 from notes.errors import VoidbookError
 
 
@@ -13,8 +14,13 @@ def write(target: Path, data: bytes) -> None:
     part = target.with_name(f".{target.name[:80]}.{os.getpid()}")
     try:
         try:
-            part.write_bytes(data)
+            with part.open("wb") as out:
+                out.write(data)
+                out.flush()
+                os.fsync(out.fileno())  # else a power cut may leave the new name on an empty file
+            points.reach("file written")
             part.replace(target)
+            points.reach("file named")
         finally:
             part.unlink(missing_ok=True)
     except OSError as wrong:

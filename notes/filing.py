@@ -10,7 +10,7 @@ import sqlite3
 from collections.abc import Callable, Container, Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from notes import book, decisions, derive, ledger, photos, rows
+from notes import book, decisions, derive, ledger, photos, points, rows
 from notes.decisions import Decision
 from notes.lexicon import load as load_lexicon
 from notes.model import Fact, Job, Memo, Word
@@ -77,6 +77,26 @@ def read_again(db: sqlite3.Connection, job: Job, only: Container[str] | None = N
     return _Round(db, job).run((), lambda id: only is None or id in only)
 
 
+def unfile(db: sqlite3.Connection, job: Job, memo: str) -> None:
+    """Take a memo out of the book, and read those again that began with it, inside the caller's transaction."""
+    later = db.execute(_NEXT, (memo,)).fetchone()
+    rooms = derive.rooms_of(db, derive.facts(db, "memo = ?", (memo,)))
+    near = [row["row"] for row in db.execute("SELECT row FROM photos WHERE memo = ?", (memo,))]
+    db.execute("DELETE FROM memos WHERE id = ?", (memo,))
+    if later:
+        _Round(db, job).again({later["id"]})
+    marks = ", ".join("?" * len(near))
+    beside = db.execute(f"SELECT * FROM photos WHERE row IN ({marks})", near).fetchall()
+    moved = photos.link(db, load_lexicon(job), beside)
+    derive.refresh(db, job, derive.joined(rooms, moved))
+
+
+_NEXT = """
+SELECT later.id FROM memos AS later JOIN memos AS gone ON gone.id = ?
+WHERE (later.moment, later.row) > (gone.moment, gone.row) ORDER BY later.moment, later.row LIMIT 1
+"""
+
+
 def relink(db: sqlite3.Connection, job: Job, memos: Sequence[str]) -> set[str | None]:
     """Link again the photos that these memos may concern; the rooms that got or lost one."""
     return photos.link_near(db, load_lexicon(job), memos)
@@ -117,8 +137,13 @@ class _Round:
         with book.write(self.db):
             if self._version() != seen:  # another program filed or decided something meanwhile
                 plan = self._plan(new, again)
+            points.reach("take read")
             also()
             return self._store(plan)
+
+    def again(self, only: Container[str]) -> None:
+        """Read these memos again, and those whose beginning that changes, inside the caller's transaction."""
+        self._store(self._plan((), lambda id: id in only))
 
     def _version(self) -> int:
         return int(self.db.execute("PRAGMA data_version").fetchone()[0])

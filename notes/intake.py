@@ -11,7 +11,7 @@ from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
-from notes import book, clock, filing, kinds, lexicon, problems, typed
+from notes import book, clock, filing, forget, kinds, lexicon, points, problems, typed
 from notes.errors import MediaError, SpeechError, VoidbookError
 from notes.filing import NewMemo
 from notes.kinds import Kind
@@ -54,9 +54,13 @@ def take(
     *,
     speaker: str | None = None,
     transcriber: Transcriber | None = None,
+    move: bool = False,
 ) -> list[VoidbookError]:
-    """File all of `paths`; what went wrong, each also in the book's problems. One bad file never stops the others."""
-    taker = _Taker(db, Store(root / MEDIA), job, talk, clock.zone_of(job.zone), speaker, transcriber)
+    """File all of `paths`; what went wrong, each also in the book's problems. One bad file never stops the others.
+
+    With `move` an original is removed once all of it is filed and its kept copy was read back.
+    """
+    taker = _Taker(db, Store(root / MEDIA), job, talk, clock.zone_of(job.zone), speaker, transcriber, move)
     found = list(files_in(paths, root))
     talk.begin(len(found))
     return [wrong for file in found for wrong in _take_one(taker, file)]
@@ -114,6 +118,7 @@ class _Taker:
     zone: tzinfo
     speaker: str | None
     transcriber: Transcriber | None
+    move: bool = False
     no_speech: SpeechError | None = field(default=None, init=False)
 
     def take(self, path: Path) -> Outcome:
@@ -121,17 +126,25 @@ class _Taker:
         kind = kinds.kind_of(path)
         with kinds.readable(path):
             modified = datetime.fromtimestamp(path.stat().st_mtime, UTC)
+        forget.refuse(self.db, path, kind, self.zone)
         put = self.store.put(path)
+        points.reach("take kept")
         with _about(path):
-            if kind is not Kind.MEMOS and self._filed(put.sha):
-                return Outcome(kind)
-            takers = {
-                Kind.RECORDING: self._recording,
-                Kind.PHOTO: self._photo,
-                Kind.NOTE: self._note,
-                Kind.MEMOS: self._memos,
-            }
-            return takers[kind](_File(path, self.store.path(put.sha), put, modified))
+            outcome = self._outcome(_File(path, self.store.path(put.sha), put, modified), kind)
+            if self.move and not outcome.wrong:
+                self.store.release(path, put.sha)
+        return outcome
+
+    def _outcome(self, file: _File, kind: Kind) -> Outcome:
+        if kind is not Kind.MEMOS and self._filed(file.put.sha):
+            return Outcome(kind)
+        takers = {
+            Kind.RECORDING: self._recording,
+            Kind.PHOTO: self._photo,
+            Kind.NOTE: self._note,
+            Kind.MEMOS: self._memos,
+        }
+        return takers[kind](file)
 
     def _filed(self, digest: str) -> bool:
         sql = "SELECT 1 FROM memos WHERE digest = ?1 UNION ALL SELECT 1 FROM photos WHERE digest = ?1"
@@ -189,18 +202,19 @@ class _Taker:
 
     def _transcript(self, file: _File) -> tuple[str, Transcript]:
         """From the cache, or heard now and kept at once: a later failure must not cost the hearing again."""
-        from notes import transcribe
+        from notes import hearing, transcribe
 
         speech = self._speech()
         key = transcribe.cache_key(file.put.sha, speech.model, speech.settings)
         kept = self.db.execute("SELECT transcript FROM transcripts WHERE key = ?", (key,)).fetchone()
         if kept:
             return key, transcribe.from_json(kept["transcript"])
-        heard = speech.transcribe(file.kept, lambda done, of: self.talk.doing(file.path, "listening", done / (of or 1)))
-        with book.write(self.db):
-            self._original(file, Kind.RECORDING)
-            row = (key, file.put.sha, transcribe.to_json(heard), _now())
-            self.db.execute("INSERT OR IGNORE INTO transcripts VALUES (?, ?, ?, ?)", row)
+        slices = hearing.Slices(self.db, key, file.put.sha, lambda: self._original(file, Kind.RECORDING))
+        heard = speech.transcribe(
+            file.kept, lambda done, of: self.talk.doing(file.path, "listening", done / (of or 1)), slices
+        )
+        points.reach("take heard")
+        slices.whole(transcribe.to_json(heard))
         return key, heard
 
     def _speech(self) -> Transcriber:

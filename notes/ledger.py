@@ -7,6 +7,7 @@ import sqlite3
 from collections.abc import Iterable
 from datetime import datetime
 
+from notes import points
 from notes.decisions import Decision, Kind
 
 
@@ -15,7 +16,9 @@ def append(db: sqlite3.Connection, decision: Decision) -> int:
     about, value = (json.dumps(dict(v), ensure_ascii=False) for v in (decision.about, decision.value))
     row = (decision.at.isoformat(), decision.who, decision.kind.value, decision.memo, about, value, decision.undoes)
     sql = "INSERT INTO decisions (at, who, kind, memo, about, value, undoes) VALUES (?, ?, ?, ?, ?, ?, ?)"
-    return int(db.execute(sql, row).lastrowid or 0)
+    id = int(db.execute(sql, row).lastrowid or 0)
+    points.reach("decision added")
+    return id
 
 
 def of_memo(db: sqlite3.Connection, memo: str) -> tuple[Decision, ...]:

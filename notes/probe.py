@@ -34,7 +34,10 @@ MAX_PIXELS = 110_000_000
 """Phones make 108 million; more takes more memory than a picture is worth."""
 
 MAX_SECONDS = 4 * 3600
-"""Four hours of sound are 0.9 GB in memory."""
+"""In one piece: four hours of sound are 0.9 GB in memory."""
+
+LONGEST = 24 * 3600
+"""Of one recording; more is no dictation."""
 
 RATE = 16_000
 """Samples a second that the speech model takes."""
@@ -105,28 +108,39 @@ def probe_recording(path: Path) -> Sound:
         raise MediaError(what, file=path, todo="copy it from the phone again")
     if _ends_early(path, container.format.name):
         raise MediaError("it is cut short: its end is missing", file=path, todo="copy it from the phone again")
-    _not_too_long(heard, path)
+    _not_too_long(heard, path, LONGEST)
     return Sound(round(heard, 3), created)
 
 
 def samples(path: Path) -> np.ndarray[Any, np.dtype[np.float32]]:
     """The sound as one channel of floats, -1..1, at `RATE`. Raises MediaError where it can't be decoded."""
-    import av
     import numpy as np
 
     parts: list[np.ndarray[Any, np.dtype[np.float32]]] = []
     count = 0
+    for piece, _promised in pieces(path):
+        parts.append(piece)
+        count += piece.size
+        _not_too_long(count / RATE, path, MAX_SECONDS)
+    return np.concatenate(parts)
+
+
+def pieces(path: Path) -> Iterator[tuple[np.ndarray[Any, np.dtype[np.float32]], float]]:
+    """The sound frame by frame, at `RATE`, with the seconds that the file promises in all."""
+    import av
+    import numpy as np
+
+    some = False
     with readable(path), _container(path) as container:
         _sound_stream(container, path)
+        promised = _seconds(container.duration, _AV_TIME)
         resampler = av.AudioResampler(format="flt", layout="mono", rate=RATE)
         for frame in chain(container.decode(audio=0), (None,)):
             for piece in resampler.resample(frame):
-                parts.append(piece.to_ndarray().reshape(-1).astype(np.float32, copy=False))
-                count += parts[-1].size
-                _not_too_long(count / RATE, path)
-    if not count:
+                some = True
+                yield piece.to_ndarray().reshape(-1).astype(np.float32, copy=False), promised
+    if not some:
         raise MediaError("there is no sound in it", file=path, todo="copy it from the phone again")
-    return np.concatenate(parts)
 
 
 def probe_photo(path: Path) -> Picture:
@@ -214,9 +228,9 @@ def _ends_early(path: Path, form: str) -> bool:
     return not table or len(page) < 27 + page[26] + sum(table)
 
 
-def _not_too_long(seconds: float, path: Path) -> None:
-    if seconds > MAX_SECONDS:
-        raise MediaError(f"it is longer than {MAX_SECONDS // 3600} hours", file=path, todo="cut it into parts")
+def _not_too_long(seconds: float, path: Path, most: int) -> None:
+    if seconds > most:
+        raise MediaError(f"it is longer than {most // 3600} hours", file=path, todo="cut it into parts")
 
 
 def _created(tags: Mapping[str, str]) -> datetime | None:

@@ -133,7 +133,8 @@ def undo(db: sqlite3.Connection, job: Job, who: str, id: int | None = None) -> D
 
 def _to_undo(db: sqlite3.Connection, id: int | None) -> Decision:
     stand = decisions.standing(ledger.all_of(db, Kind))
-    found = next((d for d in reversed(stand) if id is None or d.id == id), None)
+    # what was forgotten is gone
+    found = next((d for d in reversed(stand) if d.kind is not Kind.FORGET and (id is None or d.id == id)), None)
     if found is None:
         raise UsageError("there is nothing to undo" if id is None else f"no decision {id} stands")
     return found

@@ -19,6 +19,7 @@ from io import BufferedIOBase, BufferedReader, BytesIO
 from pathlib import Path
 from typing import BinaryIO, NamedTuple
 
+from notes import points
 from notes.errors import MediaError, VoidbookError
 
 _CHUNK = 1 << 20
@@ -71,9 +72,18 @@ class Store:
     def verify(self, sha: str) -> None:
         """Read the file of this SHA-256 again. Raises MediaError if it is gone or its bytes are not what they were."""
         path = self.path(sha)
-        with _opened(path) as source:
-            if hashlib.file_digest(source, "sha256").hexdigest() != sha:
-                raise MediaError("its bytes have changed on the disk", file=path, todo="restore it from a backup")
+        if sha_of(path) != sha:
+            raise MediaError("its bytes have changed on the disk", file=path, todo="restore it from a backup")
+
+    def release(self, path: Path, sha: str) -> None:
+        """Remove the original at `path`, once the kept copy was read back and both still have this SHA-256."""
+        self.verify(sha)
+        points.reach("move read back")
+        if sha_of(path) != sha:
+            raise MediaError("it was changed after it was filed", file=path, todo="take it again")
+        with _worded(path.name):
+            path.unlink()
+        points.reach("move removed")
 
     def sweep(self, older_than: float, now: float | None = None) -> list[Path]:
         """Remove temporary files last written more than `older_than` seconds before `now`; give those removed."""
@@ -107,14 +117,34 @@ class Store:
     def _settle(self, temporary: Path, sha: str, size: int, ext: str) -> bool:
         """Give the durable copy its name, unless it is there already in full."""
         found = self._find(sha)
-        if found is not None and found.stat().st_size == size:
+        if found is not None and _holds(found, sha):
+            os.utime(found)  # wanted anew: what goes by age leaves it
             return True
         if temporary.stat().st_size != size:
             raise VoidbookError("the disk did not keep all of it", file=temporary.name, todo="check the disk")
         target = found or self.root / sha[:2] / sha[2:4] / f"{sha}{_ending(ext)}"
         _make_folder(target.parent)
+        points.reach("store copied")
         temporary.replace(target)
+        points.reach("store named")
         _sync_folder(target.parent)
+        return False
+
+
+def sha_of(path: Path) -> str:
+    """The SHA-256 of the file at `path`. Raises MediaError where it can't be read."""
+    with _opened(path) as source:
+        try:
+            return hashlib.file_digest(source, "sha256").hexdigest()
+        except OSError as error:
+            raise MediaError(f"it can't be read ({error.strerror})", file=path, todo="check the disk") from error
+
+
+def _holds(path: Path, sha: str) -> bool:
+    """Whether the kept file still has its bytes; if not, the copy at hand heals it."""
+    try:
+        return sha_of(path) == sha
+    except MediaError:
         return False
 
 

@@ -13,17 +13,15 @@ from importlib import metadata
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
-from notes import probe
 from notes.errors import SpeechError
+from notes.hearing import Kept, Progress, in_slices
 from notes.model import Word
 from notes.spoken import Said, join, spoken
 from notes.weights import Weights, active
 
 if TYPE_CHECKING:
+    import numpy as np
     from faster_whisper import WhisperModel  # type: ignore[import-untyped]
-
-Progress = Callable[[float, float], None]
-"""Called with the seconds done and the seconds in all."""
 
 HOTWORD_TOKENS = 223
 """faster-whisper 1.2 cuts hotwords to max_length // 2 - 1 tokens, and max_length is 448."""
@@ -47,7 +45,7 @@ class Settings:
     compute: str = "int8"
     library: str = ""
     hygiene: int = 1
-    """Raised when the rules of `spoken` change."""
+    """Raised when the rules of `spoken` change, or where long recordings are cut."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +68,7 @@ class Transcriber(Protocol):
     @property
     def settings(self) -> Settings: ...
 
-    def transcribe(self, path: Path, progress: Progress | None = None) -> Transcript: ...
+    def transcribe(self, path: Path, progress: Progress | None = None, kept: Kept | None = None) -> Transcript: ...
 
 
 def cache_key(sha: str, model: str, settings: Settings) -> str:
@@ -100,21 +98,20 @@ class Whisper:
         self.model = weights.id
         self.settings = Settings(hotwords=hotwords, library=_library())
 
-    def transcribe(self, path: Path, progress: Progress | None = None) -> Transcript:
+    def transcribe(self, path: Path, progress: Progress | None = None, kept: Kept | None = None) -> Transcript:
         """Raises MediaError for a recording that can't be decoded, SpeechError for a model that can't be loaded."""
-        sound = probe.samples(path)
-        total = len(sound) / probe.RATE
-        hotwords = self.settings.hotwords or None
-        segments, _ = _loaded(self._weights.folder).transcribe(sound, hotwords=hotwords, **self.settings.options)
-        kept: list[Said] = []
-        for segment in segments:
-            kept.append(Said.of(segment))
-            if progress:
-                progress(min(segment.end, total), total)
-        words, text = join(spoken(kept, self.settings.hotwords))
-        if progress:
-            progress(total, total)
+        heard, total = in_slices(path, self._hear, kept, progress)
+        words, text = join(spoken(heard, self.settings.hotwords))
         return Transcript(words, text, round(total, 3), self.model, self.settings)
+
+    def _hear(self, sound: np.ndarray[Any, Any], progress: Progress) -> list[Said]:
+        hotwords = self.settings.hotwords or None
+        segments, info = _loaded(self._weights.folder).transcribe(sound, hotwords=hotwords, **self.settings.options)
+        heard: list[Said] = []
+        for segment in segments:
+            heard.append(Said.of(segment))
+            progress(segment.end, info.duration)
+        return heard
 
 
 class Canned:
@@ -126,7 +123,7 @@ class Canned:
         self._texts, self._otherwise = texts, otherwise
         self.settings = Settings(library="none")
 
-    def transcribe(self, path: Path, progress: Progress | None = None) -> Transcript:
+    def transcribe(self, path: Path, progress: Progress | None = None, kept: Kept | None = None) -> Transcript:
         """Words half a second long, one behind the other, all of them sure."""
         text = self._texts.get(path.stem, self._otherwise)
         found = list(re.finditer(r"\S+", text))

@@ -58,6 +58,11 @@ def lines(path: Path, zone: tzinfo, called: Path) -> Iterator[Typed | MediaError
                 yield wrong
 
 
+def one(line: str, zone: tzinfo) -> Typed:
+    """The memo in one line, whatever its file is called. Raises MediaError."""
+    return _memo(line, "", "memo", zone)
+
+
 def _memo(line: str, where: str, fallback: str, zone: tzinfo) -> Typed:
     entry = _object(line, where)
     id, speaker = _text(entry, "id", where) or fallback, _text(entry, "speaker", where)

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from notes import intake, problems, search, typed
 from notes.errors import MediaError, SpeechError, VoidbookError
+from notes.hearing import Kept
 from notes.intake import Outcome
 from notes.model import Job
 from notes.photos import FAR, NEAR, Place, Talk, place
@@ -29,9 +30,9 @@ class Ear(Canned):
         super().__init__({}, text)
         self.heard = 0
 
-    def transcribe(self, path: Path, progress: Progress | None = None) -> Transcript:
+    def transcribe(self, path: Path, progress: Progress | None = None, kept: Kept | None = None) -> Transcript:
         self.heard += 1
-        return super().transcribe(path, progress)
+        return super().transcribe(path, progress, kept)
 
 
 class Told:

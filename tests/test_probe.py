@@ -200,6 +200,7 @@ def test_a_film_without_sound_has_no_sound(tmp_path: Path) -> None:
 
 def test_longer_than_can_be_listened_to(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(probe, "MAX_SECONDS", 3600)
+    monkeypatch.setattr(probe, "LONGEST", 3600)
     path = tmp_path / "a.wav"
     with wave.open(str(path), "wb") as out:
         out.setnchannels(1)

@@ -17,6 +17,7 @@ VERBS = {
     "Bring in": {
         "take": "File recordings, photos, notes, or folders of them.",
         "dictate": "Record a memo with this machine's microphone, and file it.",
+        "watch": "File what arrives in a folder, as it arrives.",
         "problems": "List the files that could not be filed, and why.",
     },
     "Ask": {
@@ -42,6 +43,10 @@ VERBS = {
     "Look after": {
         "reread": "Read all memos again, by the words and rules of today.",
         "recheck": "Work out all follow-ups again.",
+        "verify": "Check that everything is still there and right.",
+        "backup": "Copy the job into another folder, while it is in use.",
+        "restore": "Make a job out of a backup.",
+        "forget": "Remove a memo for good.",
         "model": "Choose the speech model.",
     },
 }

@@ -6,7 +6,7 @@ import json
 import os
 import shutil
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 import click
@@ -75,3 +75,22 @@ def reader_gone() -> int:
     """Whoever read stdout has enough. Nothing is left to say, not even at exit."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return 1
+
+
+def counter(*, live: bool) -> Callable[[str, int, int], None]:
+    """Tells, on a terminal, what is being done and how much of it."""
+
+    def tell(what: str, done: int, of: int) -> None:
+        if live:
+            last = done + 1 >= of
+            sys.stderr.write("\r\x1b[K" + ("" if last else f"{clean(what)}: {done + 1} of {of}"[: width() - 1]))
+            sys.stderr.flush()
+
+    return tell
+
+
+def kept(done: str, memos: int, copied: int, problems: Iterable[VoidbookError]) -> int:
+    """How a backup or its restoring went; the exit code."""
+    say(f"{done}: {memos} memos, {copied} originals copied")
+    codes = [wrong(each) for each in problems]
+    return codes[0] if codes else 0

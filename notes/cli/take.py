@@ -17,14 +17,18 @@ from notes.errors import UsageError
 @click.command("take")
 @click.argument("paths", metavar="PATH...", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--again", is_flag=True, help="Try the files again that could not be filed.")
+@click.option("--move", is_flag=True, help="Remove each original once its kept copy was read back and is the same.")
 @click.option("--speaker", metavar="NAME", help="Who speaks in these recordings and notes.")
 @common.as_json
 @common.in_job
-def command(paths: tuple[Path, ...], again: bool, speaker: str | None, as_json: bool, folder: Path | None) -> int:
+def command(
+    paths: tuple[Path, ...], again: bool, move: bool, speaker: str | None, as_json: bool, folder: Path | None
+) -> int:
     """File recordings, photos, .txt notes, .jsonl text memos, or folders of them.
 
-    The originals are copied and never changed. A file that was filed before is left alone. One that can't be filed is
-    named, the others are filed all the same; see them with `voidbook problems`, and try again with --again.
+    The originals are copied and never changed, nor removed without --move. A file that was filed before is left alone.
+    One that can't be filed is named, the others are filed all the same; see them with `voidbook problems`, and try
+    again with --again.
     """
     root, job = common.here(folder)
     with opened(root) as db:
@@ -35,6 +39,6 @@ def command(paths: tuple[Path, ...], again: bool, speaker: str | None, as_json: 
                 return 0
             raise UsageError("name a recording, photo, note or folder", todo="see: voidbook take --help")
         talk = Progress(as_json=as_json, live=sys.stderr.isatty() and not as_json)
-        wrong = intake.take(db, root, job, wanted, talk, speaker=speaker)
+        wrong = intake.take(db, root, job, wanted, talk, speaker=speaker, move=move)
     talk.end()
     return wrong[0].exit_code if wrong else 0

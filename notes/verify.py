@@ -1,0 +1,240 @@
+"""Checking a job: what is missing, changed, broken or left over, named exactly; and mending what can be derived.
+
+Problems are returned, nothing is printed. An error is something that was lost or is not to be trusted; litter is what
+a stopped program left behind and a sweep removes. Repair never deletes an original: suspect files are put aside.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+import time
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+from notes import book, forget
+from notes.errors import BookError, MediaError, VoidbookError
+from notes.model import Job
+from notes.store import Store, sha_of
+from notes.verifying import rows as broken
+from notes.verifying.problem import Mend, Problem, litter
+
+ASIDE = "aside"
+YOUNG = 3600.0
+"""Seconds for which a file may still be in the hands of a program that is filing it."""
+
+Tell = Callable[[str, int, int], None]
+"""Called with what is being checked, how many are done, and how many there are."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """What every check needs. `young` is the age in seconds below which left-over files are not looked at."""
+
+    root: Path
+    job: Job
+    db: sqlite3.Connection
+    deep: bool
+    young: float
+    tell: Tell
+
+    @property
+    def store(self) -> Store:
+        return Store(self.root / "media")
+
+
+def check(
+    root: Path, job: Job, *, deep: bool = False, young: float = YOUNG, tell: Tell = lambda *_: None
+) -> list[Problem]:
+    """All that is wrong with the job in `root`. `deep` reads every original and every page again."""
+    return _with_book(root, lambda db: list(_all(_Look(root, job, db, deep, young, tell))))
+
+
+def repair(
+    root: Path, job: Job, *, deep: bool = False, young: float = YOUNG, tell: Tell = lambda *_: None
+) -> tuple[list[Problem], list[Problem]]:
+    """Mend what can be derived, put suspect files aside, sweep litter: what was mended, and what is still wrong."""
+
+    def mend(db: sqlite3.Connection) -> list[Problem]:
+        mended: list[Problem] = []
+        for _ in range(_ROUNDS):
+            found = [p for p in _all(_Look(root, job, db, deep, young, tell)) if p.mend and p not in mended]
+            with book.write(db):
+                for problem in found:
+                    if problem.mend:
+                        problem.mend(db)
+            mended += found
+        if forget.forgotten(db):
+            forget.wipe(db, root)
+        return mended
+
+    mended = _with_book(root, mend, lambda wrong: [])
+    left = check(root, job, deep=deep, young=young, tell=tell)
+    return [p for p in mended if p not in left], left
+
+
+_ROUNDS = 3
+"""Facts follow from rows, follow-ups from facts: each shows only once the other is right."""
+
+
+def _with_book(
+    root: Path,
+    work: Callable[[sqlite3.Connection], list[Problem]],
+    failed: Callable[[VoidbookError], list[Problem]] = lambda wrong: [_unreadable(wrong)],
+) -> list[Problem]:
+    """`work` on the book as it stands, without bringing it up to date; a book that can't be read is a problem."""
+    file = root / book.NAME
+    if not file.exists():
+        return [] if not any(Store(root / "media").walk()) else [_no_book(file)]
+    try:
+        with book.worded(file), closing(sqlite3.connect(file, timeout=book.PATIENCE, isolation_level=None)) as db:
+            db.row_factory = sqlite3.Row
+            db.execute("PRAGMA foreign_keys = ON")
+            if book.check_version(db, file) == 0:
+                return [_no_book(file)]
+            return work(db)
+    except BookError as wrong:
+        return failed(wrong)
+
+
+def _no_book(file: Path) -> Problem:
+    return Problem("the job has media but no book", str(file), "restore it from a backup")
+
+
+def _unreadable(wrong: VoidbookError) -> Problem:
+    return Problem(wrong.what, wrong.file or book.NAME, wrong.todo)
+
+
+def _all(look: _Look) -> Iterator[Problem]:
+    pages = list(_pages(look))
+    yield from pages
+    if any(p.mend is None for p in pages):  # nothing read from such pages can be trusted
+        yield from _media(look)
+        return
+    yield from _foreign_keys(look)
+    yield from _indexes(look)
+    yield from broken.check(look.db, look.job, look.store, look.deep)
+    yield from _media(look)
+    yield from _litter(look)
+
+
+# --- the book's pages, keys and indexes
+
+
+def _pages(look: _Look) -> Iterator[Problem]:
+    """Damage that SQLite sees itself. An index is made anew from its table; other pages only come from a backup."""
+    look.tell("the book", 0, 1)
+    told = [row[0] for row in look.db.execute(f"PRAGMA {'integrity' if look.deep else 'quick'}_check(50)")]
+    for line in told:
+        if line == "ok" or "FTS5" in line:  # the full-text indexes are looked at by themselves
+            continue
+        if " index " in line and not line.startswith(("***", "Tree", "Page", "Freelist")):
+            yield Problem("an index of the book does not agree with its table", line, "repair makes it anew", _reindex)
+        else:
+            yield Problem("the book is damaged", line.replace("\n", " "), "restore it from a backup")
+
+
+def _reindex(db: sqlite3.Connection) -> None:
+    db.execute("REINDEX")
+
+
+def _foreign_keys(look: _Look) -> Iterator[Problem]:
+    for table, row, parent, _ in look.db.execute("PRAGMA foreign_key_check"):
+        yield Problem(f"it points to a row of {parent} that is not there", f"{table} {row}", "restore it from a backup")
+
+
+def _indexes(look: _Look) -> Iterator[Problem]:
+    for table in ("memos_fts", "facts_fts"):
+        try:
+            # 1 compares the index with the table it is of, word by word
+            look.db.execute(f"INSERT INTO {table}({table}, rank) VALUES ('integrity-check', 1)")
+        except sqlite3.DatabaseError as wrong:
+            if wrong.sqlite_errorcode & 0xFF not in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_ERROR):
+                raise
+            what = "the full-text index does not agree with what was said"
+            yield Problem(what, table, "repair makes it anew", _rebuilder(table))
+
+
+def _rebuilder(table: str) -> Mend:
+    def rebuild(db: sqlite3.Connection) -> None:
+        db.execute(f"INSERT INTO {table}({table}) VALUES ('rebuild')")
+
+    return rebuild
+
+
+# --- originals
+
+
+def _media(look: _Look) -> Iterator[Problem]:
+    """Originals that are missing or changed, and files that nothing in the book is of."""
+    known = {row["sha"]: row for row in look.db.execute("SELECT sha, name, size FROM media ORDER BY sha")}
+    for n, row in enumerate(known.values()):
+        look.tell("originals", n, len(known))
+        yield from _original(look, row)
+    gone = forget.forgotten(look.db)
+    for sha, path in list(look.store.walk()):
+        if sha in gone:
+            yield Problem(
+                "it was forgotten, and its file is still there", str(path), "repair removes it", _remover(path)
+            )
+        elif sha not in known and _age(path) >= look.young:
+            yield _orphan(look, sha, path)
+
+
+def _original(look: _Look, row: sqlite3.Row) -> Iterator[Problem]:
+    about = f"{row['name']} ({row['sha'][:12]})"
+    todo = "take that file again, or restore it from a backup"
+    try:
+        path = look.store.path(row["sha"])
+        if path.stat().st_size != row["size"] or (look.deep and sha_of(path) != row["sha"]):
+            aside = _put_aside(look.root, path, lambda _db: sha_of(path) != row["sha"])
+            yield Problem("an original's bytes are not what they were", f"{about}: {path}", todo, aside)
+    except MediaError as wrong:
+        yield Problem(f"an original is missing or can't be read: {wrong.what}", about, todo)
+
+
+def _orphan(look: _Look, sha: str, path: Path) -> Problem:
+    aside = _put_aside(look.root, path, lambda db: not db.execute(_ROW, (sha,)).fetchone())
+    what = "nothing in the book is of this file: its filing failed or was stopped"
+    return litter(what, str(path), f"repair puts it into {ASIDE}/; take it again", aside)
+
+
+_ROW = "SELECT 1 FROM media WHERE sha = ?"
+
+
+def _put_aside(root: Path, path: Path, still: Callable[[sqlite3.Connection], bool]) -> Mend:
+    """Move a file out of the media, if it is `still` as it was found."""
+
+    def put(db: sqlite3.Connection) -> None:
+        folder = root / ASIDE
+        folder.mkdir(mode=0o700, exist_ok=True)
+        if path.exists() and still(db):
+            path.replace(folder / path.name)
+
+    return put
+
+
+def _remover(path: Path) -> Mend:
+    return lambda _db: path.unlink(missing_ok=True)
+
+
+# --- what was left lying about
+
+
+def _litter(look: _Look) -> Iterator[Problem]:
+    for path in _left(look.root):
+        if _age(path) >= look.young:
+            yield litter("a stopped program left this", str(path), "repair removes it", _remover(path))
+
+
+def _left(root: Path) -> Iterable[Path]:
+    """Temporary files of the store, of job.toml, and of small copies of photos."""
+    return [*root.glob("media/.part-*"), *root.glob(".job.toml.*"), *root.glob("thumbnails/*/.*")]
+
+
+def _age(path: Path) -> float:
+    try:
+        return time.time() - path.stat().st_mtime
+    except OSError:  # its owner has just filed or removed it
+        return -1.0

@@ -1,0 +1,1 @@
+"""What `verify` looks at, a file a matter."""

@@ -1,0 +1,229 @@
+"""Rows of the book against each other: what is told twice must agree, and what is derived must follow."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Callable, Iterator
+from datetime import datetime
+from typing import Any
+
+from notes import decisions, derive, ledger, rows, search, typed
+from notes.errors import MediaError
+from notes.kinds import Kind
+from notes.model import Job, Memo
+from notes.store import Store
+from notes.verifying.problem import Mend, Problem
+
+_BACKUP = "restore it from a backup"
+_BAD = (ValueError, KeyError, TypeError, AttributeError, OverflowError, IndexError)
+"""What reading a row raises that does not hold what it should."""
+
+
+def check(db: sqlite3.Connection, job: Job, store: Store, deep: bool) -> Iterator[Problem]:
+    """Rows that can't be read or do not agree. `deep` derives all facts and follow-ups again and compares."""
+    db.execute("BEGIN")  # one state of the book for all that is compared
+    try:
+        found = [*_decisions(db), *_transcripts(db), *_memos(db), *_photos(db), *_followups(db, job)]
+        whole = not any(p.error for p in found)
+        found += list(_facts(db)) if whole else []
+        found += list(_said_as_filed(db, job, store)) if deep and whole else []
+    finally:
+        db.execute("ROLLBACK")
+    yield from found
+    if deep and not found:
+        yield from _out_of_step(db, job)
+
+
+def _each(
+    db: sqlite3.Connection, table: str, name: str, read: Callable[[rows.Row], str | None]
+) -> Iterator[Problem]:
+    """Problems of the rows of a table; `read` raises or gives what is wrong with one."""
+    for row in db.execute(f"SELECT * FROM {table}").fetchall():
+        try:
+            wrong = read(row)
+        except _BAD as error:
+            wrong = f"it can't be read ({type(error).__name__}: {error})"
+        if wrong:
+            yield Problem(f"a row of {table} is broken: {wrong}", f"{table} {row[name]!r}", _BACKUP)
+
+
+def _types(row: rows.Row, texts: tuple[str, ...]) -> str | None:
+    wrong = [name for name in texts if not isinstance(row[name], str)]
+    return f"{', '.join(wrong)} is no text" if wrong else None
+
+
+# --- what people said and what was heard
+
+
+def _decisions(db: sqlite3.Connection) -> Iterator[Problem]:
+    def read(row: rows.Row) -> str | None:
+        decisions.Decision(decisions.Kind(row["kind"]), row["who"], datetime.fromisoformat(row["at"]))
+        about, value = json.loads(row["about"]), json.loads(row["value"])
+        if not isinstance(about, dict) or not isinstance(value, dict):
+            return "about and value must be objects"
+        return _types(row, ("who",))
+
+    yield from _each(db, "decisions", "id", read)
+
+
+def _transcripts(db: sqlite3.Connection) -> Iterator[Problem]:
+    from notes import hearing, transcribe
+
+    def read(row: rows.Row) -> str | None:
+        key, _, number = row["key"].partition("/")
+        if number:
+            hearing.from_json(row["transcript"])
+            return None if number.isdigit() else "its key is no key"
+        heard = transcribe.from_json(row["transcript"])
+        if transcribe.cache_key(row["media"], heard.model, heard.settings) != key:
+            return "its key is not that of its recording, model and settings"
+        return _spans(heard.text, heard.words)
+
+    for problem in _each(db, "transcripts", "key", read):
+        key = problem.about.split("'")[1]
+        used = db.execute("SELECT 1 FROM memos WHERE transcript = ?", (key,)).fetchone()
+        yield problem if used else _drop(problem, key)
+
+
+def _drop(problem: Problem, key: str) -> Problem:
+    def mend(db: sqlite3.Connection) -> None:
+        db.execute("DELETE FROM transcripts WHERE key = ?", (key,))
+
+    return Problem(problem.what, problem.about, "repair removes it; the recording is heard again when needed", mend)
+
+
+def _spans(text: str, words: Any) -> str | None:
+    """Words carry the letters of the text at their place, or what was put right there."""
+    bad = next((w for w in words if text[w.start : w.end] != w.text), None)
+    return f"the word {bad.text!r} does not stand at {bad.start}" if bad else None
+
+
+# --- memos, photos, follow-ups
+
+
+def _memos(db: sqlite3.Connection) -> Iterator[Problem]:
+    heard = {row["key"]: row["transcript"] for row in db.execute("SELECT key, transcript FROM transcripts")}
+
+    def read(row: rows.Row) -> str | None:
+        memo = rows.memo(row)
+        rows.facts_from(row["said"])
+        json.loads(row["carry"])
+        if memo.at.timestamp() != row["moment"]:
+            return "its time is told twice and not alike"
+        if row["transcript"] and json.loads(heard[row["transcript"]])["text"] != memo.raw:
+            return "its words are not those of its transcript"
+        return _types(row, ("id", "digest", "raw", "text", "at_source")) or _spans(memo.text, memo.words)
+
+    yield from _each(db, "memos", "id", read)
+
+
+def _photos(db: sqlite3.Connection) -> Iterator[Problem]:
+    def read(row: rows.Row) -> str | None:
+        if rows.photo(row).at.timestamp() != row["moment"]:
+            return "its time is told twice and not alike"
+        return _types(row, ("id", "digest", "caption"))
+
+    yield from _each(db, "photos", "id", read)
+
+
+def _followups(db: sqlite3.Connection, job: Job) -> Iterator[Problem]:
+    def read(row: rows.Row) -> str | None:
+        rows.followup(row)
+        if not isinstance(json.loads(row["facts"]), list):
+            return "its facts are no list"
+        return _types(row, ("key", "title", "quote", "closes"))
+
+    def anew(db: sqlite3.Connection) -> None:
+        db.execute("DELETE FROM followups")
+        derive.refresh(db, job, None)
+
+    for problem in _each(db, "followups", "id", read):
+        yield Problem(problem.what, problem.about, "repair works all of them out again", anew)
+
+
+# --- what follows
+
+
+def _facts(db: sqlite3.Connection) -> Iterator[Problem]:
+    """Facts that are not those which the machine read with what people decided over them."""
+    for row in db.execute("SELECT id, said FROM memos ORDER BY row").fetchall():
+        memo = row["id"]
+        should = decisions.replay(rows.facts_from(row["said"]), ledger.of_memo(db, memo))
+        try:
+            agree = {_plain(f) for f in search.of_memo(db, memo)} == set(should)
+        except _BAD:
+            agree = False
+        if not agree:
+            what = "the facts of a memo are not what was read in it and decided on it"
+            yield Problem(what, f"memo {memo}", "repair derives them again", _settler(memo))
+
+
+def _plain(fact: Any) -> Any:
+    from dataclasses import replace
+
+    return replace(fact, id=None)
+
+
+def _settler(memo: str) -> Mend:
+    def mend(db: sqlite3.Connection) -> None:
+        db.execute("DELETE FROM facts WHERE memo = ?", (memo,))
+        derive.settle(db, memo)
+
+    return mend
+
+
+def _out_of_step(db: sqlite3.Connection, job: Job) -> Iterator[Problem]:
+    """Whether the follow-ups are those that the rules of today give; worked out and taken back."""
+
+    def mend(db: sqlite3.Connection) -> None:
+        derive.refresh(db, job, None)
+
+    db.execute("BEGIN IMMEDIATE")
+    try:
+        before = _told(db)
+        mend(db)
+        after = _told(db)
+    finally:
+        db.execute("ROLLBACK")
+    if before != after:
+        about = f"{len(before ^ after)} follow-ups"
+        yield Problem("follow-ups are not those that the rules of today give", about, "repair works them out", mend)
+
+
+def _told(db: sqlite3.Connection) -> set[tuple[Any, ...]]:
+    return {tuple(row)[1:] for row in db.execute("SELECT * FROM followups")}
+
+
+# --- against the originals
+
+
+def _said_as_filed(db: sqlite3.Connection, job: Job, store: Store) -> Iterator[Problem]:
+    """Typed memos whose words are not those of their original."""
+    from notes import clock
+
+    zone = clock.zone_of(job.zone)
+    sql = "SELECT memos.*, media.kind FROM memos JOIN media ON sha = media WHERE kind IN ('note', 'memos') ORDER BY row"
+    told: dict[str, set[tuple[datetime, str | None, str]]] = {}
+    for row in db.execute(sql).fetchall():
+        memo = rows.memo(row)
+        try:
+            path = store.path(row["media"])
+            if row["kind"] == Kind.NOTE:
+                agree = typed.note(path) == memo.raw
+            else:
+                said = told.setdefault(row["media"], _lines(path, zone))
+                agree = (memo.at, memo.speaker, memo.raw) in said
+        except MediaError:  # told among the originals
+            continue
+        if not agree:
+            yield Problem("a memo does not say what its original says", f"memo {memo.id}", _BACKUP)
+
+
+def _lines(path: Any, zone: Any) -> set[tuple[datetime, str | None, str]]:
+    found = (entry.memo for entry in typed.lines(path, zone, path) if isinstance(entry, typed.Typed))
+    return {_line(memo) for memo in found}
+
+
+def _line(memo: Memo) -> tuple[datetime, str | None, str]:
+    return memo.at, memo.speaker, memo.raw
