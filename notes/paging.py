@@ -106,6 +106,8 @@ def _pictured(db: sqlite3.Connection, day: str | None) -> Counter[str | None]:
 
 
 def _new(db: sqlite3.Connection, seen: Seen) -> Counter[str | None]:
+    if not seen.memo:
+        return Counter()  # where nothing was looked at yet, to say that all is new says nothing
     sql = "SELECT room, count(*) FROM memos CROSS JOIN facts ON facts.memo = memos.id WHERE memos.row > ? GROUP BY room"
     return _counted(db, sql, seen.memo)
 
@@ -137,7 +139,7 @@ def said(db: sqlite3.Connection, where: Where, offset: int = 0, limit: int = PAG
     """Facts as they were said; of one day from morning on, of all days the newest memo first."""
     conditions, values = ["1"], []
     if not where.anywhere:
-        conditions.append("facts.room IS ?")
+        conditions.append(f"{'+' if where.day else ''}facts.room IS ?")  # of a day, by its memos: they are few
         values.append(where.room)
     if where.day:
         conditions.append("memos.at BETWEEN ? AND ?")
@@ -159,6 +161,8 @@ def fact(db: sqlite3.Connection, id: int) -> Fact | None:
 
 def new_memos(db: sqlite3.Connection, seen: Seen) -> frozenset[str]:
     """The memos filed after `seen`."""
+    if not seen.memo:
+        return frozenset()
     return frozenset(row["id"] for row in db.execute("SELECT id FROM memos WHERE row > ?", (seen.memo,)))
 
 

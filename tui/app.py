@@ -181,9 +181,9 @@ class Review(App[None]):
 
     # --- taking files, one child after the other
 
-    def take(self, paths: list[str], *, speaker: str = "", again: bool = False) -> None:
-        """Take files in a child process; the app stays live."""
-        command = self.desk.take(paths, speaker=speaker, again=again)
+    def take(self, paths: list[str], *, speaker: str = "", again: bool = False, move: bool = False) -> None:
+        """Take files in a child process; the app stays live. `move` removes each once the store has it."""
+        command = self.desk.take(paths, speaker=speaker, again=again, move=move)
         self.taking.running += 1
         self.run_worker(self._take(command), group="take")
         self._taking_changed()
@@ -201,7 +201,6 @@ class Review(App[None]):
 
     def _taken(self, event: dict[str, Any]) -> None:
         self.taking.told(event)
-        taking.clear_away(event, self.desk.dictations)
         self._taking_changed()
 
     def _taking_changed(self) -> None:

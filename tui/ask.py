@@ -68,17 +68,19 @@ class AskView(View):
             self._show(Answer([], True, []))
             self.query_one("#ask-note", Static).update("")
             return
-        self.query_one(Rows).show([])
+        self._asked = words
         self.read(lambda: self.desk.find(words), self._found)
         self.read(lambda: self.desk.trace(words, whole=whole), self._traced, "trace")
 
     _answer = Answer([], True, [])
+    _asked = _shown = ""
 
     def _found(self, result: tuple[list[Found], bool]) -> None:
         self._show(Answer(*result, self._answer.runs))
 
     def _traced(self, runs: list[Run] | None) -> None:
-        self._show(Answer(self._answer.found, self._answer.all_met, runs))
+        if runs != self._answer.runs:
+            self._show(Answer(self._answer.found, self._answer.all_met, runs))
 
     def _show(self, answer: Answer) -> None:
         self._answer = answer
@@ -86,7 +88,8 @@ class AskView(View):
         notes += ["name a room or a service to trace a pipe, or press enter" if answer.runs is None else ""]
         notes += ["nothing on record says that" if not answer.found and not answer.runs else ""]
         self.query_one("#ask-note", Static).update(Content("; ".join(note for note in notes if note)))
-        self.query_one(Rows).show(list(_rows(answer)))
+        fresh, self._shown = self._asked != self._shown, self._asked
+        self.query_one(Rows).show(list(_rows(answer)), first=fresh)
         if not answer.found and not answer.runs:
             self.query_one("#answer", Static).update("")
 

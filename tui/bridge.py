@@ -25,6 +25,7 @@ from notes import (
     signing,
     sizes,
     store,
+    typed_search,
     wording,
 )
 from notes.ask import answer
@@ -57,7 +58,7 @@ __all__ = [
     "editable", "wording",
 ]  # fmt: skip
 
-MOST_FACTS = 6_000
+MOST_FACTS = 1_000
 """Above so many facts a trace is not worked out while one types."""
 
 
@@ -149,9 +150,9 @@ class Desk:
         with search.opened(self.root) as db:
             return paging.evidence(db, id)
 
-    def find(self, words: str, limit: int = 40) -> tuple[list[Found], bool]:
+    def find(self, words: str, limit: int = 20) -> tuple[list[Found], bool]:
         with search.opened(self.root) as db:
-            return search.find(db, words, self.words, limit=limit, typing=True)
+            return typed_search.find(db, words, self.words, limit)
 
     def trace(self, question: str, *, whole: bool = False) -> list[Run] | None:
         """The runs that answer; None where that would take long and is not wanted `whole`."""
@@ -312,16 +313,11 @@ class Desk:
 
     # --- taking
 
-    def take(self, paths: Sequence[str], *, speaker: str = "", again: bool = False) -> list[str]:
+    def take(self, paths: Sequence[str], *, speaker: str = "", again: bool = False, move: bool = False) -> list[str]:
         """The command that takes files and tells of it in JSON."""
         run = [sys.executable, "-c", "from notes.cli import main; main()", "take", "--json", "--job", str(self.root)]
-        run += ["--again"] if again else []
+        run += [flag for flag, wanted in (("--again", again), ("--move", move)) if wanted]
         return [*run, *(["--speaker", speaker] if speaker else []), "--", *paths]
-
-    @property
-    def dictations(self) -> Path:
-        """Where dictations lie until they are filed."""
-        return dictations.folder(self.root)
 
     def new_dictation(self) -> Path:
         """The file that a dictation begun now is recorded into."""

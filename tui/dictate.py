@@ -43,7 +43,7 @@ class DictateView(View):
         """What an earlier dictation left that was cut off."""
         if found:
             self.query_one("#said", Static).update(f"{len(found)} from before that was not filed yet is filed now.")
-            self.review.take([str(file) for file in found])
+            self.review.take([str(file) for file in found], move=True)
 
     def action_start(self) -> None:
         if self.recorder:
@@ -76,7 +76,7 @@ class DictateView(View):
         if recorder:
             recorder.stop()
             if recorder.seconds:
-                self.review.take([str(recorder.file)], speaker=self.desk.who)
+                self.review.take([str(recorder.file)], speaker=self.desk.who, move=True)
             else:
                 recorder.file.unlink(missing_ok=True)
         self._draw()

@@ -80,6 +80,7 @@ class Rows(ScrollView, can_focus=True):
 
     def __init__(self, *, id: str | None = None, empty: str = "", classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
+        self.auto_links = False  # looked up for every line drawn otherwise
         self.empty = empty
         self.items: list[Row] = []
         self.cursor = -1
@@ -93,10 +94,10 @@ class Rows(ScrollView, can_focus=True):
     def marked(self) -> Row | None:
         return self.items[self.cursor] if 0 <= self.cursor < len(self.items) else None
 
-    def show(self, items: Sequence[Row], *, at: object = None) -> None:
-        """Hold other rows. The mark goes to the row with the key `at`, else stays on the key or line it was on."""
-        wanted = at if at is not None else self.marked.key if self.marked else None
-        before = self.cursor
+    def show(self, items: Sequence[Row], *, at: object = None, first: bool = False) -> None:
+        """Hold other rows. The mark goes to the row with the key `at`, or to the `first`; else it stays."""
+        wanted = None if first else at if at is not None else self.marked.key if self.marked else None
+        before = 0 if first else self.cursor
         self.items, self._asked = list(items), -1
         keys = [row.key if row.item is not None else None for row in self.items]
         self.cursor = keys.index(wanted) if wanted is not None and wanted in keys else self._nearest(max(before, 0), 1)
@@ -211,7 +212,7 @@ class Rows(ScrollView, can_focus=True):
         body = Visual.to_strips(self, text, room, None, base, apply_selection=False) or [Strip.blank(room)]
         bar = "▌" if marked else " "
         first = self._piece(Content(bar) + row.mark, 1 + row.gutter, base)
-        other = self._piece(Content(bar), 1 + row.gutter, base)
+        other = self._piece(Content(bar), 1 + row.gutter, base) if len(body) > 1 else first
         return [self._line(first if n == 0 else other, strip, width, base) for n, strip in enumerate(body)]
 
     def _piece(self, text: Content, width: int, base: Style) -> Strip:

@@ -12,7 +12,8 @@ import queue
 import struct
 import threading
 import time
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +27,19 @@ SILENT = 3.0
 
 class NoSound(Exception):
     """This machine can't play or record now; says why."""
+
+
+@contextmanager
+def quiet() -> Iterator[None]:
+    """Sound libraries mutter on stderr while they look for devices: not here."""
+    kept, nothing = os.dup(2), os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nothing, 2)
+    os.close(nothing)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
 
 
 def _backends() -> list[Any]:

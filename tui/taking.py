@@ -8,7 +8,6 @@ import os
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
 
@@ -64,10 +63,3 @@ async def run(command: Sequence[str], tell: Callable[[dict[str, Any]], None]) ->
             await child.wait()
         muttered.cancel()
     return "" if events or child.returncode == 0 else (words[-1] if words else "it ended without a word")
-
-
-def clear_away(event: dict[str, Any], folder: Path) -> None:
-    """Remove a dictation from `folder` once it is filed: the store has it."""
-    file = Path(str(event.get("file", "")))
-    if event.get("done") in ("filed", "filed before") and file.parent == folder:
-        file.unlink(missing_ok=True)
