@@ -31,6 +31,7 @@ from notes import (
 from notes.ask import answer
 from notes.book import opened
 from notes.cli.common import day_named
+from notes.cli.decisions import what as what
 from notes.decisions import Decision as Decision
 from notes.decisions import Kind as Kind
 from notes.decisions import standing

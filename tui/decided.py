@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.content import Content
 
 from tui import drawing, keys
-from tui.bridge import Decision, Kind, wording
+from tui.bridge import Decision, Kind, what, wording
 from tui.rows import Row, Rows
 from tui.view import View
 
@@ -52,24 +52,5 @@ def _rows(decisions: list[Decision], stand: frozenset[int | None]) -> Iterator[R
 
 def _line(decision: Decision, stands: bool) -> Content:
     back = "" if stands or decision.kind is Kind.UNDO else "  (taken back)"
-    head = f"{wording.moment(decision.at)} · {decision.who} · "
-    return drawing.said((head, drawing.MUTED), (decision.kind.value, "bold"), f" {_what(decision)}", (back, "italic"))
-
-
-def _what(decision: Decision) -> str:
-    about, value = decision.about, decision.value
-    if decision.kind is Kind.UNDO:
-        return f"number {decision.undoes}"
-    if decision.kind is Kind.SIGN:
-        return f"{about.get('room') or 'all rooms'}, {drawing.long_day(about.get('day'))}"
-    if decision.kind in (Kind.MERGE, Kind.PART):
-        return f"{about['key']} and {about['other']}"
-    sets = {
-        Kind.CORRECT: f"{value.get('field', '').strip('_')} is {value.get('value')}",
-        Kind.WORD: f"is {value.get('now')!r}", Kind.CLOSE: f"because: {value.get('why')}",
-        Kind.ASSIGN: f"to {value.get('to')}",
-        Kind.ADD: f"{value.get('subject')} {value.get('action')}, {value.get('room') or 'no room'}",
-    }.get(decision.kind, "")  # fmt: skip
-    place = " · ".join(str(part) for part in (decision.memo, about.get("subject"), about.get("check")) if part)
-    quote = f": “{about['quote']}”" if about.get("quote") else ""
-    return f"{sets} ({place}){quote}"
+    head = f"{decision.id}  {wording.moment(decision.at)} · {decision.who} · "
+    return drawing.said((head, drawing.MUTED), what(decision), (back, "italic"))

@@ -38,7 +38,18 @@ VERBS = {
     "Decide": {
         "review": "Go through the day on the screen: read, listen, put right, sign off.",
         "close": "Close a follow-up, with a reason.",
+        "reopen": "Open a follow-up again.",
         "assign": "Give a follow-up to somebody.",
+        "accept": "Say that a fact is right as it stands.",
+        "correct": "Put one field of a fact right.",
+        "reject": "Say that a fact was not said.",
+        "add": "Add a fact by hand.",
+        "word": "Put a misheard word right.",
+        "merge": "Say that two runs are one pipe.",
+        "part": "Say that two runs are two pipes.",
+        "sign": "Sign off a day or a room.",
+        "decisions": "List what was decided.",
+        "undo": "Take a decision back.",
     },
     "Look after": {
         "reread": "Read all memos again, by the words and rules of today.",

@@ -1,0 +1,55 @@
+"""voidbook decisions: what people decided."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from notes import ledger, search, wording
+from notes.cli import common, out
+from notes.decisions import Decision, Kind, standing
+
+
+@click.command("decisions")
+@common.as_json
+@common.in_job
+def command(as_json: bool, folder: Path | None) -> None:
+    """List what people decided, the newest first, with the number that `undo` takes. + stands, - was taken back."""
+    root, _job = common.here(folder)
+    with search.opened(root) as db:
+        found = ledger.all_of(db, Kind)
+    stand = {d.id for d in standing(found)}
+    if as_json:
+        out.records({**_json(d), "stands": d.id in stand} for d in reversed(found))
+        return
+    if not found:
+        out.line("Nothing was decided yet.")
+    for d in reversed(found):
+        out.paragraph(
+            f"{wording.moment(d.at)}, {d.who}: {what(d)}",
+            first=f"{d.id:5} {'+' if d.id in stand else '-'} ", rest=" " * 8,
+        )  # fmt: skip
+
+
+def what(decision: Decision) -> str:
+    """What was decided, in words."""
+    about, value = decision.about, decision.value
+    sets = {
+        Kind.CORRECT: f"{value.get('field', '').strip('_')} is {value.get('value')}",
+        Kind.WORD: f"means {value.get('now')}", Kind.CLOSE: f"because {value.get('why')}",
+        Kind.ASSIGN: f"to {value.get('to')}", Kind.UNDO: f"of number {decision.undoes}",
+        Kind.ADD: f"{value.get('subject')} {value.get('action')}, {value.get('room') or 'no room'}",
+        Kind.SIGN: f"{about.get('room') or 'all rooms'}, {about.get('day') or 'all days'}",
+        Kind.MERGE: f"{about.get('key')} with {about.get('other')}",
+        Kind.PART: f"{about.get('key')} from {about.get('other')}",
+    }.get(decision.kind, "")  # fmt: skip
+    place = " · ".join(str(part) for part in (decision.memo, about.get("subject"), about.get("check")) if part)
+    quote = f": “{about['quote']}”" if about.get("quote") else ""
+    return f"{decision.kind.value} {sets}".strip() + (f" ({place})" if place else "") + quote
+
+
+def _json(decision: Decision) -> dict[str, object]:
+    when = {"id": decision.id, "at": decision.at.isoformat(), "who": decision.who, "kind": decision.kind.value}
+    return {**when, "memo": decision.memo, "about": dict(decision.about), "value": dict(decision.value),
+            "undoes": decision.undoes}  # fmt: skip

@@ -1,0 +1,27 @@
+"""voidbook merge: say that two runs are one pipe."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from notes import ruling
+from notes.book import opened
+from notes.cli import common, out
+
+
+@click.command("merge")
+@click.argument("key", metavar="KEY")
+@click.argument("other", metavar="OTHER")
+@click.option("--by", "who", metavar="NAME", help="Who says so; else who is logged in.")
+@common.in_job
+def command(key: str, other: str, who: str | None, folder: Path | None) -> None:
+    """Say that the runs KEY and OTHER are one pipe.
+
+    `voidbook runs --json` gives the keys.
+    """
+    root, _job = common.here(folder)
+    with opened(root) as db:
+        ruling.merge(db, who or common.me(), key, other)
+    out.say(f"{key} and {other} are one pipe from now on")
