@@ -109,26 +109,39 @@ def _key(words: str) -> str:
 
 @lru_cache(maxsize=8)
 def _names(lexicon_rooms: tuple[tuple[str, ...], ...]) -> tuple[tuple[str, str, int], ...]:
-    """(name, sound, words) of room names and nicknames of two words or more."""
-    return tuple((n, _key(n), len(n.split())) for names in lexicon_rooms for n in names if len(n.split()) > 1)
+    """(name, sound, number of words) of room names and nicknames long enough to be told by their sound."""
+    return tuple((n, _key(n), len(n.split())) for names in lexicon_rooms for n in names if len(n) > 4)
 
 
 def _by_sound(row: Sequence[Node], i: int, names: Sequence[tuple[str, str, int]]) -> tuple[int, int, str] | None:
     """A room's name that sounds like the words from node i: 'turn star' for churn store."""
     from rapidfuzz import fuzz
 
-    for size in (3, 2):
+    for size in (3, 2, 1):
         span = row[i : i + size]
         if len(span) < size or any(n.kind in ("mark", "room", "qty", "service", "pair") for n in span):
             continue
         words = " ".join(n.norm.replace("_", " ") for n in span)
         sound = _key(words)
         for name, key, count in names:
-            if count > size or len(key) < 4 or abs(len(key) - len(sound)) > 1:
+            if count > size or len(sound) < 2 or abs(len(key) - len(sound)) > 1:
                 continue
-            if fuzz.ratio(key, sound) >= 80 and fuzz.ratio(name.lower(), words) >= 60:
+            close = fuzz.ratio(name.lower(), words)
+            if key == sound and close >= 60 and (size > 1 or _headed(row, i)):
                 return i, i + size, name
+            if size > 1 and len(key) >= 4 and fuzz.ratio(key, sound) >= 80 and close >= 60:
+                return i, i + size, name
+            if size == 1 and _headed(row, i) and fuzz.ratio(key, sound) >= 80 and close >= 70:
+                return i, i + 1, name
     return None
+
+
+def _headed(row: Sequence[Node], i: int) -> bool:
+    """Where a room's name stands when one enters it: before a mark, after a mark, a name or 'the'."""
+    after = row[i + 1] if i + 1 < len(row) else None
+    if row[i].kind != "word" or len(row[i].norm) < 5 or after is None:
+        return False
+    return after.kind == "mark" or after.norm in ("now", "first", "next")
 
 
 def fixes(text: str, lexicon: Lexicon) -> list[Fix]:
@@ -151,6 +164,31 @@ def fixes(text: str, lexicon: Lexicon) -> list[Fix]:
     return out
 
 
+STOP = 0.4
+"""Seconds of silence after a comma that end a sentence; our recordings pause 0.1 to 0.35 s inside one."""
+LONG_STOP = 0.7
+"""The same where no mark was heard at all."""
+_GO_ON = frozenset(
+    "and or but to of for with in on at from by behind under over up down through along across so then because that which "
+    "not capped tested lagged connected run left".split())  # fmt: skip
+
+
+def pauses(words: Sequence[Word]) -> list[Fix]:
+    """Full stops where the speaker stopped: speech engines run whole memos together with commas."""
+    out = []
+    for a, b in zip(words, words[1:], strict=False):
+        if a.until is None or b.at is None or not a.text:
+            continue
+        gap, next_word = b.at - a.until, b.text.lower().strip(",.?!")
+        if next_word in _GO_ON or next_word[:1].isdigit():
+            continue
+        if a.text[-1] == "," and gap >= STOP:
+            out.append(Fix(a.end - 1, a.end, "."))
+        elif a.text[-1].isalnum() and gap >= LONG_STOP:
+            out.append(Fix(a.end, a.end, "."))
+    return out
+
+
 def own_words(text: str, words: Mapping[str, str]) -> list[Fix]:
     """The job's own words: what is heard -> what is meant, in any case, as whole words."""
     out: list[Fix] = []
@@ -161,23 +199,27 @@ def own_words(text: str, words: Mapping[str, str]) -> list[Fix]:
     return sorted(out, key=lambda f: f.start)
 
 
-def apply(memo: Memo, found: Sequence[Fix]) -> Memo:
-    """The memo with `found` put right in its text and words; `raw` is left as it was."""
+def apply(memo: Memo, found: Sequence[Fix], raw: bool = True) -> Memo:
+    """The memo with `found` put right in its text and words; `memo.raw` is left as it was.
+
+    Without `raw` the words keep no note of what they were, as where only a mark changed.
+    """
     if not found:
         return memo
     pieces, at, words, left = [], 0, [], list(memo.words)
     shift = 0
     for fix in found:
-        while left and left[0].end <= fix.start:
+        while left and (left[0].end < fix.start or (left[0].end == fix.start and fix.start < fix.end)):
             words.append(_moved(left.pop(0), shift))
         covered = []
-        while left and left[0].start < fix.end:
+        while left and (left[0].start < fix.end or left[0].start < fix.start <= left[0].end):
             covered.append(left.pop(0))
         pieces += [memo.text[at : fix.start], fix.meant]
         if covered:
             start, end = covered[0].start, covered[-1].end
             text = memo.text[start : fix.start] + fix.meant + memo.text[fix.end : end]
-            words.append(_joined(covered, text, start + shift, memo.text[start:end]))
+            whole = _joined(covered, text, start + shift, memo.text[start:end])
+            words.append(whole if raw else replace(whole, raw=covered[0].raw))
         shift += len(fix.meant) - (fix.end - fix.start)
         at = fix.end
     pieces.append(memo.text[at:])
@@ -200,4 +242,5 @@ def put_right(memo: Memo, lexicon: Lexicon) -> Memo:
     memo = apply(memo, own_words(memo.text, lexicon.words))
     if not any(w.at is not None for w in memo.words):
         return memo
+    memo = apply(memo, pauses(memo.words), raw=False)
     return apply(memo, fixes(memo.text, lexicon))
