@@ -86,6 +86,12 @@ def check_version(db: sqlite3.Connection, file: Path) -> int:
     return version
 
 
+def indexes(db: sqlite3.Connection) -> list[str]:
+    """The full-text indexes of the book."""
+    sql = "SELECT name FROM sqlite_master WHERE sql LIKE 'CREATE VIRTUAL TABLE%fts5%' ORDER BY name"
+    return [row[0] for row in db.execute(sql)]
+
+
 def touch(file: Path) -> None:
     # made with its rights before SQLite writes to it: its -wal and -shm files then get the same
     with suppress(FileExistsError):

@@ -31,6 +31,7 @@ class Kind(StrEnum):
     MERGE = "merge"
     PART = "part"
     SIGN = "sign off"
+    PLACE = "place photo"
     FORGET = "forget"
     UNDO = "undo"
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import glob
 import os
+import time
+from contextlib import suppress
 from pathlib import Path
 
 from notes import points
@@ -12,6 +15,7 @@ from notes.errors import VoidbookError
 def write(target: Path, data: bytes) -> None:
     """Put `data` into `target`, in place of what stood there. Raises VoidbookError."""
     part = target.with_name(f".{target.name[:80]}.{os.getpid()}")
+    _sweep(target)
     try:
         try:
             with part.open("wb") as out:
@@ -27,3 +31,14 @@ def write(target: Path, data: bytes) -> None:
         raise VoidbookError(
             f"it can't be written ({wrong.strerror})", file=target, todo="choose another place"
         ) from wrong
+
+
+_OLD = 3600.0
+"""Seconds after which what lies beside a file was left by a program that was killed."""
+
+
+def _sweep(target: Path) -> None:
+    with suppress(OSError):
+        for path in target.parent.glob(f".{glob.escape(target.name[:80])}.*"):
+            if path.suffix[1:].isdigit() and path.stat().st_mtime < time.time() - _OLD:
+                path.unlink()

@@ -72,9 +72,20 @@ def file_photo(db: sqlite3.Connection, job: Job, new: NewPhoto) -> str | None:
     return id
 
 
+def place_again(db: sqlite3.Connection, job: Job, digest: str) -> None:
+    """Link one photo again after a decision on it, inside the caller's transaction."""
+    found = db.execute("SELECT * FROM photos WHERE digest = ?", (digest,)).fetchall()
+    derive.refresh(db, job, frozenset(photos.link(db, load_lexicon(job), found)))
+
+
 def read_again(db: sqlite3.Connection, job: Job, only: Container[str] | None = None) -> list[str]:
     """Read these memos (all, where none are named) by the rules and words of today; the ids whose facts changed."""
     return _Round(db, job).run((), lambda id: only is None or id in only)
+
+
+def read_inside(db: sqlite3.Connection, job: Job, memo: str) -> None:
+    """Read a memo again, and those whose beginning that changes, inside the caller's transaction."""
+    _Round(db, job).again({memo})
 
 
 def unfile(db: sqlite3.Connection, job: Job, memo: str) -> None:

@@ -43,7 +43,7 @@ def forget(db: sqlite3.Connection, root: Path, job: Job, id: str, who: str) -> M
         with _deciding_lifted(db):
             _remove(db, job, memo)
         ledger.append(db, _gap(memo, who, gone))
-        for table in ("memos_fts", "facts_fts"):  # what was deleted stays readable in the index until it is made anew
+        for table in book.indexes(db):  # what was deleted stays readable in the index until it is made anew
             db.execute(f"INSERT INTO {table}({table}) VALUES ('rebuild')")
     for sha in gone.media:
         remove_file(store, sha)
@@ -148,10 +148,9 @@ def said_digest(memo: Memo) -> str:
 def _remove(db: sqlite3.Connection, job: Job, memo: Memo) -> None:
     """Remove all rows of the memo, and what later memos and signatures took from it."""
     media = db.execute("SELECT media FROM memos WHERE id = ?", (memo.id,)).fetchone()["media"]
-    db.execute("UPDATE decisions SET undoes = NULL WHERE memo = ?", (memo.id,))
-    db.execute("DELETE FROM decisions WHERE memo = ?", (memo.id,))
+    db.execute(_DECIDED, (memo.id,))
     _from_signatures(db, memo.id)
-    db.execute("DELETE FROM photos WHERE told_memo = ? AND media IS NULL", (memo.id,))
+    db.execute(f"DELETE FROM photos WHERE {_TOLD}", (memo.id,))
     db.execute("UPDATE photos SET told_memo = NULL WHERE told_memo = ?", (memo.id,))
     filing.unfile(db, job, memo.id)
     if not db.execute(_USED, (media,)).fetchone():
@@ -159,6 +158,18 @@ def _remove(db: sqlite3.Connection, job: Job, memo: Memo) -> None:
         db.execute("DELETE FROM media WHERE sha = ?", (media,))
 
 
+_TOLD = "told_memo = ?1 AND media IS NULL"
+"""Photos that only the memo speaks of."""
+_DECIDED = f"""
+WITH RECURSIVE gone(id) AS (
+    SELECT id FROM decisions WHERE memo = ?1
+    UNION
+    SELECT id FROM decisions WHERE json_extract(about, '$.photo') IN (SELECT digest FROM photos WHERE {_TOLD})
+    UNION
+    SELECT decisions.id FROM decisions JOIN gone ON decisions.undoes = gone.id
+)
+DELETE FROM decisions WHERE id IN gone
+"""
 _USED = "SELECT 1 FROM memos WHERE media = ?1 UNION ALL SELECT 1 FROM photos WHERE media = ?1"
 
 

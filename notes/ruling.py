@@ -10,7 +10,7 @@ from notes import decisions, derive, editable, filing, ledger, rows, search
 from notes.book import write
 from notes.decisions import Decision, Kind
 from notes.errors import UsageError
-from notes.model import Fact, FollowUp, Job, Status
+from notes.model import Fact, FollowUp, Job, Photo, Status
 
 # --- follow-ups
 
@@ -95,6 +95,21 @@ def _carry_out(db: sqlite3.Connection, job: Job, memo: str) -> None:
     derive.refresh(db, job, derive.joined(derive.rooms_of(db, touched), moved))
 
 
+# --- photos
+
+
+def place_photo(db: sqlite3.Connection, job: Job, id: str, room: str, who: str) -> Photo:
+    """Move the photo `id` to a room; the photo as it stands then. Raises UsageError where there is none."""
+    with write(db):
+        row = db.execute("SELECT digest FROM photos WHERE id = ?", (id,)).fetchone()
+        if row is None:
+            raise UsageError(f"no photo is called {id!r}", todo="see them with: voidbook photos")
+        about, value = {"photo": row["digest"], "id": id}, {"room": room}
+        ledger.append(db, Decision(Kind.PLACE, who, decisions.now(), None, about, value))
+        filing.place_again(db, job, row["digest"])
+        return rows.photo(db.execute("SELECT * FROM photos WHERE id = ?", (id,)).fetchone())
+
+
 # --- words, runs
 
 
@@ -104,7 +119,7 @@ def put_word_right(db: sqlite3.Connection, job: Job, memo: str, who: str, start:
     with write(db):
         search.memo(db, memo)
         ledger.append(db, Decision(Kind.WORD, who, decisions.now(), memo, about, value))
-    filing.read_again(db, job, {memo})
+        filing.read_inside(db, job, memo)
 
 
 def merge(db: sqlite3.Connection, who: str, key: str, other: str) -> None:
@@ -124,10 +139,12 @@ def undo(db: sqlite3.Connection, job: Job, who: str, id: int | None = None) -> D
         ledger.append(db, Decision(Kind.UNDO, who, decisions.now(), back.memo, undoes=back.id))
         if back.kind in decisions.ON_FACTS and back.memo:
             _carry_out(db, job, back.memo)
+        elif back.kind is Kind.PLACE:
+            filing.place_again(db, job, back.about["photo"])
         elif back.kind in decisions.ON_FOLLOWUPS:
             derive.refresh(db, job, frozenset((back.about["room"],)))
-    if back.kind is Kind.WORD and back.memo:
-        filing.read_again(db, job, {back.memo})
+        elif back.kind is Kind.WORD and back.memo:
+            filing.read_inside(db, job, back.memo)
     return back
 
 

@@ -165,7 +165,23 @@ CREATE TABLE problems (
 );
 """
 
-STEPS = (Step("first", _FIRST, (("memos", ("text",)), ("facts", ("words",)))),)
+_LOOKS = """
+ALTER TABLE photos ADD COLUMN sharpness REAL;
+ALTER TABLE photos ADD COLUMN brightness REAL;
+ALTER TABLE photos ADD COLUMN burnt REAL;
+ALTER TABLE photos ADD COLUMN phash TEXT NOT NULL DEFAULT '';
+ALTER TABLE photos ADD COLUMN seen TEXT NOT NULL DEFAULT '';
+ALTER TABLE photos ADD COLUMN chalked TEXT;
+ALTER TABLE photos ADD COLUMN taker TEXT;
+CREATE INDEX photos_by_room ON photos(room);
+CREATE INDEX photos_by_memo ON photos(memo);
+"""
+"""What was measured of a photo and read in it, a room written in it for sure, and who took it."""
+
+STEPS = (
+    Step("first", _FIRST, (("memos", ("text",)), ("facts", ("words",)))),
+    Step("looks of photos", _LOOKS, (("photos", ("caption", "seen")),)),
+)
 
 VERSION = len(STEPS)
 """Kept in PRAGMA user_version, where a reader can see it without a library."""

@@ -145,7 +145,7 @@ def _foreign_keys(look: _Look) -> Iterator[Problem]:
 
 
 def _indexes(look: _Look) -> Iterator[Problem]:
-    for table in ("memos_fts", "facts_fts"):
+    for table in book.indexes(look.db):
         try:
             # 1 compares the index with the table it is of, word by word
             look.db.execute(f"INSERT INTO {table}({table}, rank) VALUES ('integrity-check', 1)")
@@ -175,9 +175,8 @@ def _media(look: _Look) -> Iterator[Problem]:
     gone = forget.forgotten(look.db)
     for sha, path in list(look.store.walk()):
         if sha in gone:
-            yield Problem(
-                "it was forgotten, and its file is still there", str(path), "repair removes it", _remover(path)
-            )
+            what = "it was forgotten, and a stopped program left its file"
+            yield litter(what, str(path), "repair removes it", _remover(path))
         elif sha not in known and _age(path) >= look.young:
             yield _orphan(look, sha, path)
 
@@ -229,8 +228,9 @@ def _litter(look: _Look) -> Iterator[Problem]:
 
 
 def _left(root: Path) -> Iterable[Path]:
-    """Temporary files of the store, of job.toml, and of small copies of photos."""
-    return [*root.glob("media/.part-*"), *root.glob(".job.toml.*"), *root.glob("thumbnails/*/.*")]
+    """Temporary files of the store, of job.toml, of a backup's or restored book, of small copies of photos."""
+    names = ("media/.part-*", ".job.toml.*", ".backup.json.*", ".part-book.db*", "thumbnails/*/.*")
+    return [path for name in names for path in root.glob(name)]
 
 
 def _age(path: Path) -> float:
