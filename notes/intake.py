@@ -43,6 +43,8 @@ class Outcome:
     facts: int = 0
     wrong: tuple[VoidbookError, ...] = ()
     """Lines of it that could not be filed."""
+    warned: tuple[str, ...] = ()
+    """What keeps a photo from proving anything, to be told while the wall is still open."""
 
 
 def take(
@@ -175,15 +177,21 @@ class _Taker:
         return replace(outcome, wrong=tuple(e for e in found if isinstance(e, MediaError)))
 
     def _photo(self, file: _File) -> Outcome:
-        from notes import probe
+        from notes import ocr, photos, probe
 
         picture = probe.probe_photo(file.kept)
         when = self._when(file, exif=picture.taken)
         photo = Photo(file.id, when.instant, caption=picture.caption, sure=when.sure, sharp=picture.sharp)
+        written = ocr.read(file.kept, lexicon.load(self.job))
+        new = NewPhoto(
+            photo, file.put.sha, when.source, file.put.sha, picture.look, self.speaker, written.text, written.room
+        )
+        twin = photos.twin(self.db, when.instant.timestamp(), picture.look.phash)
         with book.write(self.db):
             self._original(file, Kind.PHOTO)
-            id = filing.file_photo(self.db, self.job, NewPhoto(photo, file.put.sha, when.source, file.put.sha))
-        return Outcome(Kind.PHOTO, (id,) if id else ())
+            id = filing.file_photo(self.db, self.job, new)
+        warned = (*picture.look.wrongs, *([f"nearly the same as {twin}"] if twin else []))
+        return Outcome(Kind.PHOTO, (id,) if id else (), warned=warned)
 
     def _file(self, kind: Kind, file: _File, new: list[NewMemo]) -> Outcome:
         self.talk.doing(file.path, "reading it")

@@ -23,6 +23,8 @@ from notes.errors import MediaError
 from notes.kinds import Kind as Kind
 from notes.kinds import kind_of as kind_of
 from notes.kinds import readable
+from notes.quality import MEASURED_AT, Look, look
+from notes.quality import SHARP_ABOVE as SHARP_ABOVE
 
 if TYPE_CHECKING:
     import numpy as np
@@ -42,13 +44,6 @@ LONGEST = 24 * 3600
 RATE = 16_000
 """Samples a second that the speech model takes."""
 
-SHARP_ABOVE = 70.0
-"""Measured on our rendered photos: the least of the good ones has 125, the blurred one 40."""
-
-DARK_BELOW = 25.0
-"""Mean grey of a picture taken in an unlit void; the good ones have 110 and more."""
-
-
 @dataclass(frozen=True, slots=True)
 class Sound:
     """Length in seconds; when the container says it was made, with its offset, or None."""
@@ -61,8 +56,7 @@ class Sound:
 class Picture:
     """`width` and `height` in pixels as stored, before turning by `orientation` (EXIF 1..8).
 
-    `taken` has an offset where EXIF gives one (tags 0x9003 and 0x9011). `sharpness` is the variance of the Laplacian
-    of grey values at 384 pixels, `brightness` their mean, 0..255.
+    `taken` has an offset where EXIF gives one (tags 0x9003 and 0x9011).
     """
 
     width: int
@@ -70,18 +64,20 @@ class Picture:
     orientation: int
     taken: datetime | None
     caption: str
-    sharpness: float
-    brightness: float
+    look: Look
+
+    @property
+    def sharpness(self) -> float:
+        return self.look.sharpness
 
     @property
     def sharp(self) -> bool:
         """Whether it is sharp and bright enough to show anything."""
-        return self.sharpness >= SHARP_ABOVE and self.brightness >= DARK_BELOW
+        return not self.look.wrongs
 
 
 _AV_TIME = Fraction(1, 1_000_000)
 _NO_PROMISE = ("mp3", "aac", "amr")  # their length is guessed from the bit rate, so nothing shows that some is missing
-_MEASURED_AT = 384
 _OGG_PAGE = 65_307  # the longest there can be
 _FORMATS = ("JPEG", "PNG", "HEIF", "WEBP")
 # a play list would have other files, and other machines, opened
@@ -149,8 +145,8 @@ def probe_photo(path: Path) -> Picture:
         width, height = picture.size
         exif = picture.getexif()
         details = exif.get_ifd(0x8769)
-        picture.draft("L", (_MEASURED_AT * 2, _MEASURED_AT * 2))
-        sharpness, brightness = _measure(picture)
+        picture.draft("L", (MEASURED_AT * 2, MEASURED_AT * 2))
+        seen = look(picture)
     orientation = exif.get(0x0112, 1)
     return Picture(
         width,
@@ -158,8 +154,7 @@ def probe_photo(path: Path) -> Picture:
         orientation if orientation in range(1, 9) else 1,
         exif_time(details.get(0x9003), details.get(0x9011)),
         _plain(exif.get(0x010E)),
-        sharpness,
-        brightness,
+        seen,
     )
 
 
@@ -259,18 +254,6 @@ def _picture(path: Path) -> Iterator[Image]:
         except Exception as error:  # its decoders raise nearly anything on broken files
             what = "this is no picture that can be read, or it is cut short"
             raise MediaError(what, file=path, todo="copy it from the phone again") from error
-
-
-def _measure(picture: Image) -> tuple[float, float]:
-    """Variance of the Laplacian, and mean, of the grey values at a small size, where the sensor's noise is gone."""
-    from PIL import ImageFilter, ImageStat
-
-    grey = picture.convert("L")
-    grey.thumbnail((_MEASURED_AT, _MEASURED_AT))
-    edges = grey.filter(ImageFilter.Kernel((3, 3), (0, 1, 0, 1, -4, 1, 0, 1, 0), scale=1, offset=128))
-    # the filter leaves the rim as it was
-    inner = edges.crop((1, 1, edges.width - 1, edges.height - 1)) if min(edges.size) > 2 else edges
-    return round(ImageStat.Stat(inner).var[0], 1), round(ImageStat.Stat(grey).mean[0], 1)
 
 
 def _plain(text: object) -> str:

@@ -47,25 +47,25 @@ def test_an_older_book_is_kept_before_it_is_brought_up_to_date(
 ) -> None:
     step = schema.Step("second", "ALTER TABLE photos ADD COLUMN turned INTEGER;")
     monkeypatch.setattr(schema, "STEPS", (*schema.STEPS, step))
-    monkeypatch.setattr(schema, "VERSION", 2)
+    monkeypatch.setattr(schema, "VERSION", schema.VERSION + 1)
     with book.opened(root) as db:
         assert "turned" in {row["name"] for row in db.execute("PRAGMA table_info(photos)")}
         assert len(search.of_memo(db, "m01")) == 3
-    (kept,) = root.glob("book.db.v1.*")
+    (kept,) = root.glob(f"book.db.v{schema.VERSION - 1}.*")
     assert stat.S_IMODE(kept.stat().st_mode) == 0o600
     with closing(sqlite3.connect(kept)) as old:
         assert old.execute("SELECT count(*) FROM facts").fetchone()[0] == 4
-        assert old.execute("PRAGMA user_version").fetchone()[0] == 1
+        assert old.execute("PRAGMA user_version").fetchone()[0] == schema.VERSION - 1
 
 
 def test_a_step_that_fails_changes_nothing(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     step = schema.Step("second", "ALTER TABLE photos ADD COLUMN turned INTEGER; CREATE TABLE facts (x);")
     monkeypatch.setattr(schema, "STEPS", (*schema.STEPS, step))
-    monkeypatch.setattr(schema, "VERSION", 2)
+    monkeypatch.setattr(schema, "VERSION", schema.VERSION + 1)
     with pytest.raises(BookError), book.opened(root):
         pass
     with closing(sqlite3.connect(root / "book.db")) as raw:
-        assert raw.execute("PRAGMA user_version").fetchone()[0] == 1
+        assert raw.execute("PRAGMA user_version").fetchone()[0] == schema.VERSION - 1
         assert "turned" not in {row[1] for row in raw.execute("PRAGMA table_info(photos)")}
 
 

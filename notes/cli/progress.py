@@ -48,7 +48,17 @@ class Progress:
         self._counts["filed before" if before else "filed"] += 1
         if self._as_json:
             state = "filed before" if before else "filed"
-            out.records([{"file": str(path), "done": state, "ids": outcome.ids, "facts": outcome.facts}])
+            out.records(
+                [
+                    {
+                        "file": str(path),
+                        "done": state,
+                        "ids": outcome.ids,
+                        "facts": outcome.facts,
+                        "warnings": outcome.warned,
+                    }
+                ]
+            )
         else:
             self._line(f"{self._name(path)}: {'filed before, nothing to do' if before else _result(outcome)}")
 
@@ -87,6 +97,7 @@ def _left(share: float | None, left: float | None) -> str:
 
 def _result(outcome: Outcome) -> str:
     if outcome.kind is Kind.PHOTO:
-        return f"filed as photo {', '.join(outcome.ids)}"
+        warned = f"; LOOK AT IT NOW: {', '.join(outcome.warned)}" if outcome.warned else ""
+        return f"filed as photo {', '.join(outcome.ids)}{warned}"
     what = f"filed as {outcome.ids[0]}" if len(outcome.ids) == 1 else f"{len(outcome.ids)} memos filed"
     return f"{what}, {outcome.facts} facts"
