@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from notes.reading.mentions import Node
+from notes.reading.wordlists import words
 
 ENDS = frozenset((".", "?", "!", ";", "...", "…"))
-JOINTS = frozenset(("and", "but", "so", "then", "because", "though", "although", "while", "which", "before", "till",
-                    "when", "once", "after", "if", "unless", "whereas", "plus", "except", "only", "who", "whoever"))  # fmt: skip
-WAITING = frozenset(("till", "when", "once", "if", "unless", "while", "before", "after"))
+JOINTS = words("joints")
+WAITING = words("waiting")
 """Joints whose clause is a condition or a time: what it says is no fact of its own."""
-_LIST_GLUE = frozenset((",", "and", "plus", "the", "a", "or", "my", "me", "both"))
+_LIST_GLUE = words("list-glue")
+_COMMAS = frozenset((",", ":", "-", "—", "–", "(", ")"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +48,7 @@ def listed(row: Sequence[Node], start: int, end: int, wanted: Callable[[Node], b
         if not wanted(row[i]):
             continue
         between = [n.norm for n in row[groups[-1][-1] + 1 : i]] if groups else []
-        # 'hot and return, cold ...': a comma after the 'and' has closed the list
-        goes_on = bool(groups) and len(between) <= 3 and all(w in _LIST_GLUE for w in between)
-        if goes_on and not (closed and "," in between and "and" not in between):
+        if groups and _goes_on(between, closed):
             groups[-1].append(i)
             closed = closed or "and" in between
         else:
@@ -57,38 +57,61 @@ def listed(row: Sequence[Node], start: int, end: int, wanted: Callable[[Node], b
     return groups
 
 
+def _goes_on(between: Sequence[str], closed: bool) -> bool:
+    """Whether a list goes on over these words; 'hot and return, cold ...': a comma after the 'and' has closed it."""
+    if len(between) > 3 or not all(w in _LIST_GLUE for w in between):
+        return False
+    return not (closed and "," in between and "and" not in between)
+
+
 def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
     """The clauses of the sentence `start:end`: parted at commas and joints that don't stand inside a list."""
-    inside = set()
-    for kind in ("SVC", "ITEM", "ROOM", "Q-num", "MAT"):
-        for group in listed(row, start, end, lambda n, k=kind: n.tag == k):  # type: ignore[misc]
-            if kind != "ITEM" or _one_list(row, group):
-                inside.update(range(group[0], group[-1]))
+    inside = _inside_lists(row, start, end)
     question = end < len(row) and row[end].norm == "?"
-    waiting = -1
-    out, at, lead = [], start, ""
+    out: list[Clause] = []
+    at, lead, waiting = start, "", -1
     for i in range(start, end):
-        node = row[i]
-        if waiting >= 0 and i - waiting > 3 and node.norm in ("i", "we") and row[i - 1].norm not in ("and", "but"):
-            # 'till he makes his mind up I haven't run it': the main clause follows without a comma
+        if waiting >= 0 and _main_clause(row, i, waiting):
             out.append(Clause(at, i, lead, question))
             at, lead, waiting = i, "", -1
-        comma = node.kind == "mark" and node.norm in (",", ":", "-", "—", "–", "(", ")")
-        if i in inside or not (comma or node.norm in JOINTS):
+        joint = row[i].norm in JOINTS
+        if i in inside or not (joint or _is_comma(row[i])):
             continue
         if i > at:
             out.append(Clause(at, i, lead, question))
             lead = ""
-        waiting = i if node.norm in WAITING else -1
-        if not comma:
-            lead = node.norm if not lead or node.norm not in ("and", "then") else lead
-        at = i if node.norm in WAITING and not comma else i + 1
+        waits = row[i].norm in WAITING
+        waiting, at = (i, i) if waits else (-1, i + 1)
+        if joint and (not lead or row[i].norm not in ("and", "then")):
+            lead = row[i].norm
     if at < end:
         out.append(Clause(at, end, lead, question))
     return out
 
 
+def _is_comma(node: Node) -> bool:
+    return node.kind == "mark" and node.norm in _COMMAS
+
+
+def _main_clause(row: Sequence[Node], i: int, waiting: int) -> bool:
+    """'till he makes his mind up I haven't run it': the main clause follows without a comma."""
+    return i - waiting > 3 and row[i].norm in ("i", "we") and row[i - 1].norm not in ("and", "but")
+
+
+def _inside_lists(row: Sequence[Node], start: int, end: int) -> set[int]:
+    """Nodes between the members of a list: no clause ends there."""
+    inside: set[int] = set()
+    for tag in ("SVC", "ITEM", "ROOM", "Q-num", "MAT"):
+        for group in listed(row, start, end, lambda n, tag=tag: n.tag == tag):  # type: ignore[misc]
+            if tag != "ITEM" or _one_list(row, group):
+                inside.update(range(group[0], group[-1]))
+    return inside
+
+
 def _one_list(row: Sequence[Node], group: Sequence[int]) -> bool:
     """Things named side by side ('bath and toilet'), not the ends of two clauses ('on a stop end, and the shower')."""
-    glue = [tuple(n.norm for n in row[a + 1 : b]) for a, b in zip(group, group[1:], strict=False)]
-    return any("and" in g for g in glue) and all(g in ((",",), ("and",), (",", "and"), ("and", "the")) for g in glue)
+    glue = [tuple(n.norm for n in row[a + 1 : b]) for a, b in pairwise(group)]
+    return any("and" in g for g in glue) and all(g in _SIDE_BY_SIDE for g in glue)
+
+
+_SIDE_BY_SIDE = ((",",), ("and",), (",", "and"), ("and", "the"))

@@ -28,3 +28,11 @@ class Event:
     @property
     def piped(self) -> bool:
         return bool(self.keys) and self.keys[0] in PIPES
+
+    @property
+    def action(self) -> str:
+        return self.act.action
+
+    @property
+    def start(self) -> int:
+        return self.act.start

@@ -15,13 +15,14 @@ from typing import TYPE_CHECKING, Any
 
 from notes.lexicon import Lexicon, data_text
 from notes.reading.numbers import Quantity, quantities
+from notes.reading.wordlists import words as word_list
 
 if TYPE_CHECKING:
     from spacy.language import Language
     from spacy.matcher import PhraseMatcher
     from spacy.tokens import Doc
 
-DAYS = frozenset("monday tuesday wednesday thursday friday saturday sunday".split())
+DAYS = frozenset(("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"))
 _NORMS = {
     "'ve": "have", "n't": "not", "n’t": "not", "'re": "are", "'ll": "will", "'m": "am", "ca": "can", "wo": "will",
     "’ve": "have", "’s": "'s", "’re": "are", "’ll": "will", "’m": "am", "’d": "'d", "sha": "shall", "ai": "is",
@@ -71,7 +72,7 @@ def _nlp() -> Language:
 
     nlp = spacy.blank("en")
     infixes = [*(nlp.Defaults.infixes or []), r"(?<=\w)-(?=\w)", r"(?<=[a-z])/(?=[a-z])"]
-    nlp.tokenizer.infix_finditer = compile_infix_regex(infixes).finditer  # type: ignore[attr-defined]
+    nlp.tokenizer.infix_finditer = compile_infix_regex(infixes).finditer  # type: ignore[union-attr]
     return nlp
 
 
@@ -143,23 +144,15 @@ def _terms(lexicon_key: tuple[tuple[str, str, str], ...]) -> tuple[PhraseMatcher
     return matcher, labels
 
 
-HEADS = (
-    "kitchen bathroom bedroom lounge hall hallway landing loft attic cellar basement riser utility cloakroom cloaks "
-    "corridor passage reception office store pantry larder study garage porch conservatory plant sluice ensuite "
-    "wc dining snug nursery kitchenette washroom showerroom lobby stairs cupboard vestry hallway shed yard"
-).split()
+HEADS = tuple(head.replace("_", " ") for head in sorted(word_list("room-heads")))
 
 
 def _lexicon_key(lexicon: Lexicon) -> tuple[tuple[str, str, str], ...]:
-    rows = [(t.kind, t.key, t.words) for t in lexicon.terms]
-    rows += [("head", h, h) for h in HEADS]
-    rows += [("head", h, w) for h, w in (("en suite", "en suite"), ("shower room", "shower room"),
-             ("wet room", "wet room"), ("plant room", "plant room"), ("boiler room", "boiler room"),
-             ("living room", "living room"), ("dining room", "dining room"), ("airing cupboard", "airing cupboard"),
-             ("changing room", "changing room"), ("utility room", "utility room"), ("boiler house", "boiler house"))]  # fmt: skip
+    """(kind, key, words) of all terms, bare nouns of rooms, and rooms; a bare noun that names a room is the room."""
     names = [(room.name, name) for room in lexicon.rooms for name in (room.name, *room.aliases)]
     taken = {_squash(name) for _, name in names}
-    rows = [r for r in rows if r[0] != "head" or r[2] not in taken]
+    rows = [(t.kind, t.key, t.words) for t in lexicon.terms]
+    rows += [("head", head, head) for head in HEADS if head not in taken]
     return tuple(rows + [("room", name, words) for name, words in names])
 
 
@@ -180,7 +173,7 @@ def nodes(text: str, lexicon: Lexicon) -> list[Node]:
     found += [(q.start, q.end, 3, "qty", "", q) for q in quantities(words)]
     found.sort(key=lambda f: (-(f[1] - f[0]), f[2], f[0]))
     owner = [-1] * len(toks)
-    kept = []
+    kept: list[tuple[int, int, int, str, str, Quantity | None]] = []
     for f in found:
         if f[1] <= len(toks) and all(o < 0 for o in owner[f[0] : f[1]]):
             owner[f[0] : f[1]] = [len(kept)] * (f[1] - f[0])

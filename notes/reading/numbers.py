@@ -6,27 +6,25 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-UNITS = {w: n for n, w in enumerate(
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
-    "eighteen nineteen".split())}  # fmt: skip
-TENS = {w: 10 * n for n, w in enumerate("twenty thirty forty fifty sixty seventy eighty ninety".split(), start=2)}
+from notes.reading.wordlists import words as listed
+
+_SMALL = (
+    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+    "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+)  # fmt: skip
+_TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+UNITS = {w: n for n, w in enumerate(_SMALL)}
+TENS = {w: 10 * n for n, w in enumerate(_TENS, start=2)}
 PLURAL = {w + "s": n for w, n in UNITS.items() if n > 1} | {"sixes": 6} | {w[:-1] + "ies": n for w, n in TENS.items()}
 FRACTIONS = {"half": 0.5, "quarter": 0.25, "quarters": 0.25, "eighth": 0.125, "eighths": 0.125, "third": 1 / 3}
 _GLYPHS = {"½": 0.5, "¼": 0.25, "¾": 0.75}  # fmt: skip
 
 MEASURES = {
-    **dict.fromkeys("mil mils mill mills mm millimetre millimetres millimeter millimeters millie milli".split(), "mm"),
-    **dict.fromkeys("inch inches inchers ins \" ″ ”".split(), "inch"),
-    **dict.fromkeys("metre metres meter meters m mtr mtrs".split(), "m"),
-    **dict.fromkeys("foot feet ft".split(), "foot"),
-    **dict.fromkeys("bar bars".split(), "bar"),
-    **dict.fromkeys("millibar millibars mbar".split(), "millibar"),
-    **dict.fromkeys("minute minutes min mins".split(), "min"),
-    **dict.fromkeys("hour hours hr hrs".split(), "hour"),
-    **dict.fromkeys(
-        "litre litres liter liters quid pound pounds percent degrees degree o'clock day days week weeks month months "
-        "kilo kilowatt kilowatts kw year years am pm second seconds past".split(), "other"),
-}  # fmt: skip
+    word: unit
+    for unit in ("mm", "inch", "m", "foot", "bar", "millibar", "min", "hour", "other")
+    for word in listed(f"measure-{unit}")
+}
+"""Words of measure -> unit; 'other' is any that no field has."""
 _DIGITS = re.compile(r"\d+(?:[.,]\d+)?")
 _SLASH = re.compile(r"(\d+)/(\d+)")
 _WEE_CLOCK = re.compile(r"\d{1,2}:\d\d")

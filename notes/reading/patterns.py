@@ -15,17 +15,14 @@ from functools import lru_cache
 
 from notes.lexicon import data_text
 from notes.reading.mentions import DAYS, Node
+from notes.reading.wordlists import words as word_list
 
-_ADVERBS = frozenset(
-    "now all just finally both already only been got well nicely too back also stood still currently presently since "
-    "ever even really quite properly safely duly yet".split())  # fmt: skip
-_NOT_IN_NOUN = frozenset(
-    ", . to about that before after till when in on at for from off and but it them is 's are was i we he she they "
-    "telling asking ringing so because with through under over behind by into".split())  # fmt: skip
+_ADVERBS, _NOT_IN_NOUN, _FREQUENT = word_list("adverbs"), word_list("not-in-noun"), word_list("frequent")
 _BREAKS = frozenset((",", ".", ";", "?", "!"))
 _TAGS = {
     "SVC": ("SVC",), "ITEM": ("ITEM",), "ROOM": ("ROOM",), "MAT": ("MAT",), "NUM": ("Q-num",),
-    "SIZE": ("Q-num", "Q-mm", "Q-inch"), "LEN": ("Q-m", "Q-foot"), "BAR": ("Q-bar", "Q-millibar"), "TIME": ("Q-min", "Q-hour"),
+    "SIZE": ("Q-num", "Q-mm", "Q-inch"), "LEN": ("Q-m", "Q-foot"), "BAR": ("Q-bar", "Q-millibar"),
+    "TIME": ("Q-min", "Q-hour"),
 }  # fmt: skip
 
 
@@ -98,20 +95,17 @@ def _ways(words: Sequence[str]) -> Iterator[list[Step]]:
     if not words:
         yield []
         return
-    double = [o for o in options(words[0]) if "_" in o.strip("_") and not o[0] in "_~"]
+    double = [o for o in options(words[0]) if "_" in o.strip("_") and o[0] not in "_~"]
     for rest in _ways(words[1:]):
         yield [_step(words[0]), *rest]
         for option in double:
             yield [*(Step(frozenset((w,))) for w in option.split("_")), *rest]
 
 
-_COMMON = frozenset("be is are 's was on in up it the a to and have has not at off that out had down over".split())
-
-
 def _rarity(step: Step) -> float:
     if step.gap or step.optional:
         return 1e9
-    return len(step.words) + 40 * len(step.tags) + 60 * len(step.words & _COMMON)
+    return len(step.words) + 40 * len(step.tags) + 60 * len(step.words & _FREQUENT)
 
 
 def compile_row(label: str, words: str) -> list[Pattern]:

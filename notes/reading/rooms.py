@@ -8,12 +8,11 @@ from dataclasses import dataclass
 
 from notes.model import Room
 from notes.reading.mentions import Node
+from notes.reading.wordlists import words as word_list
 
-_END = frozenset(
-    "to into onto toward towards for from off through of past via between with by out till as about across along under "
-    "behind near round outside above below beside".split())  # fmt: skip
-_IN = frozenset("in at inside over up down back".split())
-_FILL = frozenset("the my me our this that old new other same main just right also".split())
+_END, _IN, _FILL = word_list("room-ends"), word_list("room-in"), word_list("room-fill")
+_EDGES, _PLAIN, _MOVING = word_list("room-edges"), word_list("room-plain"), word_list("room-moving")
+_SERVED = frozenset(("item", "service", "pair", "half"))
 _FLOORS = {
     "upstairs": ("first", "second", "third", "top"), "downstairs": ("ground", "basement"), "top": ("top",),
     "bottom": ("bottom",), "first": ("first",), "second": ("second",), "ground": ("ground",), "middle": ("first",),
@@ -45,7 +44,7 @@ def floors(rooms: Sequence[Room]) -> dict[str, set[str]]:
         words = _words(low)
         if ranked and low == ranked[-1]:
             words.add("top")
-        if len(ranked) > 1 and low == [f for f in ranked if f != "basement"][0]:
+        if len(ranked) > 1 and low == next(f for f in ranked if f != "basement"):
             words.add("bottom")
         out[room.name] = words
     return out
@@ -61,10 +60,10 @@ def resolve(head: str, near: set[str], current: str | None, rooms: Sequence[Room
     if len(options) <= 1:
         return tuple(r.name for r in options)
     level = floors(rooms)
-    scores = {}
+    scores: dict[str, float] = {}
     for room in options:
         own = set().union(*(_words(n) for n in (room.name, *room.aliases))) - wanted
-        told = len(own & near) * 2
+        told = 2.0 * len(own & near)
         told += sum(bool(level[room.name] & set(_FLOORS[w])) for w in near & set(_FLOORS))
         told += 0.5 * _shared_front(room.name, current)
         scores[room.name] = told
@@ -78,46 +77,42 @@ def _shared_front(name: str, current: str | None) -> float:
     if not current:
         return 0.0
     ours, theirs = name.lower().split(), current.lower().split()
-    same = 0
+    same = 0.0
     for a, b in zip(ours, theirs, strict=False):
         if a != b:
             break
         same += 1
-    return float(same)
-
-
-_EDGES = frozenset("end side wall corner door doorway window ceiling stack hatch".split())
-_PLAIN = frozenset(
-    "now first next again is was are and but so then , 's here has we i it they the a still on up in to for all too at "
-    "as or just with there done nothing not one two today hot cold flow".split())  # fmt: skip
+    return same
 
 
 def _heads_off(row: Sequence[Node], i: int, start: int, end: int) -> bool:
     """'Back to the riser, ...' moves there: only such words stand before it, and a mark or nothing after it."""
-    before = [n.norm for n in row[start:i]]
-    moving = all(w in ("back", "over", "on", "up", "down", "out", "now", "right", "then", "next", "so", "to", "the", "and", "in", "into", "at", "across", "me", "my") for w in before)
-    return moving and (i + 1 >= end or row[i + 1].kind == "mark" or row[i + 1].norm in ("now", "then", "and"))
+    if not all(n.norm in _MOVING for n in row[start:i]):
+        return False
+    return i + 1 >= end or row[i + 1].kind == "mark" or row[i + 1].norm in ("now", "then", "and")
 
 
 def _part(row: Sequence[Node], i: int, start: int, end: int) -> str:
+    """What a room mention is for: set, end or own (see Spot)."""
     if _heads_off(row, i, start, end):
         return "set"
     j = i - 1
     while j >= start and row[j].norm in _FILL:
         j -= 1
     before = row[j].norm if j >= start else ""
-    after = row[i + 1] if i + 1 < end else None
     if before in _END and not (before in ("out", "over", "of") and row[j - 1].norm in ("here", "in")):
         return "end"
-    if after is not None and after.kind in ("item", "service", "pair", "half") and before not in _IN:
-        return "own"
-    if after is not None and after.norm in _EDGES:
-        return "own"
-    if after is not None and after.kind == "word" and after.norm not in _PLAIN and before not in _IN and not before == "":
-        return "own"
-    if after is not None and after.norm == "'s" and i + 2 < end and row[i + 2].kind in ("item", "service", "pair"):
-        return "own"
-    return "set"
+    return "own" if i + 1 < end and _owns(row, i, before, end) else "set"
+
+
+def _owns(row: Sequence[Node], i: int, before: str, end: int) -> bool:
+    """'lounge rad', 'the kitchen wall', 'the bathroom's basin': the room tells whose thing it is."""
+    after = row[i + 1]
+    if after.norm in _EDGES or (after.kind in _SERVED and before not in _IN):
+        return True
+    if after.kind == "word" and after.norm not in _PLAIN and before not in _IN and before:
+        return True
+    return after.norm == "'s" and i + 2 < end and row[i + 2].kind in ("item", "service", "pair")
 
 
 def spots(
@@ -129,12 +124,10 @@ def spots(
         node = row[i]
         if node.kind not in ("room", "head"):
             continue
-        part = _part(row, i, start, end)
-        if node.kind == "room":
-            names: tuple[str, ...] = node.keys
-        else:
-            window = {w for n in row[max(start if opens is None else opens, i - 6) : min(end, i + 4)] for w in n.norm.split("_")}
-            names = resolve(node.keys[0], window, current, rooms)
+        names = node.keys
+        if node.kind == "head":
+            near = row[max(start if opens is None else opens, i - 6) : min(end, i + 4)]
+            names = resolve(node.keys[0], {w for n in near for w in n.norm.split("_")}, current, rooms)
         if names:
-            out.append(Spot(i, names, part))
+            out.append(Spot(i, names, _part(row, i, start, end)))
     return out

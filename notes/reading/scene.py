@@ -7,7 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from notes.lexicon import PAIRS
+from notes.reading.event import Event
 from notes.reading.mentions import Node
+from notes.reading.wordlists import words
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +78,10 @@ class Scene:
     sized: dict[str, tuple[str, ...]] = field(default_factory=dict)
     known: dict[str, tuple[str, ...]] = field(default_factory=dict)
     asked: list[tuple[str, str | None, tuple[str, ...]]] = field(default_factory=list)
+    void: set[int] = field(default_factory=set)
+    """Nodes whose number or material was taken back."""
+    recent: list[Event] = field(default_factory=list)
+    """The events of the last sentence that had any."""
 
     def enter(self, room: str | None) -> None:
         if room != self.room:
@@ -88,34 +94,56 @@ class Scene:
             self.known[self.room] = tuple(dict.fromkeys((*self.known.get(self.room, ()), *keys)))
 
 
-_UFH = frozenset(("loops", "loop", "circuits", "underfloor"))
+_FLOOR_LOOPS = words("floor-loops")
 
 
-def group_keys(row: Sequence[Node], numbers: Sequence[int], scene: Scene, sentence: Sequence[Node]) -> tuple[str, ...]:
+def group_keys(
+    row: Sequence[Node], numbers: Sequence[int], scene: Scene, sentence: Sequence[Node]
+) -> tuple[str, ...]:
     """The services that a list of mentions means: pairs as two, 'return' by what it goes with."""
-    past = scene.known.get(scene.ahead or scene.room or "", ())
-    floor = any((n.kind == "pair" and n.keys == ("ufh",)) or n.norm in _UFH for n in sentence)
-    floor = floor or ("ufh flow" in past and "heating flow" not in past)
+    floor = _of_floor(scene, sentence)
     out: list[str] = []
     for i in numbers:
-        node = row[i]
-        if node.kind == "service":
-            keys: tuple[str, ...] = node.keys
-        elif node.kind == "pair":
-            keys = PAIRS["ufh" if floor and _bare_pair(node) else node.keys[0]]
-        else:
-            hot = i and row[i - 1].norm == "its" and ("hot" in scene.here or any(n.keys == ("hot",) for n in sentence))
-            hot = hot or any(n.keys == ("hot",) for n in row[i + 1 : i + 4] if row[i + 1 : i + 2] and row[i + 1].norm in ("for", "off", "on"))
-            keys = ("hot return",) if hot and node.keys[0] == "return" else (_half(node.keys[0], out, scene, floor),)
-        out += [k for k in keys if k not in out]
+        out += [k for k in _keys(row, i, scene, sentence, out, floor) if k not in out]
     return tuple(out)
 
 
-def _bare_pair(node: Node) -> bool:
-    return "flow" in node.norm or "f_" in node.norm
+def _keys(
+    row: Sequence[Node], i: int, scene: Scene, sentence: Sequence[Node], before: Sequence[str], floor: bool
+) -> tuple[str, ...]:
+    node = row[i]
+    if node.kind == "service":
+        return node.keys
+    if node.kind == "pair":
+        bare = "flow" in node.norm or "f_" in node.norm
+        return PAIRS["ufh" if floor and bare else node.keys[0]]
+    if node.keys[0] == "return" and _of_hot(row, i, scene, sentence):
+        return ("hot return",)
+    return (_half(node.keys[0], before, scene, floor),)
+
+
+def _known(scene: Scene) -> Sequence[str]:
+    """Services spoken of before in the room that the sentence is about to enter."""
+    return scene.known.get(scene.ahead or scene.room or "", ())
+
+
+def _of_floor(scene: Scene, sentence: Sequence[Node]) -> bool:
+    """Whether flow and return are those of the underfloor heating."""
+    if any((n.kind == "pair" and n.keys == ("ufh",)) or n.norm in _FLOOR_LOOPS for n in sentence):
+        return True
+    return "ufh flow" in _known(scene) and "heating flow" not in _known(scene)
+
+
+def _of_hot(row: Sequence[Node], i: int, scene: Scene, sentence: Sequence[Node]) -> bool:
+    """'hot and its return', 'the return for the hot'."""
+    if i and row[i - 1].norm == "its" and ("hot" in scene.here or any(n.keys == ("hot",) for n in sentence)):
+        return True
+    after = row[i + 1 : i + 4]
+    return bool(after) and after[0].norm in ("for", "off", "on") and any(n.keys == ("hot",) for n in after)
 
 
 def _half(which: str, before: Sequence[str], scene: Scene, floor: bool) -> str:
+    """The service that a bare 'flow' or 'return' is, by what was named before it."""
     if which == "return" and "hot" in before:
         return "hot return"
     if floor or any(k.startswith("ufh") for k in before):
@@ -125,9 +153,12 @@ def _half(which: str, before: Sequence[str], scene: Scene, floor: bool) -> str:
         return recent[-1]
     if any(k.startswith("ufh") for k in scene.group):
         return f"ufh {which}"
-    past = scene.known.get(scene.ahead or scene.room or "", ())
-    if which == "return" and "hot return" in past and "heating return" not in past:
-        return "hot return"
-    if which == "return" and not any(k.startswith("heating") for k in scene.here) and "hot" in scene.here:
-        return "hot return"
-    return f"heating {which}"
+    return "hot return" if which == "return" and _only_hot(scene) else f"heating {which}"
+
+
+def _only_hot(scene: Scene) -> bool:
+    """Whether hot water goes round in this room, and no heating is known of."""
+    known = _known(scene)
+    if "hot return" in known and "heating return" not in known:
+        return True
+    return "hot" in scene.here and not any(k.startswith("heating") for k in scene.here)

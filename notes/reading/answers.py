@@ -1,0 +1,68 @@
+"""Who is to be asked what, and who has answered: kept in mind from memo to memo."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from notes.model import Status
+from notes.reading.actions import Act
+from notes.reading.event import Event
+from notes.reading.mentions import Node
+from notes.reading.said import Said
+from notes.reading.wordlists import words
+
+_UNSAID = words("unsaid")
+
+
+def _telling(nodes: Sequence[Node]) -> set[str]:
+    """The words that tell by whom, and of what, somebody is asked."""
+    return {w for n in nodes for w in n.norm.split("_")} - _UNSAID
+
+
+def answered(said: Said, act: Act, number: int, cue: str) -> Event | None:
+    """Somebody was asked or told: what it was about is said here, or in an earlier memo to the same person."""
+    clause = said.clauses[number]
+    keys = _answer_about(said, act, number) or _asked_before(said, act, number)
+    if not keys:
+        return None
+    return Event(act, number, Status.DONE, cue, keys, None, said.here(), span=(clause.start, clause.end))
+
+
+def _says(said: Said, act: Act) -> bool:
+    return said.norm(act.end - 1) in ("says", "said", "reckons", "wants")
+
+
+def _answer_about(said: Said, act: Act, number: int) -> tuple[str, ...]:
+    clause = said.clauses[number]
+    if _says(said, act):
+        return ()
+    if named := said.mentioned(clause):
+        return named[-1].keys
+    things = said.items(clause)
+    return (said.row[things[-1]].keys[0],) if things else ()
+
+
+def _asked_before(said: Said, act: Act, number: int) -> tuple[str, ...]:
+    """The subject of the last question that shares a telling word; it is open no more."""
+    if _says(said, act):
+        near = said.row[max(said.clauses[number].start, act.start - 3) : act.end]
+    else:
+        near = said.row[said.start : said.end]
+    told = _telling(near)
+    for question in reversed(said.scene.asked):
+        if set(question[0].split()) & told:
+            said.scene.asked.remove(question)
+            return question[2]
+    return ()
+
+
+def keep_in_mind(said: Said, events: Sequence[Event]) -> None:
+    """Keep sizes and materials as names of their pipes, and questions until they are answered."""
+    for event in events:
+        for slot in ("size_mm", "material"):
+            if event.piped and (value := event.slots.get(slot)):
+                name = f"{value:g}" if isinstance(value, float | int) else str(value)
+                said.scene.sized[name] = event.keys
+        if event.action == "ask" and event.status is Status.TO_DO:
+            asked = _telling([n for n in said.row[said.start : said.end] if n.kind in ("word", "service")])
+            said.scene.asked.append((" ".join(sorted(asked)), event.rooms[0], event.keys))

@@ -1,0 +1,182 @@
+"""Clauses with no work of their own that speak of the last: 'same again', 'the hot I've not', 'that wants doing'."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from notes.model import Status
+from notes.reading.clauses import WAITING, Clause
+from notes.reading.event import Event
+from notes.reading.nominal import is_size
+from notes.reading.places import bits
+from notes.reading.said import Said
+from notes.reading.things import in_phrase
+from notes.reading.wordlists import pattern
+
+_FUTURE = pattern("in-the-future")
+_ALL_THAT = pattern("all-that")
+_SAME_AGAIN = pattern("same-again")
+_WANTS_DOING = pattern("wants-doing")
+_DOING_IT = re.compile(r"\b(doing|do) (it|that|them|those)\b")
+
+
+def short_for(said: Said, number: int, events: list[Event]) -> list[Event]:
+    """What clause `number` says of the work told before it, in this sentence or the last."""
+    recent = said.scene.recent
+    last = events[-1] if events else None
+    if told := _short_no(said, number) or _doing_it(said, number, last or (recent[-1] if recent else None)):
+        return told
+    if last is None:
+        return _of_last_sentence(said, number)
+    if last.clause >= number:
+        return []
+    for way in (_same_again, _order_too, _next_size, _next_stretch, _not_done_either, _wants_doing, _but_not):
+        if told := way(said, number, last):
+            return told
+    return []
+
+
+def _of_last_sentence(said: Said, number: int) -> list[Event]:
+    if not said.scene.recent:
+        return _all_that(said, number)
+    last = said.scene.recent[-1]
+    return _same_again(said, number, last) or _not_done_either(said, number, last) or _all_that(said, number)
+
+
+def _again(said: Said, last: Event, number: int, status: Status, cue: str, at: tuple[int, int] | None = None) -> Event:
+    """The last event once more in clause `number`, its work at nodes `at`."""
+    clause = said.clauses[number]
+    start, end = at or (clause.start, clause.end)
+    act = replace(last.act, start=start, end=end)
+    return Event(act, number, status, cue, last.keys, None, last.rooms, span=(clause.start, clause.end))
+
+
+def _text(said: Said, clause: Clause) -> str:
+    return said.joined(clause.start, clause.end)
+
+
+def _short_no(said: Said, number: int) -> list[Event]:
+    """'because I haven't': the work last spoken of, even as a condition, is not done."""
+    clause = said.clauses[number]
+    words = [n for n in said.norms(clause.start, clause.end) if n not in WAITING]
+    if len(words) not in (3, 4) or words[1] not in ("have", "has"):
+        return []
+    if words[-1] not in ("not", "yet") or "not" not in words:
+        return []
+    seen = [a for a in said.acts if a.end <= clause.start]
+    keys = said.scene.group
+    if not seen or seen[-1].on != "pipe" or not keys:
+        return []
+    act = replace(seen[-1], start=clause.start, end=clause.end)
+    span = (said.clauses[max(0, number - 1)].start, clause.end)
+    return [Event(act, number, Status.NOT_DONE, "not", keys, None, said.here(), span=span)]
+
+
+def _doing_it(said: Said, number: int, last: Event | None) -> list[Event]:
+    """'Walter's doing it Monday': the last work, to be done."""
+    words = _text(said, said.clauses[number])
+    if last is None or not _DOING_IT.search(words) or not _FUTURE.search(words):
+        return []
+    return [_again(said, last, number, Status.TO_DO, "future-time")]
+
+
+def _all_that(said: Said, number: int) -> list[Event]:
+    """'All that wants doing': what was just said not to be done."""
+    if not _ALL_THAT.search(_text(said, said.clauses[number])):
+        return []
+    undone = [e for e in said.scene.recent if e.status is Status.NOT_DONE]
+    return [_again(said, e, number, Status.TO_DO, "wants doing") for e in undone]
+
+
+def _same_again(said: Said, number: int, last: Event) -> list[Event]:
+    """'and the cold, same again': the last work with its pressure and time, on other pipes."""
+    clause, before = said.clauses[number], said.clauses[max(0, number - 1)]
+    if not _SAME_AGAIN.search(_text(said, clause)) or not last.piped or last.status is not Status.DONE:
+        return []
+    on = said.mentioned(clause)
+    near = on or [g for g in said.groups if before.start <= g.start < clause.end and not g.referred]
+    group = [g for g in near if g.start > last.act.end]
+    if not group or (set(group[-1].keys) == set(last.keys) and last.rooms == said.here()):
+        return []
+    event = _again(said, last, number, last.status, "again")
+    event.keys, event.rooms, event.span, event.like = group[-1].keys, said.here(), (before.start, clause.end), last
+    return [event]
+
+
+def _order_too(said: Said, number: int, last: Event) -> list[Event]:
+    """'... and a bag of clips': one more thing to order."""
+    clause = said.clauses[number]
+    if last.action != "order" or last.status is not Status.TO_DO or clause.lead not in ("and", "plus"):
+        return []
+    things = [i for i in said.items(clause) if i - clause.start <= 4 and not in_phrase(said, i)]
+    if not things or set(said.norms(clause.start, clause.end)) & {"is", "'s", "are", "it", "has"}:
+        return []
+    event = _again(said, last, number, last.status, "again", (things[0], things[0] + 1))
+    event.keys = (said.row[things[-1]].keys[0],)
+    return [event]
+
+
+def _sized(said: Said, number: int, last: Event) -> list[int]:
+    """Sizes in a clause joined on that names no pipes of its own."""
+    clause = said.clauses[number]
+    if clause.lead not in ("and", "then", "plus") or said.named(clause):
+        return []
+    return [i for i in range(clause.start, clause.end) if i not in said.scene.void and is_size(said.row, i)]
+
+
+def _next_size(said: Said, number: int, last: Event) -> list[Event]:
+    """'and fifteen for the dishwasher', 'then twenty-two at the top'."""
+    clause, sized = said.clauses[number], _sized(said, number, last)
+    if not sized or last.action not in ("tee", "run") or not last.piped:
+        return []
+    if clause.lead != "then" and "for" not in said.norms(clause.start, clause.end):
+        return []
+    return [_again(said, last, number, last.status, "again", (sized[0], sized[0] + 1))]
+
+
+def _next_stretch(said: Said, number: int, last: Event) -> list[Event]:
+    """'and in fifteen up to the loft': the run goes on in another size."""
+    clause, sized = said.clauses[number], _sized(said, number, last)
+    if not sized or last.action != "run":
+        return []
+    if not any(b.kind in ("from", "to", "place") for b in bits(said.row, clause.start, clause.end)):
+        return []
+    return [_again(said, last, number, last.status, "again", (sized[0], sized[0] + 1))]
+
+
+def _not_done_either(said: Said, number: int, last: Event) -> list[Event]:
+    """'cold I've not done': the last work, not done on these pipes."""
+    clause = said.clauses[number]
+    group = said.named(clause)
+    words = said.norms(clause.start, clause.end)
+    if not group or not last.piped or words[-1] not in ("done", "yet", "not") or "not" not in words:
+        return []
+    if words[-1] == "not" and words[-2] not in ("have", "has"):
+        return []
+    event = _again(said, last, number, Status.NOT_DONE, "not", (clause.end - 1, clause.end))
+    event.keys, event.rooms = group[0].keys, said.here()
+    return [event]
+
+
+def _wants_doing(said: Said, number: int, last: Event) -> list[Event]:
+    """'the cold still to do', 'and that wants doing'."""
+    clause = said.clauses[number]
+    if not last.piped or not _WANTS_DOING.search(_text(said, clause)):
+        return []
+    group = said.named(clause)
+    event = _again(said, last, number, Status.TO_DO, "to be done", (clause.end - 1, clause.end))
+    event.keys = group[0].keys if group else last.keys
+    return [event]
+
+
+def _but_not(said: Said, number: int, last: Event) -> list[Event]:
+    """'but not the cold'."""
+    clause = said.clauses[number]
+    group = said.named(clause)
+    negated = [i for i in range(clause.start, clause.end) if said.norm(i) == "not"]
+    if not group or not negated or clause.end - negated[-1] > 2 or not last.piped:
+        return []
+    event = _again(said, last, number, Status.NOT_DONE, "not", (negated[-1], negated[-1] + 1))
+    event.keys = group[0].keys
+    return [event]

@@ -1,0 +1,209 @@
+"""Words that look like work and are none: 'two sat on the hour', 'ran out of clips', 'the tee I put in is sound'.
+
+Each rule is a small predicate in `RULES`, by the action it speaks of; '' stands for any action.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from notes.reading.actions import Act
+from notes.reading.clauses import Clause
+from notes.reading.look import Look, look_at
+from notes.reading.nominal import is_size
+from notes.reading.said import Said
+from notes.reading.things import serving
+from notes.reading.which_pipes import has_pipe
+from notes.reading.wordlists import words as listed
+
+_ARTICLES = listed("articles")
+_THEM = listed("them")
+_ASKS, _ASKED_OF = listed("asks"), listed("asked-of")
+
+
+def idle(said: Said, act: Act, clause: Clause) -> bool:
+    """Whether an action's words tell of no work here."""
+    look = look_at(said, act, clause)
+    return any(rule(look) for rule in (*RULES[""], *RULES.get(act.action, ())))
+
+
+# -- any work ---------------------------------------------------------------------------------------------------
+
+
+def _verb_as_subject(look: Look) -> bool:
+    """'the run is sound', 'cap has come off'."""
+    return look.act.form == "base" and look.next_is("'s", "is", "are", "was", "were", "has", "have")
+
+
+def _noun(look: Look) -> bool:
+    """'a cap', 'test, ...'."""
+    alone = look.before == "" and look.after is not None and look.after.kind == "mark"
+    return look.act.form == "base" and (look.before in _ARTICLES or alone)
+
+
+def _told_by_its_past(look: Look) -> bool:
+    """'that old lead I stopped off is still there': a pipe told by its past, no news."""
+    said, i = look.said, look.act.start - 1
+    if look.act.form != "done" or i - 1 < said.start or said.norm(i) not in ("i", "we", "he", "you", "they"):
+        return False
+    named = said.row[i - 1].kind in ("material", "service", "item", "pair")
+    return named and look.next_is("is", "'s", "are", "was", "wants", "needs")
+
+
+def _question(look: Look) -> bool:
+    """'did I test it' with no question mark."""
+    opened = look.said.norms(look.clause.start, look.clause.start + 2)
+    return len(opened) == 2 and opened[0] in _ASKS and opened[1] in _ASKED_OF
+
+
+# -- pipes ------------------------------------------------------------------------------------------------------
+
+
+def _no_pipe(look: Look) -> bool:
+    """'brought', 'comes up' with no pipe in sight."""
+    return not has_pipe(look.said, look.act, look.clause)
+
+
+def _ran_out(look: Look) -> bool:
+    if look.words not in ("ran out", "run out"):
+        return False
+    return look.after is None or look.after.kind == "mark" or look.next_is("of", "so", "and", "but")
+
+
+def _comes_in(look: Look) -> bool:
+    """'cold in the loft': a pipe that only is somewhere."""
+    if look.first.tag != "SVC" or look.last_word not in ("in", "on"):
+        return False
+    if look.followed_but_by("and", "now", "but", "so", "too", "then", "here", "there"):
+        return True
+    return look.act.action == "connect" and bool(set(look.first.keys) & {"mains", "gas", "oil", "cold", "hot"})
+
+
+def _off_with_it(look: Look) -> bool:
+    """'went off that idea'."""
+    return look.last_word == "off" and look.next_is("that", "it", "them", "him", "the_idea")
+
+
+def _pressure_drops(look: Look) -> bool:
+    """'dropped in an hour' of a gauge."""
+    return look.words.startswith("drop") and ("bar" in look.sentence or "test" in look.sentence)
+
+
+def _both_on(look: Look) -> bool:
+    """'both on the same wall'."""
+    return look.words in ("both on", "all on") and look.followed()
+
+
+def _stood_at_pressure(look: Look) -> bool:
+    """'it sat an hour at ten bar' is a test."""
+    stood = re.search(r"\b(sat|stood|sitting|standing)\b", look.words)
+    return bool(stood) and bool(re.search(r"bar|hour|minute", look.sentence))
+
+
+def _onto_the_ends(look: Look) -> bool:
+    """'joined on to the two tails' takes up tails that were left before."""
+    if look.before not in ("two", "the", "'s"):
+        return False
+    ahead = look.said.norms(max(look.clause.start, look.act.start - 4), look.act.start)
+    return any(n in ("to", "onto", "on") for n in ahead)
+
+
+def _room_open(look: Look) -> bool:
+    """'the kitchen's open now': a room or thing, no pipe."""
+    if not look.words.endswith("open"):
+        return False
+    ahead = look.said.row[look.clause.start : look.act.start]
+    lone = any(n.kind in ("room", "item", "head") for n in ahead)
+    return lone and not look.said.named(look.clause) and not any(n.norm in _THEM for n in ahead)
+
+
+def _not_sizes(look: Look) -> bool:
+    """'two to fifteen' joins nothing: both ends must be sizes."""
+    act, row = look.act, look.said.row
+    if act.form != "done" or look.first.qty is None:
+        return False
+    ends = [i for i in range(act.start, act.end) if row[i].qty is not None]
+    return len(ends) < 2 or not all(is_size(row, i) for i in ends)
+
+
+def _utility(look: Look) -> bool:
+    """'the gas board' is no board that covers."""
+    return look.before in ("gas", "electric", "water", "electricity")
+
+
+def _gauge_guessed(look: Look) -> bool:
+    """'the gauge is in the fifteen', 'I think the gauge...': a gauge, no test."""
+    sentence = look.sentence
+    if "gauge" not in look.words or "bar" in sentence:
+        return False
+    sized = any(is_size(look.said.row, i) for i in range(look.act.end, look.said.end))
+    return sized or bool(re.search(r"think|might|not sure|maybe", sentence[: sentence.find(look.words)]))
+
+
+# -- things and timber ------------------------------------------------------------------------------------------
+
+
+def _fit_for(look: Look) -> bool:
+    """'ready for it in there'."""
+    return look.first.norm == "it" and look.before in ("to", "for", "off", "from", "on")
+
+
+def _thing_in_place(look: Look) -> bool:
+    """'the basin in the corner' only says which basin."""
+    short = look.act.end - look.act.start == 2 and look.first.kind == "item"
+    return short and look.followed_but_by("it", "them", "that", "and", "now")
+
+
+def _in_what(look: Look) -> bool:
+    """'the shower's in fifteen', 'sink on the way', 'the basin hot in'."""
+    if look.act.form != "done" or look.last_word not in ("in", "on", "up"):
+        return False
+    after = look.after
+    if after is not None and (after.kind in ("qty", "material") or look.next_is(*_NOT_HOME)):
+        return True
+    span = range(look.act.start, look.act.end)
+    return any(look.said.row[i].kind == "item" and serving(look.said, i) for i in span)
+
+
+_NOT_HOME = ("way", "to", "about", "test", "for", "there")
+
+
+def _that_hole(look: Look) -> bool:
+    """'through that hole' is one drilled before."""
+    return look.words in ("hole", "holes", "notch", "notches") and look.before in ("that", "this", "them", "those")
+
+
+def _hole_elsewhere(look: Look) -> bool:
+    """A hole that is in no joist."""
+    if look.act.form != "done" or look.words not in ("hole", "holes"):
+        return False
+    sentence = look.sentence
+    no_joist = "joist" not in sentence and look.said.scene.depth is None
+    return no_joist or bool(re.search(r"hole in the|in the floor", sentence))
+
+
+def _thing_here(look: Look) -> bool:
+    """'the boiler here is old' is no delivery."""
+    return look.words.endswith(" here") and look.act.end - look.act.start == 2 and look.followed()
+
+
+def _might_want(look: Look) -> bool:
+    """'we might want another' orders nothing."""
+    ahead = look.said.joined(look.clause.start, look.act.start)
+    return look.act.form == "todo" and bool(re.search(r"\bmight\b|\bmay\b", ahead))
+
+
+RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
+    "": (_verb_as_subject, _noun, _told_by_its_past, _question, _ran_out),
+    "run": (_no_pipe, _comes_in, _off_with_it, _pressure_drops),
+    "connect": (_comes_in, _both_on),
+    "leave": (_stood_at_pressure, _onto_the_ends, _room_open),
+    "join": (_not_sizes,),
+    "cover": (_utility,),
+    "test": (_gauge_guessed,),
+    "fit": (_fit_for, _thing_in_place, _in_what),
+    "drill": (_that_hole, _hole_elsewhere),
+    "notch": (_that_hole,),
+    "order": (_thing_here, _might_want),
+}

@@ -1,0 +1,114 @@
+"""What is told with no word of work: 'soil vent, four inch, up through the tiles', 'the towel rail is off the job'."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from notes.model import Status
+from notes.reading import scope
+from notes.reading.actions import Act
+from notes.reading.clauses import WAITING
+from notes.reading.event import Event
+from notes.reading.nominal import is_size
+from notes.reading.places import bits
+from notes.reading.said import Said
+from notes.reading.scene import Group
+from notes.reading.things import STRUCTURE, in_phrase
+from notes.reading.which_pipes import pipes_for
+from notes.reading.wordlists import pattern, words
+
+_WAY_WORDS = words("way-words")
+_UNFIT = pattern("unfit")
+_BEYOND = pattern("beyond")
+
+
+def implied(said: Said, events: Sequence[Event]) -> list[Event]:
+    """Runs told by their size, material or way alone, and things called off."""
+    runs: list[Event] = []
+    told = {k for e in events for k in e.keys}
+    for group in said.groups:
+        if set(group.keys) & told and not _way_first(said, group, events) and not _must_go(said, group, events):
+            continue
+        if (run := _run(said, group)) is not None:
+            told |= set(group.keys)
+            runs.append(run)
+    return runs if runs or events else _called_off(said)
+
+
+def _run(said: Said, group: Group) -> Event | None:
+    number = said.clause_of(group.start)
+    clause = said.clauses[number]
+    if group.referred or clause.question or clause.lead in WAITING:
+        return None
+    stop = min([o.start for o in said.groups if o.start > group.start] + [said.end])
+    if not _tells(said, group, stop) and not said.off():
+        return None
+    act = Act("run", "done", "pipe", group.start, group.end)
+    status, cue = scope.decide(act, said.governing(act, clause), False)
+    if status is None:
+        return None
+    serves = group.serves or said.headed
+    return Event(act, number, status, f"implied, {cue}", group.keys, serves, said.here(), span=(group.start, stop))
+
+
+def _tells(said: Said, group: Group, stop: int) -> bool:
+    """Whether a size, a material, a start or an end is said of the pipes."""
+    row = said.row
+    for i in range(group.start, stop):
+        if row[i].kind == "material" or (i not in said.scene.void and is_size(row, i)):
+            return True
+    return any(b.kind != "place" for b in bits(row, group.end, stop))
+
+
+def _must_go(said: Said, group: Group, events: Sequence[Event]) -> bool:
+    """'gas to it's in fifteen, it wants changing': what is there is told as well as what is wanted."""
+    mine = [e for e in events if set(e.keys) & set(group.keys)]
+    if not mine or not _UNFIT.search(said.joined(group.end, said.end)):
+        return False
+    return all(e.action == "run" and e.status is Status.TO_DO and e.start > group.end + 2 for e in mine)
+
+
+def _way_first(said: Said, group: Group, events: Sequence[Event]) -> bool:
+    """A way told before any work on the pipe: 'relief, fifteen, out through the wall, but it's still open'."""
+    mine = [e for e in events if set(e.keys) & set(group.keys)]
+    first = min((said.clauses[e.clause].start for e in mine), default=said.end)
+    if first <= group.end or _run_told(said, group, mine):
+        return False
+    joined = all(e.action == "connect" for e in mine)
+    return any(
+        (b.kind == "to" and not joined) or (b.kind == "place" and said.norm(b.start) in _WAY_WORDS)
+        for b in bits(said.row, group.end, first)
+    )
+
+
+def _run_told(said: Said, group: Group, mine: Sequence[Event]) -> bool:
+    beyond = bool(_BEYOND.search(said.joined(group.end, said.end)))
+    return any(e.action == "run" and not (beyond and e.status is Status.NOT_DONE) for e in mine)
+
+
+def _called_off(said: Said) -> list[Event]:
+    """A thing called off with no other word of work: 'the towel rail is off the job'."""
+    off = [c for c in said.off() if c.cue.id != "do-not"]
+    if not off:
+        return []
+    things = [i for i in range(said.start, off[0].start) if said.row[i].kind == "item" and not in_phrase(said, i)]
+    if not things or said.row[things[0]].keys[0] in STRUCTURE:
+        return []
+    i = things[0]
+    act, number, span = Act("fit", "done", "item", i, i + 1), said.clause_of(i), (said.start, said.end)
+    return [Event(act, number, Status.DROPPED, off[0].cue.id, said.row[i].keys, None, said.here(), span=span)]
+
+
+def bare_test(said: Said, events: Sequence[Event]) -> list[Event]:
+    """A pressure with no verb: 'twelve bar, one hour, the main, steady'."""
+    bars = [i for i in range(said.start, said.end) if (q := said.row[i].qty) and q.unit in ("bar", "millibar")]
+    if not bars or any(e.action in ("test", "fill") for e in events):
+        return []
+    act = Act("test", "done", "pipe", bars[0], bars[0] + 1)
+    number = said.clause_of(bars[0])
+    clause = said.clauses[number]
+    status, cue = scope.decide(act, said.governing(act, clause), False)
+    keys, serves = pipes_for(said, act, clause)
+    if status is None or not keys:
+        return []
+    return [Event(act, number, status, cue, keys, serves, said.here(), span=(clause.start, clause.end))]

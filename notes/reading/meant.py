@@ -1,0 +1,88 @@
+"""The same words, other work: 'took the cold off the riser' runs it, 'that comes out tomorrow' removes it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from notes.model import Status
+from notes.reading.actions import Act
+from notes.reading.clauses import Clause
+from notes.reading.said import Said
+from notes.reading.things import free_items, in_phrase
+
+Words = list[str]
+Rule = Callable[[Said, Act, Clause, Words, Status], bool]
+
+
+def as_meant(said: Said, act: Act, clause: Clause, status: Status) -> Act:
+    """The action with the work that is meant, by the first rule of `RULES` that fits."""
+    words = said.norms(act.start, act.end)
+    for action, rule, meant, on in RULES:
+        if act.action == action and rule(said, act, clause, words, status):
+            return replace(act, action=meant, on=on)
+    return act
+
+
+def _next_is(said: Said, act: Act, *norms: str) -> bool:
+    after = said.after(act)
+    return after is not None and after.norm in norms
+
+
+def _takes_down_to(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'took the cold down to the cellar'."""
+    onward = words[-1] == "down" and _next_is(said, act, "to", "through", "in", "into", "from")
+    return onward and any(not g.referred for g in said.groups)
+
+
+def _takes_out_to(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'taken the waste out through the wall'."""
+    taken = bool({"taking", "taken", "take"} & set(words)) and words[-1] in ("out", "off")
+    return taken and _next_is(said, act, "to", "through", "into")
+
+
+def _takes_off(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'took the cold off the riser'."""
+    if words[-1] != "off" or not _next_is(said, act, "the", "a", "that", "his", "her", "it", "them"):
+        return False
+    return any(act.start <= g.start < act.end for g in said.groups)
+
+
+def _thing_not_started(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'I haven't touched the boiler'."""
+    return act.form == "notdone" and not said.mentioned(clause) and bool(free_items(said, clause))
+
+
+def _comes_out(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'that comes out tomorrow'; 'the old boiler came down' where no pipe is named."""
+    if words[0] not in ("come", "comes", "coming", "came") or words[-1] not in ("out", "off", "down"):
+        return False
+    if status is Status.TO_DO:
+        return True
+    return not said.groups and any(i < act.start and not in_phrase(said, i) for i in said.items(clause))
+
+
+_CHANGES = ("change", "changed", "changing", "replace", "replaced", "replacing", "swap", "swapping")
+
+
+def _changes_pipe(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'the gas wants changing' runs it anew."""
+    pipes = said.groups or said.scene.group
+    return words[0] in _CHANGES and bool(pipes) and not free_items(said, clause)
+
+
+def _picks_up(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'the cold is picked up off the main' tees it."""
+    return words[0] in ("picked", "pick", "picking") and any(g.start < act.start for g in said.named(clause))
+
+
+RULES: tuple[tuple[str, Rule, str, str], ...] = (
+    ("remove", _takes_down_to, "run", "pipe"),
+    ("remove", _takes_out_to, "run", "pipe"),
+    ("run", _thing_not_started, "fit", "item"),
+    ("remove", _takes_off, "run", "pipe"),
+    ("run", _comes_out, "remove", "item"),
+    ("fit", _changes_pipe, "run", "pipe"),
+    ("order", _picks_up, "tee", "pipe"),
+)
+"""(work as found, rule, work as meant, what it is done to)"""

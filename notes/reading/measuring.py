@@ -1,0 +1,81 @@
+"""Lengths, pressures, times, counts and joist figures of an event, and how a test went."""
+
+from __future__ import annotations
+
+from notes.model import Status
+from notes.reading.event import Event
+from notes.reading.nominal import count_before, is_gap, joist_depth, unit_value
+from notes.reading.putright import FAILED
+from notes.reading.said import Said
+from notes.reading.wordlists import pattern
+
+_MEASURED = frozenset(("test", "flush", "fill"))
+_COUNTED = frozenset(("order", "drill", "notch", "fit", "remove", "clip"))
+_PASSED = pattern("passed")
+_TEMPORARY = pattern("temporary")
+
+
+def measures(said: Said, event: Event, start: int, end: int) -> None:
+    """Set the pressure and time of a test, the length of a run, from nodes `start:end`."""
+    for i in range(start, end):
+        named = unit_value(said.row[i])
+        if named is None or i in said.scene.void or named[0] in event.slots:
+            continue
+        slot, value = named
+        if (_has_length(event) and not is_gap(said.row, i)) if slot == "length_m" else event.action in _MEASURED:
+            event.slots[slot] = value
+
+
+def _has_length(event: Event) -> bool:
+    return event.action in ("run", "leave", "order") and (event.piped or event.keys[0] == "insulation")
+
+
+def count(said: Said, event: Event, start: int, end: int) -> None:
+    """Set how many things are ordered, fitted, taken out."""
+    if event.action not in _COUNTED or event.piped or event.keys == ("joist",):
+        return
+    row = said.row
+    at = next((i for i in range(start, end) if row[i].kind == "item" and row[i].keys[0] == event.keys[0]), None)
+    if at is not None and (many := count_before(row, at, start)) is not None:
+        event.slots["count"] = many
+
+
+def joist(said: Said, event: Event, start: int, end: int) -> None:
+    """Set the hole's diameter or the notch's depth, the joist's depth and how many, in mm."""
+    depth, many = said.scene.depth, None
+    sizes: list[tuple[int, float]] = []
+    for i in range(start, end):
+        q = said.row[i].qty
+        if q is None or i in said.scene.void or q.unit not in (None, "mm", "inch"):
+            continue
+        if found := joist_depth(said.row, i):
+            depth = found
+        elif q.unit is None and q.value <= 10:
+            many = many or int(q.value)
+        elif q.unit == "inch" and q.value < 12:
+            sizes.append((i, round(q.value * 25.4, 1)))
+        elif q.value >= 12 or (q.unit == "mm" and q.value >= 8):
+            sizes.append((i, float(q.value)))
+    said.scene.depth = depth
+    nearest = min(sizes, key=lambda s: abs(s[0] - event.start))[1] if sizes else None
+    told = {"size_mm": nearest, "depth_mm": float(depth) if depth else None, "count": many or None}
+    event.slots.update({slot: value for slot, value in told.items() if value})
+
+
+def outcome(said: Said, event: Event, start: int, end: int) -> None:
+    """Say whether a test failed and whether work is temporary; 'same again' has the pressure and time of the last."""
+    text = said.joined(start, end)
+    if event.action == "test" and event.status is Status.DONE:
+        event.slots["failed"] = event.cue == "verdict" or _failed(text, said.joined(said.start, said.end))
+    if event.like is not None:
+        wanted = ("pressure_bar",) if event.cue == "verdict" else ("pressure_bar", "duration_min", "failed")
+        for slot in wanted:
+            if slot in event.like.slots:
+                event.slots.setdefault(slot, event.like.slots[slot])
+    if _TEMPORARY.search(text):
+        event.slots["temporary"] = True
+
+
+def _failed(text: str, sentence: str) -> bool:
+    """A failure told elsewhere in the sentence counts where nothing beside the test says that it passed."""
+    return bool(FAILED.search(text)) or (bool(FAILED.search(sentence)) and not _PASSED.search(text))

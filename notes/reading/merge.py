@@ -1,0 +1,87 @@
+"""One fact for one thing said: what a sentence tells twice is put together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from notes.model import Status
+from notes.reading.event import Event
+from notes.reading.said import Said
+
+_ENDS = ("size_mm", "to", "place", "from_")
+_APART = {"run": ("size_mm", "to"), **dict.fromkeys(("cap", "leave", "tee", "connect"), _ENDS)}
+"""Work that may be done twice to one pipe, and what tells the two apart."""
+
+
+def merged(said: Said, events: Sequence[Event]) -> list[Event]:
+    """The events without those that another says already."""
+    return _reduced(_both_told(_once(said, events)))
+
+
+def without_capped_tails(events: Sequence[Event]) -> list[Event]:
+    """'sticking out the wall with a cap on' is capped, not left open."""
+    return [e for e in events if not (e.action == "leave" and any(_caps(o, e) for o in events))]
+
+
+def _caps(one: Event, left: Event) -> bool:
+    same = one.clause == left.clause and bool(set(one.keys) & set(left.keys))
+    return one.action == "cap" and one.status is Status.DONE and same
+
+
+def _once(said: Said, events: Sequence[Event]) -> list[Event]:
+    """The same thing said twice in a sentence, once: 'ring him and ask'; the first keeps what the second adds."""
+    out: list[Event] = []
+    for event in events:
+        twin = next((o for o in out if _same(o, event) and not _two_things(said, o, event)), None)
+        if twin is None:
+            out.append(event)
+            continue
+        for slot, value in event.slots.items():
+            twin.slots.setdefault(slot, value)
+        twin.span = (min(twin.span[0], event.span[0]), max(twin.span[1], event.span[1]))
+    return out
+
+
+def _same(one: Event, other: Event) -> bool:
+    alike = (one.action, one.status, one.keys) == (other.action, other.status, other.keys)
+    if not alike or set(one.rooms) != set(other.rooms):
+        return False
+    return not any(
+        one.slots.get(s) and other.slots.get(s) and one.slots[s] != other.slots[s] for s in _APART.get(one.action, ())
+    )
+
+
+def _two_things(said: Said, one: Event, other: Event) -> bool:
+    """'the rad's on, and the landing rad's on': two of a kind, each named in its clause."""
+    if other.action not in ("fit", "remove") or one.clause == other.clause:
+        return False
+    return _names_thing(said, one) and _names_thing(said, other)
+
+
+def _names_thing(said: Said, event: Event) -> bool:
+    return any(said.row[i].keys[0] in event.keys for i in said.items(said.clauses[event.clause]))
+
+
+def _both_told(events: Sequence[Event]) -> list[Event]:
+    """'hot leaves in 28, the return comes back in 22, both run to the ceiling': the last adds no runs, only an end."""
+    out: list[Event] = []
+    for event in events:
+        runs = [o for o in out if o.action == "run" and o.status is event.status]
+        both = len(event.keys) > 1 and len(runs) > 1 and set(event.keys) == {k for o in runs for k in o.keys}
+        if event.action != "run" or not both:
+            out.append(event)
+            continue
+        for slot in ("to", "place", "length_m"):
+            if slot in event.slots:
+                for run in runs:
+                    run.slots.setdefault(slot, event.slots[slot])
+    return out
+
+
+def _reduced(events: Sequence[Event]) -> list[Event]:
+    """'drops down to fifteen' beside a reduction of the same pipe is that reduction."""
+    joined = {k for e in events if e.action == "join" and "to_size_mm" in e.slots for k in e.keys}
+    return [
+        e for e in events
+        if e.action != "run" or not set(e.keys) & joined or e.slots.get("place")
+    ]  # fmt: skip

@@ -1,0 +1,125 @@
+"""Which numbers are pipe sizes, and which are counts, depths, distances, pressures or times."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Sequence
+from functools import lru_cache
+
+from notes.errors import VoidbookError
+from notes.lexicon import data_text
+from notes.reading.mentions import Node
+from notes.reading.wordlists import words
+
+DRAINS = frozenset(("waste", "soil", "condensate", "overflow", "discharge", "rainwater"))
+_BARE = frozenset((6, 8, 10, 12, 14, 15, 16, 18, 20, 21.5, 22, 25, 26, 28, 32, 35, 36, 40, 42, 43, 50, 52, 54, 56, 60,
+                   63, 65, 67, 66.7, 75, 76, 76.1, 80, 82, 90, 100, 108, 110, 125, 133, 159, 160))  # fmt: skip
+"""Nominal sizes in millimetres that are said bare, without a unit."""
+_METAL_DN = frozenset(("steel", "brass", "csst", "cast iron"))
+_WASTES = DRAINS - {"discharge"}
+
+_NOT_SIZED, _ROOM_NUMBER = words("after-no-size"), words("before-no-size")
+_INCH_GAP, _MM_GAP, _LENGTH_GAP = words("inch-gap"), words("mm-gap"), words("length-gap")
+_COUNTED = words("counted")
+
+
+@lru_cache(maxsize=1)
+def _tables() -> dict[str, dict[float, float]]:
+    """Trade names in inches -> nominal mm, by table; from inches.csv, with a source in every row."""
+    out: dict[str, dict[float, float]] = {}
+    for number, row in enumerate(csv.DictReader(data_text("inches.csv").splitlines()), start=2):
+        try:
+            out.setdefault(row["table"], {})[float(row["inch"])] = float(row["mm"])
+        except (KeyError, TypeError, ValueError) as wrong:
+            raise VoidbookError(f"line {number}: wants table, inch and mm", file="inches.csv") from wrong
+    return out
+
+
+def inches(value: float, subject: str, material: str | None) -> float:
+    """The nominal size in mm of a size spoken in inches, by what it is said of; 25.4 times where no name fits."""
+    if (material in _METAL_DN and subject not in DRAINS) or (subject == "gas" and material is None):
+        table = "dn"
+    elif subject in _WASTES:
+        table = "waste"
+    elif material == "mdpe" or (subject == "mains" and material is None):
+        table = "mdpe"
+    else:
+        table = "dn" if subject in ("valve", "fitting") else "copper"
+    return _tables()[table].get(value, round(value * 25.4))
+
+
+def unit_value(node: Node) -> tuple[str, float] | None:
+    """(field, value in that field's unit) of a quantity that names its unit: bar, minutes, metres."""
+    q = node.qty
+    if q is None:
+        return None
+    if q.unit in ("bar", "millibar"):
+        return "pressure_bar", q.value if q.unit == "bar" else round(q.value / 1000, 4)
+    if q.unit in ("min", "hour"):
+        return "duration_min", q.value if q.unit == "min" else q.value * 60
+    return ("length_m", q.value) if q.unit == "m" else None
+
+
+def _around(row: Sequence[Node], i: int) -> tuple[str, str]:
+    return row[i - 1].norm if i else "", row[i + 1].norm if i + 1 < len(row) else ""
+
+
+def is_size(row: Sequence[Node], i: int) -> bool:
+    """Whether a quantity is a pipe size: not a count, depth, distance or dimension of timber."""
+    q = row[i].qty
+    if q is None or q.unit not in (None, "mm", "inch"):
+        return False
+    before, after = _around(row, i)
+    if after in _NOT_SIZED:
+        return False
+    if q.unit == "inch":
+        return after not in _INCH_GAP
+    if q.unit == "mm":
+        return after not in _MM_GAP
+    if before in _ROOM_NUMBER or (after == "from" and q.value >= 100):
+        return False
+    return q.value in _BARE and q.value >= 10 and not (q.value < 15 and _counts(row, i))
+
+
+def _counts(row: Sequence[Node], i: int) -> bool:
+    """Whether a small number counts things: 'ten brackets', 'eight of them', 'six blending valves'."""
+    after = row[i + 1] if i + 1 < len(row) else None
+    if after is None:
+        return False
+    return after.tag in ("Q-num", "Q-mm", "Q-inch") or after.kind == "item" or after.norm in _COUNTED
+
+
+def count_before(row: Sequence[Node], i: int, start: int) -> int | None:
+    """The count said of the thing at node i: 'six blending valves', 'ten fifteen equal tees', 'two holes'."""
+    for j in range(i - 1, max(start, i - 5) - 1, -1):
+        q = row[j].qty
+        if q is None:
+            if row[j].kind == "mark" or row[j].norm in ("in", "on", "and", "to", "at"):
+                return None
+            continue
+        if q.unit is None and not q.plural and q.value == int(q.value) and 1 <= q.value <= 60:
+            if is_size(row, j) and j == i - 1 and q.value >= 15:
+                continue
+            return int(q.value)
+    return None
+
+
+def joist_depth(row: Sequence[Node], i: int) -> float | None:
+    """The depth of a joist in mm, where the number at node i says one: 'eight inch', 'seven by two', 'two hundred'."""
+    q = row[i].qty
+    if q is None or q.unit not in (None, "mm", "inch"):
+        return None
+    if q.unit == "inch":
+        near = " ".join(n.norm for n in row[max(0, i - 2) : i + 3])
+        return q.value * 25.4 if re.search(r"joist|\bone\b|timber|deep", near) and q.value >= 3 else None
+    after = " ".join(n.norm for n in row[i + 1 : i + 3])
+    if re.match(r"by (two|three|2|3)\b", after) and 3 <= q.value <= 12:
+        return q.value * 25
+    return q.value if 95 <= q.value <= 400 and not re.search(r"from|off|centres", after) else None
+
+
+def is_gap(row: Sequence[Node], i: int) -> bool:
+    """Whether a length is a distance to something, not the length of a run."""
+    before, after = _around(row, i)
+    return (after in _LENGTH_GAP and before != "about") or before in ("within", "every", "than")

@@ -1,0 +1,87 @@
+"""Pipes named together in a sentence, what they serve, and whether they are named only in passing."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from notes.reading.clauses import Clause, listed
+from notes.reading.mentions import Node
+from notes.reading.rooms import spots
+from notes.reading.said import Said
+from notes.reading.scene import Group, group_keys
+from notes.reading.things import DETERMINERS, PASSING, STRUCTURE
+from notes.reading.wordlists import words
+
+PEOPLE = words("people")
+EVERYTHING = words("everything")
+SMALL = {"two": 2, "three": 3, "four": 4}
+_SERVES_END = frozenset(("'s", ",", "is", "and", "are"))
+
+
+def find_pipes(said: Said) -> None:
+    """Group the services of a sentence as they are listed."""
+    sentence = said.row[said.start : said.end]
+    ahead = [
+        s for s in spots(said.row, said.start, said.end, said.scene.room, said.rooms)
+        if s.part == "set" and len(s.rooms) == 1
+    ]  # fmt: skip
+    said.scene.ahead = ahead[0].rooms[0] if ahead else said.scene.room
+    for numbers in listed(said.row, said.start, said.end, _is_pipe):
+        keys = group_keys(said.row, numbers, said.scene, sentence)
+        first, last = numbers[0], numbers[-1] + 1
+        person = last < said.end and said.norm(last) in PEOPLE
+        said.groups.append(Group(keys, first, last, _serves(said, first, last), person or _in_passing(said, first)))
+
+
+def _is_pipe(node: Node) -> bool:
+    return node.kind in ("service", "pair", "half")
+
+
+def _serves(said: Said, first: int, last: int) -> str | None:
+    """'basin hot and cold', 'the basin's cold', 'hot and cold for the bath'."""
+    before = said.row[first - 1] if first > said.start else None
+    if before is not None and before.norm == "'s" and first - 2 >= said.start:
+        before = said.row[first - 2]
+    if before is not None and before.kind == "item" and before.keys[0] not in STRUCTURE:
+        return said.text[before.start : before.end]
+    if last < said.end and said.norm(last) in ("for", "to"):
+        return _served_after(said, last)
+    return None
+
+
+def _served_after(said: Said, last: int) -> str | None:
+    stop = last + 1
+    while stop < said.end and stop < last + 6 and said.norm(stop) not in _SERVES_END:
+        stop += 1
+        if said.row[stop - 1].kind in ("item", "room"):
+            break
+    tells = any(n.kind in ("item", "room", "head") for n in said.row[last + 1 : stop])
+    return said.words(last + 1, stop) if tells else None
+
+
+def _in_passing(said: Said, first: int) -> bool:
+    """'off the cold', 'behind the basin waste': not 'all of the cold'."""
+    i = first - 1
+    if i >= said.start and said.row[i].kind == "item":
+        i -= 1
+    while i >= said.start and (
+        said.norm(i) in DETERMINERS or said.row[i].kind in ("material", "qty") or said.norm(i) == "'s"
+    ):
+        i -= 1
+    if i < said.start or said.norm(i) not in PASSING:
+        return False
+    return not (said.norm(i) == "of" and said.norm(i - 1) in EVERYTHING)
+
+
+def note_pipes(said: Said, clause: Clause) -> None:
+    """Keep in mind what a clause named: 'they' and 'both' mean it from now on."""
+    for group in said.named(clause):
+        said.scene.group, said.scene.serves = group.keys, group.serves or said.headed
+        said.scene.name(group.keys)
+        said.scene.last = ("pipe", "")
+    if said.mentioned(clause):
+        return
+    here = said.scene.here
+    for many, of in pairwise(said.norms(clause.start, clause.end)):
+        if many in SMALL and of == "pipes" and len(here) >= SMALL[many]:
+            said.scene.group = tuple(here[-SMALL[many] :])

@@ -1,0 +1,148 @@
+"""Where in the room, from where and to where: the phrases that say a place, a start, an end or what is served."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from notes.reading.mentions import Node
+from notes.reading.wordlists import words
+
+_PLACES = words("places")
+_TO, _FROM, _WAYS = words("place-to"), words("place-from"), words("ways")
+_HEIGHTS, _MIDDLES = words("heights"), words("middles")
+_NO_PLACE, _ENDS = words("no-place"), words("place-ends")
+_POSSESSORS = words("possessors")
+_OF_IT = frozenset(("behind", "under", "above", "below", "beside", "underneath"))
+
+
+@dataclass(frozen=True, slots=True)
+class Bit:
+    """Words at nodes `start:end` that say a place, a start, an end or what is served: place, from, to or for."""
+
+    kind: str
+    start: int
+    end: int
+
+
+def bits(row: Sequence[Node], start: int, stop: int, busy: frozenset[int] = frozenset()) -> list[Bit]:
+    """Places, starts and ends in nodes `start:stop`; `busy` nodes belong to actions and open nothing."""
+    out: list[Bit] = []
+    i = start
+    while i < stop:
+        kind = _kind(row, i, stop) if i not in busy else ""
+        end = _bit_end(row, i, stop, busy) if kind else i
+        if kind and _tells(row, i, end):
+            _add(out, Bit(kind, i, end))
+            i = end
+        else:
+            i += 1
+    return out
+
+
+def _add(out: list[Bit], bit: Bit) -> None:
+    if out and out[-1].end == bit.start and out[-1].kind == bit.kind == "place":
+        out[-1] = Bit("place", out[-1].start, bit.end)
+    else:
+        out.append(bit)
+
+
+# -- what opens a phrase ----------------------------------------------------------------------------------------
+
+
+def _kind(row: Sequence[Node], i: int, stop: int) -> str:
+    """What a word opens, '' for nothing: 'down to' opens an end, 'capped off behind' a place at 'behind'."""
+    word, after = row[i].norm, row[i + 1].norm if i + 1 < stop else ""
+    if row[i].kind not in ("word", "qty"):
+        return ""
+    if word == "for":
+        return "for"
+    if word in _TO:
+        return "to"
+    if word in _FROM:
+        return "" if after in _PLACES or after in ("and", "so") else "from"
+    return "place" if _opens_place(row, i, after) else ""
+
+
+def _opens_place(row: Sequence[Node], i: int, after: str) -> bool:
+    word = row[i].norm
+    if word in _WAYS and (after in _TO or after in _FROM):
+        return False
+    if word in ("left", "right"):
+        return after in ("of", "by", "at", "in")
+    if word in ("dead", "mid"):
+        return after in _MIDDLES
+    if word == "about":
+        return any(n.norm in _HEIGHTS for n in row[i + 1 : i + 4])
+    return _is_distance(row, i) if row[i].qty is not None else word in _PLACES
+
+
+def _is_distance(row: Sequence[Node], i: int) -> bool:
+    """'three hundred off the window'."""
+    q, after = row[i].qty, row[i + 1].norm if i + 1 < len(row) else ""
+    if q is None or after not in ("from", "off", "above", "below", "up"):
+        return False
+    return q.unit in ("mm", "m", "foot", "inch") or (q.unit is None and q.value >= 100)
+
+
+# -- whether it tells anything ----------------------------------------------------------------------------------
+
+
+def _tells(row: Sequence[Node], i: int, end: int) -> bool:
+    """Whether words after the preposition name something: not 'in here', 'on the way', 'in fifteen copper'."""
+    word = row[i].norm
+    if word in ("dead", "mid") or row[i].qty is not None:
+        return end > i + 1
+    rest = [n for n in row[i + 1 : end] if n.norm not in _POSSESSORS]
+    if not rest or rest[0].norm in _NO_PLACE:
+        return False
+    if rest[0].norm in ("it", "them"):
+        return word in _OF_IT
+    if word in ("in", "at", "inside", "on") and all(n.kind in ("room", "head") for n in rest):
+        return False
+    if row[i].kind == "word" and all(n.kind in ("service", "pair", "half") or n.norm == "and" for n in rest):
+        return False
+    return not (word in ("in", "on", "at") and rest[0].kind in ("qty", "material"))
+
+
+# -- where it ends ----------------------------------------------------------------------------------------------
+
+
+def _bit_end(row: Sequence[Node], i: int, stop: int, busy: frozenset[int]) -> int:
+    """Where the phrase that opens at i ends; after 'where' it runs to the next mark."""
+    if row[i].norm in ("dead", "mid"):
+        return min(i + 2, stop)
+    where = row[i].norm == "where"
+    j = i + 1
+    while j < stop and row[j].kind != "mark":
+        where = where or row[j].norm == "where"
+        if not where and (j in busy or _ends_at(row, i, j)):
+            break
+        j += 1
+    return j
+
+
+def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
+    """Whether the phrase from i ends before node j."""
+    node = row[j]
+    if j > i + 1 and (node.norm in _TO or node.norm == "for" or (node.norm in _FROM and row[i].qty is None)):
+        return True
+    if node.norm in _ENDS or (node.norm == "'s" and not _possessive(row, j)):
+        return True
+    if node.kind in ("qty", "material"):
+        return not _named_pipe(row, i, j)
+    return node.kind in ("service", "pair", "half") and j > i + 3
+
+
+def _possessive(row: Sequence[Node], j: int) -> bool:
+    """'the builder's sink', not 'the sink's in'."""
+    after = row[j + 1] if j + 1 < len(row) else None
+    if after is None:
+        return False
+    return after.kind in ("item", "qty", "service") or after.norm in ("end", "ends", "own", "side", "place")
+
+
+def _named_pipe(row: Sequence[Node], i: int, j: int) -> bool:
+    """'into the hundred and ten', 'on to the old copper': a size or material as the name of a pipe."""
+    opened = row[i].norm in _TO or row[i].norm in _FROM
+    return opened and row[j - 1].norm in ("the", "that", "old", "'s", "his", "their")

@@ -1,0 +1,131 @@
+"""Where an event's pipe is, where it starts and where it ends, in the words that say it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from notes.reading.event import Event
+from notes.reading.nominal import DRAINS
+from notes.reading.places import Bit, bits
+from notes.reading.said import Said
+from notes.reading.whose import first_told
+from notes.reading.wordlists import words
+
+_PLACELESS = frozenset(("test", "fill", "flush", "photograph", "ask", "order", "commission", "drain", "decide"))
+_LEADS = words("place-leads")
+_NO_END = words("loose")
+
+
+def places(said: Said, event: Event, events: Sequence[Event], start: int, end: int) -> None:
+    """Set an event's place, start and end from nodes `start:end`."""
+    if event.action in _PLACELESS:
+        return
+    found = _usable(said, event, events, start, end)
+    after = [b for b in found if b.end > event.start]
+    before = [b for b in found if b.end <= event.start]
+    if place := _run_on(after) or _run_on(before):
+        event.slots["place"] = said.words(place.start, place.end)
+    for kind, slot in (("from", "from_"), ("to", "to")):
+        told = [b for b in after if b.kind == kind] or [b for b in before if b.kind == kind]
+        if told:
+            event.slots[slot] = said.words(told[0].start + 1, told[0].end)
+    _same_place(said, event, start, end)
+    if event.piped:
+        _serves(said, event, events, found)
+
+
+def _usable(said: Said, event: Event, events: Sequence[Event], start: int, end: int) -> list[Bit]:
+    """The phrases of the window, but from other clauses only where they open the clause ('..., left of the window')."""
+    busy = frozenset(i for e in events for i in range(e.start, e.act.end) if not _may_open(said, e, i))
+    return [b for b in bits(said.row, start, end, busy) if _is_its(said, event, b)]
+
+
+def _is_its(said: Said, event: Event, bit: Bit) -> bool:
+    number = said.clause_of(bit.start)
+    if number == event.clause or all(n in _LEADS for n in said.norms(said.clauses[number].start, bit.start)):
+        return True
+    return number < event.clause and (bit.kind != "place" or event.action == "run")
+
+
+def _may_open(said: Said, event: Event, i: int) -> bool:
+    """Whether a word of the work itself may open a place: 'capped behind the bath'."""
+    act = event.act
+    if act.end - act.start > 2 and act.start < i < act.end - 1:
+        return said.norm(i) not in ("left", "on", "up", "in")
+    return i == act.end - 1 and i != act.start and (i + 1 >= said.end or said.norm(i) not in ("on", "test"))
+
+
+def _run_on(found: Sequence[Bit]) -> Bit | None:
+    """The first place, run on to one that follows at once after a comma: 'behind the basin, about knee height'."""
+    told = [b for b in found if b.kind == "place"]
+    if not told:
+        return None
+    first = told[0]
+    for b in told[1:]:
+        if b.start - first.end <= 1:
+            first = Bit("place", first.start, b.end)
+    return first
+
+
+def _same_place(said: Said, event: Event, start: int, end: int) -> None:
+    """'on the same wall': the last place told."""
+    same = any(
+        said.norm(i) == "same" and said.norm(i + 1) in ("place", "spot", "wall", "corner")
+        for i in range(start, end - 1)
+    )
+    if same and said.scene.place and not event.slots.get("place"):
+        event.slots["place"] = said.scene.place
+    if isinstance(place := event.slots.get("place"), str):
+        said.scene.place = place
+
+
+# -- the thing at the end of the pipe -----------------------------------------------------------------------------
+
+
+def _serves(said: Said, event: Event, events: Sequence[Event], found: Sequence[Bit]) -> None:
+    """The thing at the end of the pipe: named before it, after 'for', or the thing that 'it' is."""
+    serves = event.serves or _served(said, found)
+    if event.action == "connect" and "to" not in event.slots:
+        if thing := _on_to(said, event) or serves or _last_thing(said, event):
+            event.slots["to"] = thing
+        return
+    slot = "from_" if set(event.keys) & DRAINS and len(event.keys) == 1 else "to"
+    if serves and not event.slots.get(slot) and _ends_there(event, events):
+        event.slots[slot] = serves
+
+
+def _ends_there(event: Event, events: Sequence[Event]) -> bool:
+    """Whether what a pipe serves is where this piece of it ends."""
+    if event.action in ("run", "tee"):
+        return True
+    told = event.action == "leave" or (
+        event.action == "cap" and (event.slots.get("size_mm") or event.slots.get("place"))
+    )
+    return bool(told) and first_told(event, events)
+
+
+def _served(said: Said, found: Sequence[Bit]) -> str | None:
+    for b in found:
+        if b.kind == "for" and any(n.kind in ("item", "room", "head") for n in said.row[b.start : b.end]):
+            return said.words(b.start + 1, b.end)
+    return None
+
+
+def _on_to(said: Said, event: Event) -> str | None:
+    """The end named inside the words of work: 'on to the coil'."""
+    row, act = said.row, event.act
+    things = [i for i in range(act.start, act.end) if row[i].kind == "item" or row[i].norm == "coil"]
+    if not things or not set(said.norms(act.start, things[-1])) & {"to", "onto", "on"}:
+        return None
+    at = things[-1]
+    return said.words(at - 1 if said.norm(at - 1) in ("the", "a", "its") else at, at + 1)
+
+
+def _last_thing(said: Said, event: Event) -> str | None:
+    """The last thing named before in the sentence: 'the rad's on, flow and return connected'."""
+    row = said.row
+    things = [i for i in range(said.start, event.act.end) if row[i].kind == "item" and row[i].keys[0] not in _NO_END]
+    if not things:
+        return None
+    at = things[-1]
+    return said.words(at - 1 if at > said.start and said.norm(at - 1) == "the" else at, at + 1)

@@ -1,0 +1,109 @@
+"""What a speaker takes back: 'fifteen, no, hang on, sixteen', 'I said plastic and it's not'; verdicts pipe by pipe."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from notes.model import Status
+from notes.reading.clauses import Clause
+from notes.reading.event import Event
+from notes.reading.said import Said
+from notes.reading.wordlists import pattern
+
+FAILED = pattern("failed")
+_TAKEN_BACK = pattern("taken-back", "^(no |er |sorry |well |oh )*", "$")
+_SAID_BEFORE = pattern("said-before")
+
+
+def take_back(said: Said) -> None:
+    """Note the clauses that take something back, and strike out the numbers that count no more."""
+    said.taken_back = [n for n, c in enumerate(said.clauses) if n and _TAKEN_BACK.match(_without_marks(said, c))]
+    for number in said.taken_back:
+        _strike_number(said, number)
+    for clause in said.clauses:
+        if _SAID_BEFORE.search(said.joined(clause.start, clause.end)):
+            said.scene.void.update(
+                i for i in range(clause.start, clause.end) if said.row[i].qty or said.row[i].kind == "material"
+            )
+
+
+def _without_marks(said: Said, clause: Clause) -> str:
+    return " ".join(n.norm for n in said.row[clause.start : clause.end] if n.kind != "mark")
+
+
+def _numbers(said: Said, parts: Iterable[Clause]) -> list[int]:
+    return [i for c in parts for i in range(c.start, c.end) if said.row[i].qty]
+
+
+def _strike_number(said: Said, number: int) -> None:
+    before = _numbers(said, said.clauses[:number])
+    after = _numbers(said, said.clauses[number:])
+    if not before or not after or before[-1] < said.clauses[max(number - 1, 0)].start:
+        return
+    said.scene.void.add(before[-1])
+    old, new = said.row[before[-1]].qty, said.row[after[0]].qty
+    if old and new and old.unit and new.unit is None:
+        # 'seven bar, no, seven and a half': the unit is said once
+        said.row[after[0]] = replace(said.row[after[0]], qty=replace(new, unit=old.unit))
+
+
+def in_taken_back(said: Said, i: int) -> bool:
+    """Whether a node belongs to the words that take something back: their 'no' negates nothing."""
+    return any(said.clauses[n].start <= i < said.clauses[n].end for n in said.taken_back)
+
+
+def corrected(said: Said, events: list[Event]) -> list[Event]:
+    """The events that stand after what was taken back is gone."""
+    for number in said.taken_back:
+        later = [e for e in events if e.clause >= number]
+        if _denies(said, number):
+            _deny_last(said, number, [e for e in events if e.clause < number])
+        elif later:
+            events = [e for e in events if e.clause >= number or not _replaced(e, later, number)]
+    return events
+
+
+def _denies(said: Said, number: int) -> bool:
+    """'tested, no', 'capped it, no I've not': what was just said is not done."""
+    short = said.clauses[number - 1]
+    alone = said.joined(said.clauses[number].start, said.clauses[number].end) == "no" and short.end - short.start <= 2
+    if alone and said.acts_in(short):
+        return True
+    return any(said.norm(c.end - 1) == "not" and c.end - c.start <= 4 for c in said.clauses[number : number + 2])
+
+
+def _deny_last(said: Said, number: int, earlier: list[Event]) -> None:
+    if earlier:
+        until = said.clauses[min(number + 1, len(said.clauses) - 1)]
+        earlier[-1].status, earlier[-1].cue = Status.NOT_DONE, "put right"
+        earlier[-1].span = (said.clauses[number].start, until.end)
+
+
+def _replaced(event: Event, later: list[Event], number: int) -> bool:
+    told = {k for e in later for k in e.keys}
+    return event.clause >= number - 1 and bool(set(event.keys) & told) and event.action in {e.action for e in later}
+
+
+def verdicts(said: Said, events: list[Event]) -> list[Event]:
+    """'nine bar on hot, cold and return; cold held, but hot and return went down': a verdict for each."""
+    out = list(events)
+    for test in [e for e in events if e.action == "test" and e.status is Status.DONE and len(e.keys) > 1]:
+        for number in range(test.clause, len(said.clauses)):
+            if (verdict := _verdict(said, test, number)) is None:
+                continue
+            test.keys = tuple(k for k in test.keys if k not in verdict.keys)
+            out = [e for e in out if e is test or e.clause != number or not set(e.keys) <= set(verdict.keys)]
+            out.append(verdict)
+    return [e for e in out if e.keys]
+
+
+def _verdict(said: Said, test: Event, number: int) -> Event | None:
+    """The failed test of some of the tested pipes, where clause `number` tells it."""
+    clause = said.clauses[number]
+    told = [g for g in said.mentioned(clause) if g.start > test.act.end and set(g.keys) < set(test.keys)]
+    if not told or not FAILED.search(said.joined(clause.start, clause.end)):
+        return None
+    act = replace(test.act, start=told[-1].end, end=told[-1].end + 1)
+    span = (clause.start, clause.end)
+    return Event(act, number, Status.DONE, "verdict", told[-1].keys, None, test.rooms, span=span, like=test)

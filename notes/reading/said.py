@@ -1,0 +1,101 @@
+"""One sentence of a memo as the rules see it: its words, clauses, work, cues and pipes, and what came of it so far."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from notes.model import Room, Status
+from notes.reading import scope
+from notes.reading.actions import Act, acts
+from notes.reading.clauses import Clause, clauses, sentences
+from notes.reading.event import Event
+from notes.reading.mentions import Node
+from notes.reading.scene import Group, Scene
+
+
+@dataclass(slots=True)
+class Said:
+    """Nodes `start:end` of a memo's row. What changes while it is read stands last."""
+
+    text: str
+    row: list[Node]
+    rooms: Sequence[Room]
+    scene: Scene
+    start: int
+    end: int
+    clauses: list[Clause]
+    acts: list[Act]
+    cues: list[scope.Found]
+    groups: list[Group] = field(default_factory=list)
+    """Pipes named together, in order."""
+    taken_back: list[int] = field(default_factory=list)
+    """Numbers of the clauses that take back what was just said: 'no, hang on'."""
+    headed: str | None = None
+    """The thing a heading names: 'Shower, ...'."""
+    worked: Event | None = None
+    """The last work told."""
+    whereabouts: tuple[str | None, ...] | None = None
+    """The rooms this sentence tells of, where they are not just the scene's."""
+
+    def norm(self, i: int) -> str:
+        return self.row[i].norm
+
+    def norms(self, start: int, end: int) -> list[str]:
+        return [n.norm for n in self.row[start:end]]
+
+    def joined(self, start: int, end: int) -> str:
+        """The words as they are read."""
+        return " ".join(self.norms(start, end))
+
+    def words(self, start: int, end: int) -> str:
+        """The words as they stand in the memo."""
+        return self.text[self.row[start].start : self.row[end - 1].end]
+
+    def after(self, act: Act) -> Node | None:
+        return self.row[act.end] if act.end < self.end else None
+
+    def clause_of(self, i: int) -> int:
+        for number, c in enumerate(self.clauses):
+            if c.start <= i < c.end:
+                return number
+        return len(self.clauses) - 1
+
+    def mentioned(self, clause: Clause) -> list[Group]:
+        """The pipes that a clause names, also in passing."""
+        return [g for g in self.groups if clause.start <= g.start < clause.end]
+
+    def named(self, clause: Clause) -> list[Group]:
+        """The pipes that a clause tells of."""
+        return [g for g in self.mentioned(clause) if not g.referred]
+
+    def items(self, clause: Clause) -> list[int]:
+        return [i for i in range(clause.start, clause.end) if self.row[i].kind == "item"]
+
+    def acts_in(self, clause: Clause) -> list[Act]:
+        return [a for a in self.acts if clause.start <= a.start < clause.end]
+
+    def governing(self, act: Act, clause: Clause) -> list[scope.Found]:
+        """The cues that reach an action."""
+        bounds = (clause.start, clause.end), (self.start, self.end)
+        return [c for c in self.cues if scope.reaches(c, act, self.row, *bounds)]
+
+    def here(self) -> tuple[str | None, ...]:
+        """The rooms of what is told now."""
+        return self.whereabouts or (self.scene.room,)
+
+    def off(self) -> list[scope.Found]:
+        """The cues that call something off."""
+        return [c for c in self.cues if c.cue.status == Status.DROPPED]
+
+
+def memo_sentences(text: str, row: list[Node], rooms: Sequence[Room], scene: Scene) -> list[Said]:
+    """The sentences of a memo. They share its row and scene, as a correction may reach back."""
+    work, cues = acts(row), scope.found(row)
+    return [
+        Said(
+            text, row, rooms, scene, start, end, clauses(row, start, end),
+            [a for a in work if start <= a.start < end], [c for c in cues if start <= c.start < end],
+        )
+        for start, end in sentences(row)
+    ]  # fmt: skip

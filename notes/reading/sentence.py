@@ -1,0 +1,79 @@
+"""Reads one sentence, clause by clause, into events."""
+
+from __future__ import annotations
+
+from notes.model import Status
+from notes.reading.actions import Act
+from notes.reading.answers import keep_in_mind
+from notes.reading.ellipsis import short_for
+from notes.reading.event import Event
+from notes.reading.fill import fill
+from notes.reading.implied import bare_test, implied
+from notes.reading.merge import merged, without_capped_tails
+from notes.reading.nominal import joist_depth
+from notes.reading.pipes import find_pipes, note_pipes
+from notes.reading.putright import corrected, take_back, verdicts
+from notes.reading.said import Said
+from notes.reading.things import note_things, take_heading
+from notes.reading.whereabouts import joined_rooms, spread, take_rooms
+from notes.reading.wordlists import words
+from notes.reading.work import work_told
+
+_TOLD_LEADS = words("told-leads")
+
+
+def read_sentence(said: Said) -> list[Event]:
+    """The events of a sentence, in the order they were said; the scene moves on."""
+    take_back(said)
+    _note_depth(said)
+    find_pipes(said)
+    events = corrected(said, _clause_by_clause(said))
+    spread(said, events)
+    events += implied(said, events)
+    events = verdicts(said, without_capped_tails(events))
+    events += bare_test(said, events)
+    events.sort(key=lambda e: e.start)
+    fill(said, events)
+    keep_in_mind(said, events)
+    said.scene.recent = events or said.scene.recent
+    return merged(said, events)
+
+
+def _note_depth(said: Said) -> None:
+    """'Joists are seven by two, so one seventy-five': kept for the holes told of later."""
+    span = range(said.start, said.end)
+    if any(said.row[i].kind == "item" and said.row[i].keys == ("joist",) for i in span):
+        for i in span:
+            said.scene.depth = joist_depth(said.row, i) or said.scene.depth
+
+
+def _clause_by_clause(said: Said) -> list[Event]:
+    events: list[Event] = []
+    asked: Event | None = None
+    for number, clause in enumerate(said.clauses):
+        take_rooms(said, number, clause)
+        take_heading(said, clause)
+        if clause.lead not in _TOLD_LEADS:
+            asked = None
+        if acts := said.acts_in(clause):
+            asked = _take_work(said, number, acts, asked, events)
+        else:
+            events += short_for(said, number, events)
+            note_things(said, clause)
+        note_pipes(said, clause)
+    return events
+
+
+def _take_work(said: Said, number: int, acts: list[Act], asked: Event | None, events: list[Event]) -> Event | None:
+    """Add the events of a clause. What somebody is to be asked or told is no fact of its own: returns who was."""
+    for act in acts:
+        if asked is not None and act.start > asked.act.end - 1:
+            continue
+        event = work_told(said, act, number)
+        if event is None:
+            continue
+        event.rooms = joined_rooms(said, event, number)
+        events.append(event)
+        if event.action == "ask" and event.status is not Status.DONE:
+            asked = event
+    return asked

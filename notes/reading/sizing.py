@@ -1,0 +1,124 @@
+"""Which size and material an event has, of those that its sentence tells."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from notes.model import Status
+from notes.reading.event import Event
+from notes.reading.nominal import inches, is_size
+from notes.reading.said import Said
+from notes.reading.whose import Owner, first_told, material_owners, numbers, window
+
+_LASTING = frozenset(("run", "cap", "leave", "tee", "connect", "clip", "join"))
+"""Work whose facts keep the size and material that the sentence gives the pipe."""
+_NO_MATERIAL = frozenset(("order", "decide", "photograph", "test", "ask"))
+_OLD_PIPE = frozenset(("off", "into", "onto", "from", "to"))
+
+
+def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Owner]) -> None:
+    """Set an event's size; two of a reduction; one for each pipe where they were said apart."""
+    pool, here = _pool(said, event, events, owners)
+    if not pool:
+        return
+    if len(event.keys) > 1 and (per_key := _each(said, event, pool, owners)):
+        event.per_key_size = per_key
+        return
+    values = [_mm(said, event, i) for i in pool]
+    alike = len(set(values)) == 1
+    if not here and not alike and event.action in ("clip", "insulate", "cap") and event.start > pool[-1]:
+        return
+    if reduction := _reduction(said, event, pool):
+        event.slots["size_mm"], event.slots["to_size_mm"] = (_mm(said, event, i) for i in reduction)
+    elif len(values) == len(event.keys) > 1 and pool[-1] - pool[0] <= 2 * len(pool):
+        event.per_key_size = tuple(values)
+    elif event.action != "order" or alike:
+        before = [i for i in pool if i < event.start]
+        event.slots["size_mm"] = _mm(said, event, before[-1] if before else pool[0])
+
+
+def _pool(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Owner]) -> tuple[list[int], bool]:
+    """The numbers that may be an event's size, and whether its own clause says any."""
+    kind = "pipe" if event.piped else "item"
+    mine = [i for i, o in owners.items() if o is not None and o[0] == kind and set(o[1]) & set(event.keys)]
+    here = [i for i in mine if said.clause_of(i) == event.clause]
+    start, end = window(said, event, events)
+    near = [i for i in mine if start <= i < end]
+    pool = [i for i in here if i in near] or near
+    first, lasting = first_told(event, events), event.action in _LASTING
+    if not pool and (first or (lasting and event.status is not Status.NOT_DONE)):
+        pool = [i for i in mine if i < event.start]
+    if not lasting and not here and not first:
+        pool = []
+    return pool, bool(here)
+
+
+def _each(said: Said, event: Event, pool: Sequence[int], owners: dict[int, Owner]) -> tuple[float, ...]:
+    """A size for each pipe where they were said apart: 'hot and cold in twenty-two and the return in fifteen'."""
+    told = {k: [i for i in pool if (o := owners[i]) is not None and k in o[1]] for k in event.keys}
+    if not all(told.values()) or len({tuple(v) for v in told.values()}) == 1:
+        return ()
+    return tuple(_mm(said, event, told[k][-1]) for k in event.keys)
+
+
+def _reduction(said: Said, event: Event, pool: Sequence[int]) -> tuple[int, int] | None:
+    """'twenty-two down to fifteen'."""
+    if event.action not in ("join", "fit", "tee"):
+        return None
+    for a, b in pairwise(pool):
+        between = [n.norm for n in said.row[a + 1 : b] if n.kind != "material"]
+        near = len(between) <= 6 or event.action == "join"
+        if near and between and between[-1] in ("to", "by", "onto", "into"):
+            return a, b
+    return None
+
+
+def _mm(said: Said, event: Event, i: int) -> float:
+    q = said.row[i].qty
+    assert q is not None
+    if q.unit != "inch":
+        return float(q.value)
+    clause = said.clauses[said.clause_of(i)]
+    material = next((n.keys[0] for n in said.row[clause.start : clause.end] if n.kind == "material"), None)
+    return float(inches(q.value, event.keys[0], material))
+
+
+# -- materials --------------------------------------------------------------------------------------------------
+
+
+def material(said: Said, event: Event, events: Sequence[Event], start: int, end: int) -> None:
+    """Set an event's material from nodes `start:end`, or from earlier in the sentence for lasting work."""
+    if not event.piped or event.action in _NO_MATERIAL:
+        return
+    pool = _materials(said, event, events, start, end)
+    if event.action == "join" and "to_size_mm" in event.slots:
+        # the second size's material is what it was joined to
+        first = next((i for i in numbers(said) if is_size(said.row, i) and i >= start), None)
+        pool = [i for i in pool if first is not None and i <= first + 1]
+    if pool:
+        after = [i for i in pool if i >= event.start]
+        event.slots["material"] = said.row[after[0] if after else pool[-1]].keys[0]
+
+
+def _materials(said: Said, event: Event, events: Sequence[Event], start: int, end: int) -> list[int]:
+    told = [i for i in _told(said, start, end) if not _another_pipe(said, i)]
+    own = any(said.clause_of(i) == event.clause for i in told)
+    lasting = event.action in _LASTING
+    if not lasting and not own and not first_told(event, events):
+        return []
+    pool = [i for i in told if material_owners(said, i, events) & set(event.keys)]
+    if not pool and lasting:
+        earlier = _told(said, said.start, event.start)
+        pool = [i for i in earlier if material_owners(said, i, events) & set(event.keys)]
+    return pool
+
+
+def _told(said: Said, start: int, end: int) -> list[int]:
+    return [i for i in range(start, end) if said.row[i].kind == "material" and i not in said.scene.void]
+
+
+def _another_pipe(said: Said, i: int) -> bool:
+    """A material that names another pipe: 'where the old copper used to stand', 'under the lead'."""
+    before = said.norms(max(said.start, i - 5), i)
+    return "where" in before or ("old" in before[-1:] and bool(_OLD_PIPE & set(before[-3:])))

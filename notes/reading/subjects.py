@@ -1,0 +1,188 @@
+"""Who or what is worked on: the subject of an action, by what it is usually done to."""
+
+from __future__ import annotations
+
+from notes.reading.actions import Act
+from notes.reading.clauses import Clause, listed
+from notes.reading.said import Said
+from notes.reading.things import STRUCTURE, in_phrase, item_for, mere_place
+from notes.reading.which_pipes import NOBODY, Subject, pipes_for
+from notes.reading.wordlists import words
+
+_THEM = words("them")
+_LOOSE = words("loose")
+_TOLD_LEADS = words("told-leads")
+_PIPE_ENDS = words("ends-of-pipes")
+_POINTED = frozenset(("that", "the", "my", "her", "his", "our", "their"))
+_WET = frozenset(("hot", "cold", "heating flow", "heating return"))
+
+
+def subject_of(said: Said, act: Act, number: int) -> Subject:
+    """The services or the item that an action in clause `number` is done to; nobody where the words don't tell."""
+    clause = said.clauses[number]
+    if act.on == "joist":
+        return _joist(said, act, clause)
+    item = item_for(said, act, clause)
+    if act.on == "item":
+        return _thing(said, act, number, item)
+    if act.on == "any":
+        return _asked(said, act, number, item) if act.action in ("ask", "decide") else _either(said, act, clause, item)
+    return _pipe(said, act, clause, item)
+
+
+def _key(said: Said, i: int) -> Subject:
+    return (said.row[i].keys[0],), None
+
+
+def _thing_in_mind(said: Said) -> str:
+    last = said.scene.last
+    return last[1] if last and last[0] == "item" else ""
+
+
+def _joist(said: Said, act: Act, clause: Clause) -> Subject:
+    """Holes are in joists, but for cores through a floor or wall."""
+    through = [i for i in said.items(clause) if said.row[i].keys[0] in ("floor", "wall") and not mere_place(said, i)]
+    if through and act.action == "drill" and said.norm(act.start).startswith("cor"):
+        return said.row[through[0]].keys, None
+    return ("joist",), None
+
+
+# -- pipes ------------------------------------------------------------------------------------------------------
+
+
+def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
+    keys, serves = pipes_for(said, act, clause)
+    if said.named(clause):
+        return keys, serves
+    norms = set(said.norms(clause.start, clause.end))
+    if norms & _PIPE_ENDS:
+        return keys or _tails(said, item), serves
+    pronoun = any(n in _THEM for n in said.norms(clause.start, min(act.end + 2, clause.end)))
+    if pronoun and (meant := _it(said, act)) is not None:
+        return meant
+    if item is not None and (filled := _vessel(said, act, item, pronoun)):
+        return filled
+    return keys, serves
+
+
+def _tails(said: Said, item: int | None) -> tuple[str, ...]:
+    """The pipes that 'the shower tails' are: those known in the room that such a thing takes."""
+    known = said.scene.known.get(said.scene.room or "", ())
+    heat = item is not None and said.row[item].keys[0] in ("radiator", "towel rail")
+    return tuple(k for k in known if k.startswith("heating") == heat and k in _WET)
+
+
+def _it(said: Said, act: Act) -> Subject | None:
+    """'connected it' after a thing was named: the thing, not its pipes; 'it comes up' of a thing tells of no pipe."""
+    thing = _thing_in_mind(said)
+    if not thing:
+        return None
+    if act.action in ("connect", "fill", "drain", "commission") and thing not in _LOOSE:
+        return (thing,), None
+    return NOBODY if act.action in ("run", "leave") and not said.groups else None
+
+
+def _vessel(said: Said, act: Act, item: int, pronoun: bool) -> Subject | None:
+    """'cylinder is drained', 'filled the tank': a thing that holds water."""
+    key = said.row[item].keys[0]
+    free = item < act.start and not in_phrase(said, item)
+    alone = not any(g.end <= act.start and not g.referred for g in said.groups)
+    holds = key not in ("fitting", "valve", *STRUCTURE) and act.action in ("fill", "drain", "isolate", "flush")
+    if not pronoun and holds and free and alone:
+        return (key,), None
+    after = 0 <= item - act.end <= 2
+    return ((key,), None) if after and act.action in ("fill", "drain") else None
+
+
+# -- things -----------------------------------------------------------------------------------------------------
+
+
+def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
+    clause = said.clauses[number]
+    mine = said.named(clause)
+    if act.action == "remove" and mine and (item is None or all(g.start < item for g in mine)):
+        return mine[0].keys, None
+    if item is not None:
+        return _things_listed(said, act, clause, item) or _key(said, item)
+    if act.action == "order" and any(n.qty and n.qty.plural for n in said.row[clause.start : clause.end]):
+        # 'need six fifteens'
+        return ("fitting",), None
+    thing = _thing_in_mind(said)
+    if act.action == "remove":
+        return ((thing,), None) if thing and not mine else pipes_for(said, act, clause)
+    pronoun = any(n in _THEM for n in said.norms(clause.start, clause.end))
+    if thing and (pronoun or number):
+        return (thing,), None
+    if said.headed and act.action in ("fit", "order"):
+        heads = [n for n in said.row[said.start : said.end] if n.kind == "item"]
+        return (heads[0].keys[0],), None
+    return NOBODY
+
+
+def _things_listed(said: Said, act: Act, clause: Clause, item: int) -> Subject | None:
+    """'bath and toilet are out'."""
+    if act.action not in ("remove", "fit", "order"):
+        return None
+    listing = next((g for g in listed(said.row, clause.start, clause.end, lambda n: n.kind == "item") if item in g), [])
+    if len(listing) < 2 or "and" not in said.norms(listing[0], listing[-1]):
+        return None
+    return tuple(dict.fromkeys(said.row[i].keys[0] for i in listing)), None
+
+
+# -- either -----------------------------------------------------------------------------------------------------
+
+
+def _asked(said: Said, act: Act, number: int, item: int | None) -> Subject:
+    """What somebody is asked, or has to decide: named after it, told next, or before it."""
+    clause = said.clauses[number]
+    in_clause = said.mentioned(clause)
+    if after := [g for g in in_clause if g.start >= act.end]:
+        return after[0].keys, None
+    if later := [i for i in said.items(clause) if i >= act.end and not mere_place(said, i)]:
+        return _key(said, later[-1])
+    if act.action == "ask" and (told := _told_next(said, number)):
+        return told, None
+    thing = None if item is not None and mere_place(said, item) else item
+    if thing is not None and act.action == "decide":
+        return _key(said, thing)
+    if in_clause:
+        return in_clause[-1].keys, None
+    if thing is not None:
+        return _key(said, thing)
+    earlier = [
+        i for i in range(said.start, act.start)
+        if said.row[i].kind == "item" and not in_phrase(said, i) and not mere_place(said, i)
+    ]  # fmt: skip
+    if earlier:
+        return _key(said, earlier[-1])
+    if key := _thing_in_mind(said):
+        return (key,), None
+    return pipes_for(said, act, clause)
+
+
+def _told_next(said: Said, number: int) -> tuple[str, ...]:
+    """What somebody is told or asked, where it follows in clauses of its own."""
+    for clause in said.clauses[number + 1 :]:
+        if clause.lead and clause.lead not in _TOLD_LEADS:
+            break
+        if named := said.mentioned(clause):
+            return named[0].keys
+        if things := [i for i in said.items(clause) if said.norm(i - 1) in _POINTED]:
+            return (said.row[things[0]].keys[0],)
+    return ()
+
+
+def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
+    """Sealing and moving are done to pipes or things."""
+    in_clause = said.mentioned(clause)
+    if act.action == "seal":
+        direct = [g for g in in_clause if not g.referred or said.norm(g.start - 1) in ("round", "the")]
+        if direct:
+            return direct[0].keys, None
+    if item is not None:
+        return _key(said, item)
+    if in_clause:
+        return in_clause[-1].keys, None
+    if act.action != "seal" and (thing := _thing_in_mind(said)):
+        return (thing,), None
+    return pipes_for(said, act, clause)

@@ -1,0 +1,88 @@
+"""The thing that work is done to: fitted, ordered, filled; and things that only say where, or what a pipe serves."""
+
+from __future__ import annotations
+
+from notes.reading.actions import Act
+from notes.reading.clauses import Clause
+from notes.reading.said import Said
+from notes.reading.wordlists import words
+
+PASSING = words("passing")
+DETERMINERS = words("determiners")
+STRUCTURE = words("structure")
+_ON_STRUCTURE = words("on-structure")
+_NOT_TO_STRUCTURE = frozenset(("fit", "order", "remove", "commission"))
+
+
+def free_items(said: Said, clause: Clause) -> list[int]:
+    """Things that don't just say what a pipe serves."""
+    return [i for i in said.items(clause) if not serving(said, i)]
+
+
+def serving(said: Said, i: int) -> bool:
+    """Whether an item only says what pipes serve: 'basin hot and cold', 'cold for the sink'."""
+    thing = said.words(i, i + 1)
+    return any(
+        g.serves and (i in (g.start - 1, g.start - 2) or (g.end <= i < g.end + 6 and thing in g.serves))
+        for g in said.groups
+    )
+
+
+def in_phrase(said: Said, i: int) -> bool:
+    """Whether a thing stands after a preposition: 'behind the bath'."""
+    j = i - 1
+    while j >= said.start and said.norm(j) in DETERMINERS:
+        j -= 1
+    return j >= said.start and said.norm(j) in PASSING
+
+
+def mere_place(said: Said, i: int) -> bool:
+    """A wall, floor or joist that only says where: 'is it on the wall or in the floor'."""
+    if said.row[i].keys[0] not in STRUCTURE:
+        return said.norm(i - 1) == "in"
+    return any(n in _ON_STRUCTURE for n in said.norms(max(said.start, i - 2), i))
+
+
+def take_heading(said: Said, clause: Clause) -> None:
+    """'Shower, I've took hot and cold up': a thing alone says what the pipes serve."""
+    rest = [
+        n for n in said.row[clause.start : clause.end]
+        if n.kind != "mark" and n.norm not in DETERMINERS and n.kind != "room"
+    ]  # fmt: skip
+    if clause.start != said.start or len(rest) not in (1, 2) or rest[-1].kind != "item":
+        return
+    if len(rest) == 1 or rest[0].kind == "word":
+        said.headed = said.text[rest[0].start : rest[-1].end]
+
+
+def note_things(said: Said, clause: Clause) -> None:
+    """A thing named in a clause of its own is what 'it' means next."""
+    free = [i for i in free_items(said, clause) if not in_phrase(said, i)]
+    if free and not said.named(clause):
+        said.scene.last = ("item", said.row[free[-1]].keys[0])
+
+
+def item_for(said: Said, act: Act, clause: Clause) -> int | None:
+    """The node of the thing an action is done to: inside its words, straight after it, before it, or later."""
+    inside = _inside(said, act)
+    if inside:
+        return inside[-1] if act.action in ("order", "fit") else inside[0]
+    free = free_items(said, clause)
+    before = [i for i in free if i < act.start]
+    after = [i for i in free if i >= act.end]
+    if act.action == "remove":
+        after = [i for i in after if said.norm(i - 1) != "off"]
+    direct = [i for i in after if i - act.end <= 3]
+    if act.form in ("done", "base") and direct and act.action != "commission":
+        return direct[0]
+    if before:
+        return ([i for i in before if not in_phrase(said, i)] or before)[-1]
+    return after[0] if after else None
+
+
+def _inside(said: Said, act: Act) -> list[int]:
+    return [
+        i for i in range(act.start, act.end)
+        if said.row[i].kind == "item" and not serving(said, i)
+        and (said.row[i].keys[0] not in STRUCTURE or act.action not in _NOT_TO_STRUCTURE)
+    ]  # fmt: skip

@@ -1,0 +1,81 @@
+"""Where one is while a sentence is told: rooms entered, listed, or meant by their things."""
+
+from __future__ import annotations
+
+from notes.reading.clauses import Clause
+from notes.reading.event import Event
+from notes.reading.rooms import Spot, spots
+from notes.reading.said import Said
+
+_WIDE = frozenset(("test", "fill", "flush", "drain", "photograph"))
+"""Work done to several rooms at once; the rooms may be named after it."""
+
+
+def take_rooms(said: Said, number: int, clause: Clause) -> None:
+    """Enter the room, or the rooms, that a clause names."""
+    found = _spots(said, number)
+    setting = [s for s in found if s.part == "set" and len(s.rooms) == 1 and not _after_where(said, s, clause)]
+    names = tuple(dict.fromkeys(s.rooms[0] for s in setting))
+    if names and said.scene.room and _in_here(said, clause):
+        said.whereabouts = tuple(dict.fromkeys((said.scene.room, *names)))
+    elif len(names) > 1:
+        said.whereabouts = names
+        if said.scene.room not in names:
+            said.scene.enter(names[0])
+    elif names:
+        _take_one(said, number, setting[0])
+    elif own := [s for s in found if s.part == "own" and len(s.rooms) == 1]:
+        if said.scene.room is None:
+            said.scene.enter(own[0].rooms[0])
+        said.whereabouts = (own[0].rooms[0],)
+
+
+def _take_one(said: Said, number: int, spot: Spot) -> None:
+    if said.whereabouts and len(said.whereabouts) == 1:
+        said.whereabouts = None
+    if number and _list_goes_on(said, number, spot):
+        said.whereabouts = (*(said.whereabouts or (said.scene.room,)), spot.rooms[0])
+    else:
+        said.scene.enter(spot.rooms[0])
+
+
+def _in_here(said: Said, clause: Clause) -> bool:
+    return any(said.norm(i) == "here" and said.norm(i - 1) == "in" for i in range(clause.start + 1, clause.end))
+
+
+def _after_where(said: Said, spot: Spot, clause: Clause) -> bool:
+    """'where it goes into the loft' tells a place, not where one is."""
+    return "where" in said.norms(clause.start, spot.node)
+
+
+def joined_rooms(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
+    """Rooms of an event in clause `number` whose list of rooms runs on into the next clause."""
+    if number + 1 < len(said.clauses):
+        for spot in _spots(said, number + 1):
+            if spot.part == "set" and len(spot.rooms) == 1 and _list_goes_on(said, number + 1, spot):
+                return tuple(dict.fromkeys((*event.rooms, spot.rooms[0])))
+    return event.rooms
+
+
+def _list_goes_on(said: Said, number: int, spot: Spot) -> bool:
+    """'in here and in the main bathroom': a second room joined by 'and' straight after a first."""
+    clause, before = said.clauses[number], said.clauses[number - 1]
+    if clause.lead != "and" or spot.node - clause.start > 3:
+        return False
+    if "here" in said.norms(before.end - 2, before.end):
+        return True
+    told = [s for s in _spots(said, number - 1) if s.node >= before.end - 2]
+    return bool(told) and told[-1].part == "set" and said.norm(spot.node - 2) != "in"
+
+
+def _spots(said: Said, number: int) -> list[Spot]:
+    clause = said.clauses[number]
+    return spots(said.row, clause.start, clause.end, said.scene.room, said.rooms, said.start)
+
+
+def spread(said: Said, events: list[Event]) -> None:
+    """'tested it in the kitchen and the hall': work of that kind is done in all the rooms told."""
+    if said.whereabouts and len(said.whereabouts) > 1:
+        for event in events:
+            if event.action in _WIDE and len(event.rooms) == 1:
+                event.rooms = said.whereabouts

@@ -1,0 +1,179 @@
+"""Which pipes an action is done to, where none stands beside it: the lot, both, the last spoken of, known by size."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import pairwise
+
+from notes.reading.actions import Act
+from notes.reading.clauses import WAITING, Clause
+from notes.reading.nominal import is_size
+from notes.reading.pipes import PEOPLE, SMALL
+from notes.reading.said import Said
+from notes.reading.scene import Group
+from notes.reading.wordlists import pattern, words
+
+Subject = tuple[tuple[str, ...], str | None]
+"""Services or an item, and the thing that pipes serve."""
+NOBODY: Subject = ((), None)
+
+_AGENTS = words("agents")
+_THEM = words("them")
+_PRONOUNS = words("pronouns")
+_SPARE = words("spare")
+_KNOWN_OLD = frozenset(("old", "that", "the"))
+_EVERYTHING = pattern("everything-said")
+_ENDED = frozenset(("cap", "leave", "test"))
+_BY_PEOPLE = frozenset(("run", "connect", "test", "cap", "fill", "remove"))
+_ON = frozenset(("cap", "test", "seal", "insulate", "photograph", "fill", "flush", "cover", "drain"))
+_ONTO = frozenset(("in", "round", "on", "through", "down", "to"))
+
+
+def pipes_for(said: Said, act: Act, clause: Clause) -> Subject:
+    """The pipes an action is done to, and what they serve: the first way of `_WAYS` that tells."""
+    for way in _WAYS:
+        if (found := way(said, act, clause)) is not None:
+            return found
+    return NOBODY
+
+
+def has_pipe(said: Said, act: Act, clause: Clause) -> bool:
+    """Whether any pipe is at hand for 'brought', 'comes up': named in the sentence, or meant by a pronoun."""
+    if any(not g.referred or is_object(said, g, act) for g in said.groups):
+        return True
+    near = set(said.norms(clause.start, min(act.end + 3, clause.end)))
+    sized = any(is_size(said.row, i) for i in range(clause.start, clause.end))
+    return bool(near & _THEM) or bool(known_by_size(said, clause)) or sized
+
+
+def is_object(said: Said, group: Group, act: Act) -> bool:
+    """'put a bung in the soil', 'mastic round the main': the pipe after the work's own preposition."""
+    if act.action in _ON and 0 <= group.start - act.end <= 2 and said.norm(act.end - 1) in _ONTO:
+        return True
+    near = act.end <= group.start <= act.end + 2
+    return act.action == "cap" and near and said.norm(act.end) in ("in", "on")
+
+
+def known_by_size(said: Said, clause: Clause) -> tuple[str, ...]:
+    """'the spare twenty-five', 'the old lead': the pipe last said in that size or material."""
+    for i in range(max(clause.start, 1), clause.end):
+        node, before = said.row[i], said.norm(i - 1)
+        if node.kind == "material" and before in _KNOWN_OLD and (keys := said.scene.sized.get(node.keys[0])):
+            return keys
+        named = node.qty and node.qty.unit != "inch" and before in _SPARE and is_size(said.row, i)
+        if node.qty and named and (keys := said.scene.sized.get(f"{node.qty.value:g}")):
+            return keys
+    return ()
+
+
+def _beside(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """Pipes named in the clause: after the work where somebody does it, else before it."""
+    mine = [g for g in said.mentioned(clause) if not g.referred or is_object(said, g, act)]
+    before = [g for g in mine if g.start < act.start]
+    after = [g for g in mine if g.start >= act.start]
+    agent = any(n in _AGENTS for n in said.norms(clause.start, act.start))
+    if after and (agent or not before):
+        return _told(said, after[0])
+    return _told(said, before[-1]) if before else None
+
+
+def _told(said: Said, group: Group) -> Subject:
+    return group.keys, group.serves or said.headed
+
+
+def _the_lot(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'everything': the pipes spoken of in this room, but for 'hot and cold drops, I've left all of them'."""
+    norms = said.norms(clause.start, clause.end)
+    if not _EVERYTHING.search(" ".join(norms)) or len(said.scene.here) <= len(said.scene.group):
+        return None
+    listed_here = any(len(g.keys) > 1 and g.start < act.start and not g.referred for g in said.groups)
+    if listed_here and "lot" not in norms and "everything" not in norms:
+        return None
+    return tuple(said.scene.here), None
+
+
+def _so_many(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'both', 'all three pipes', where the last list named is shorter: the last so many in this room."""
+    wanted = _how_many(said.norms(clause.start, min(act.end + 3, clause.end)))
+    if not wanted:
+        return None
+    scene = said.scene
+    if len(scene.group) >= wanted:
+        return scene.group, None
+    if len(scene.here) >= wanted:
+        return tuple(scene.here[-wanted:]), None
+    known = scene.known.get(scene.room or "", ())
+    return (tuple(known[-wanted:]), None) if len(known) >= wanted and not scene.here else None
+
+
+def _how_many(norms: list[str]) -> int:
+    wanted = 2 if "both" in norms or "pair" in norms else 0
+    for many, of in pairwise(norms):
+        if many in SMALL and (of in ("pipes", "of", "are", "is") or many == "three"):
+            wanted = SMALL[many]
+    return wanted
+
+
+def _earlier(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """Pipes named earlier in the sentence, or worked on since."""
+    earlier = [g for g in said.groups if g.end <= act.start and not g.referred]
+    if not earlier:
+        return None
+    worked = said.worked
+    if worked is not None and worked.piped and worked.start > earlier[-1].start:
+        return worked.keys, worked.serves
+    return _told(said, earlier[-1])
+
+
+def _sized(said: Said, act: Act, clause: Clause) -> Subject | None:
+    keys = known_by_size(said, clause) or known_by_size(said, said.clauses[0])
+    return (keys, None) if keys else None
+
+
+def _named_later(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """A clause that only names pipes, after the work is told: 'connected it all, flow and return'."""
+    later = [g for g in said.groups if g.start >= act.end and not g.referred and _stands_alone(said, g)]
+    return _told(said, later[0]) if later else None
+
+
+def _stands_alone(said: Said, group: Group) -> bool:
+    clause = said.clauses[said.clause_of(group.start)]
+    return clause.lead not in WAITING and not said.acts_in(clause)
+
+
+def _of_people(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'the gas man has been, it is connected'."""
+    if act.action not in _BY_PEOPLE:
+        return None
+    people = [g for g in said.groups if g.end < said.end and said.norm(g.end) in PEOPLE and g.start < act.start]
+    return (people[-1].keys, None) if people else None
+
+
+def _in_mind(said: Said, act: Act, clause: Clause) -> Subject | None:
+    group = said.scene.group
+    return (group, said.headed or said.scene.serves) if group else None
+
+
+def _ended_near(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'off the cold, I've capped it': even a pipe named in passing, for work at an end."""
+    near = [g for g in said.groups if g.start < act.start] if act.action in _ENDED else []
+    return (near[-1].keys, None) if near else None
+
+
+def _left_behind(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'in the scullery I've reduced it': the pipes of the room one came from."""
+    past = said.scene.past
+    return (past, None) if past and set(said.norms(said.start, said.end)) & _PRONOUNS else None
+
+
+def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
+    referred = said.mentioned(clause)
+    if not referred and act.action in _ENDED:
+        referred = [g for g in said.groups if g.start < act.start] or said.groups
+    return (referred[0].keys, None) if referred else None
+
+
+_WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
+    _beside, _the_lot, _so_many, _earlier, _sized, _named_later, _of_people, _in_mind, _ended_near, _left_behind,
+    _in_passing,
+)  # fmt: skip

@@ -1,0 +1,121 @@
+"""Whose a size or a material is: the pipes or the thing that it is said of, and the words that belong to an event."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from notes.reading.clauses import WAITING
+from notes.reading.event import Event
+from notes.reading.mentions import Node
+from notes.reading.nominal import is_size
+from notes.reading.said import Said
+from notes.reading.things import STRUCTURE
+
+Owner = tuple[str, tuple[str, ...]] | None
+"""('pipe' or 'item', its keys)."""
+
+_NOT_BEFORE_THING = frozenset(
+    ("for", "to", "and", "on", "in", "at", "from", "off", "through", "is", "'s", "up", "down")
+)
+
+
+def window(said: Said, event: Event, events: Sequence[Event]) -> tuple[int, int]:
+    """The nodes whose words may belong to an event: its clause, and clauses without work around it."""
+    parts, acting = said.clauses, {e.clause for e in events}
+    first = last = event.clause
+    while first > 0 and first - 1 not in acting:
+        first -= 1
+    while last + 1 < len(parts) and last + 1 not in acting and not _starts_new(said, last + 1, event.keys):
+        last += 1
+    mates = [e for e in events if e is not event and e.clause == event.clause]
+    before = [e.act.end for e in mates if e.start < event.start]
+    after = [e.start for e in mates if e.start > event.start]
+    return max(before, default=parts[first].start), min(after, default=parts[last].end)
+
+
+def _starts_new(said: Said, number: int, keys: Sequence[str]) -> bool:
+    """Whether a clause opens a matter of its own: names pipes other than `keys`, or a condition."""
+    clause = said.clauses[number]
+    return clause.lead in WAITING or any(set(g.keys) != set(keys) for g in said.named(clause))
+
+
+def first_told(event: Event, events: Sequence[Event]) -> bool:
+    """Whether this is the first work told of its pipes in the sentence."""
+    return not any(
+        e.action != event.action and set(e.keys) & set(event.keys) and e.start < event.start for e in events
+    )
+
+
+def _as_owner(event: Event) -> Owner:
+    return ("pipe" if event.piped else "item"), event.keys
+
+
+def size_owners(said: Said, events: Sequence[Event]) -> dict[int, Owner]:
+    """Whose each number of the sentence is, as a size."""
+    return {i: _size_owner(said, i, events) for i in numbers(said)}
+
+
+def numbers(said: Said) -> list[int]:
+    return [i for i in range(said.start, said.end) if said.row[i].qty and i not in said.scene.void]
+
+
+def _size_owner(said: Said, i: int, events: Sequence[Event]) -> Owner:
+    """An item's that follows the number, the pipes' of its clause, the last work's before."""
+    if not is_size(said.row, i) or _names_another(said.row, i):
+        return None
+    if keys := _thing_after(said.row, i):
+        return "item", keys
+    number = said.clause_of(i)
+    mine = said.named(said.clauses[number])
+    if before := [g for g in mine if g.start < i]:
+        return "pipe", before[-1].keys
+    if worked := [e for e in events if e.start <= i and e.clause == number]:
+        return _as_owner(worked[-1])
+    if mine:
+        return "pipe", mine[0].keys
+    return _owner_before(said, i, events) or _owner_ahead(number, events)
+
+
+def _names_another(row: Sequence[Node], i: int) -> bool:
+    """'welded into the hundred and ten': the size is the name of the pipe it joins."""
+    return i > 1 and row[i - 1].norm in ("the", "that", "his", "their") and row[i - 2].norm in ("into", "onto", "off")
+
+
+def _thing_after(row: Sequence[Node], i: int) -> tuple[str, ...]:
+    """'twenty-two lever valve'."""
+    for node in row[i + 1 : i + 4]:
+        if node.kind == "item" and node.keys[0] not in STRUCTURE:
+            return node.keys
+        between = node.kind == "word" and node.norm not in _NOT_BEFORE_THING
+        if not between and node.tag not in ("MAT", "Q-num", "Q-mm"):
+            break
+    return ()
+
+
+def _owner_before(said: Said, i: int, events: Sequence[Event]) -> Owner:
+    groups = [g for g in said.groups if g.start < i and not g.referred]
+    done = [e for e in events if e.start < i]
+    if done and (not groups or done[-1].start > groups[-1].start):
+        return _as_owner(done[-1])
+    return ("pipe", groups[-1].keys) if groups else None
+
+
+def _owner_ahead(number: int, events: Sequence[Event]) -> Owner:
+    ahead = [e for e in events if e.clause >= number]
+    return _as_owner(ahead[0]) if ahead else None
+
+
+def material_owners(said: Said, i: int, events: Sequence[Event]) -> set[str]:
+    """The pipes that a material at node i is said of."""
+    number = said.clause_of(i)
+    everyone = {k for e in events for k in e.keys}
+    if i > said.start and said.norm(i - 1) in ("all", "both"):
+        return everyone
+    mine = [g for g in said.mentioned(said.clauses[number]) if not g.referred or g.start == i + 1]
+    if mine:
+        before = [g for g in mine if g.start < i]
+        return set((before[-1] if before else mine[0]).keys)
+    if worked := [e for e in events if e.clause == number]:
+        return {k for e in worked for k in e.keys}
+    owner = _owner_before(said, i, events)
+    return set(owner[1]) if owner else everyone

@@ -1,0 +1,66 @@
+"""From an action and the cues that reach it to an event: what is meant, its status, and its subject."""
+
+from __future__ import annotations
+
+from notes.model import Status
+from notes.reading import scope
+from notes.reading.actions import Act
+from notes.reading.answers import answered
+from notes.reading.clauses import WAITING, Clause
+from notes.reading.event import Event
+from notes.reading.idle import idle
+from notes.reading.meant import as_meant
+from notes.reading.putright import in_taken_back
+from notes.reading.said import Said
+from notes.reading.subjects import subject_of
+from notes.reading.things import STRUCTURE
+from notes.reading.wordlists import words
+
+_OPENING = words("opening")
+_NEVER_FITTED = frozenset((*STRUCTURE, "insulation", "clips"))
+
+
+def work_told(said: Said, act: Act, number: int) -> Event | None:
+    """The event of an action in clause `number`, or None where its words tell no fact; the scene follows it."""
+    clause = said.clauses[number]
+    if clause.question and act.action not in ("ask", "order", "decide"):
+        return None
+    status, cue = _status(said, act, clause)
+    if clause.lead in WAITING and not _told_all_the_same(act, clause, cue, status):
+        return None
+    if status is None or idle(said, act, clause):
+        return None
+    meant = as_meant(said, act, clause, status)
+    if meant.action == "ask" and status is Status.DONE:
+        return answered(said, meant, number, cue)
+    keys, serves = subject_of(said, meant, number)
+    if not keys or (meant.action == "fit" and set(keys) & _NEVER_FITTED):
+        return None
+    event = Event(meant, number, status, cue, keys, serves, said.here(), span=(clause.start, clause.end))
+    _follow(said, event)
+    return event
+
+
+def _status(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]:
+    governing = [c for c in said.governing(act, clause) if not in_taken_back(said, c.start)]
+    ahead = [n for n in said.row[clause.start : act.start] if n.kind != "mark"]
+    opening = all(n.norm in _OPENING for n in ahead)
+    nobody = act.start > clause.start and said.norm(act.start - 1) in ("nobody", "one")
+    return scope.decide(act, governing, opening, nobody)
+
+
+def _told_all_the_same(act: Act, clause: Clause, cue: str, status: Status | None) -> bool:
+    """A clause of time that still tells: 'before anybody tested it', 'while the nice ones get picked up'."""
+    if clause.lead == "before":
+        return cue in ("before-anyone", "not") and act.action not in ("cover", "run", "fit", "fill")
+    return clause.lead == "while" and act.action in ("order", "ask") and status is Status.TO_DO
+
+
+def _follow(said: Said, event: Event) -> None:
+    """What is worked on is what 'it' and 'they' mean next."""
+    scene = said.scene
+    scene.last = ("pipe", "") if event.piped else ("item", event.keys[0])
+    if event.piped:
+        scene.group, scene.serves = event.keys, event.serves
+        scene.name(event.keys)
+    said.worked = event
