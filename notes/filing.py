@@ -191,7 +191,7 @@ class _Round:
     def _heard(self, row: int) -> Memo:
         """A memo of the book as it was heard, with the words that people put right."""
         found = self.db.execute(_HEARD, (row,)).fetchone()
-        words = _heard_words(found["transcript"]) if found["transcript"] else ()
+        words = heard_words(found["transcript"]) if found["transcript"] else ()
         memo = replace(rows.memo(found), text=found["raw"], words=words)
         return reworded(memo, ledger.of_memo(self.db, memo.id))
 
@@ -216,7 +216,8 @@ FROM memos LEFT JOIN transcripts ON transcripts.key = memos.transcript WHERE row
 """
 
 
-def _heard_words(transcript: str) -> tuple[Word, ...]:
+def heard_words(transcript: str) -> tuple[Word, ...]:
+    """The words of a transcript of the book."""
     from notes.transcribe import from_json
 
     return from_json(transcript).words

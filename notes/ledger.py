@@ -6,6 +6,7 @@ import json
 import sqlite3
 from collections.abc import Iterable
 from datetime import datetime
+from typing import Any
 
 from notes import points
 from notes.decisions import Decision, Kind
@@ -24,17 +25,18 @@ def append(db: sqlite3.Connection, decision: Decision) -> int:
 def of_memo(db: sqlite3.Connection, memo: str) -> tuple[Decision, ...]:
     """All decisions about a memo, its facts, words and follow-ups, with those that undo them."""
     mine = "SELECT * FROM decisions WHERE memo = ?1"
-    return tuple(map(_decision, db.execute(mine + " ORDER BY id", (memo,))))
+    return tuple(map(decision, db.execute(mine + " ORDER BY id", (memo,))))
 
 
 def all_of(db: sqlite3.Connection, kinds: Iterable[Kind]) -> tuple[Decision, ...]:
     """All decisions of these kinds, with every undo."""
     wanted = [kind.value for kind in (*kinds, Kind.UNDO)]
     marks = ", ".join("?" * len(wanted))
-    return tuple(map(_decision, db.execute(f"SELECT * FROM decisions WHERE kind IN ({marks}) ORDER BY id", wanted)))
+    return tuple(map(decision, db.execute(f"SELECT * FROM decisions WHERE kind IN ({marks}) ORDER BY id", wanted)))
 
 
-def _decision(row: sqlite3.Row) -> Decision:
+def decision(row: Any) -> Decision:
+    """The decision in a row of `decisions`."""
     about, value = json.loads(row["about"]), json.loads(row["value"])
     at = datetime.fromisoformat(row["at"])
     return Decision(Kind(row["kind"]), row["who"], at, row["memo"], about, value, row["undoes"], row["id"])

@@ -22,7 +22,7 @@ from hypothesis import strategies as st
 
 from notes import job as jobs
 from notes import search
-from notes.cli import VERBS, out
+from notes.cli import VERBS, command_of, out
 from notes.cli.common import day_named
 from notes.errors import UsageError
 from notes.model import Job, Status
@@ -226,13 +226,12 @@ def test_every_verb_has_help_that_says_what_it_does(voidbook: Run) -> None:
         ran = voidbook(verb, "--help")
         assert (ran.code, ran.err) == (0, "")
         assert ran.out.startswith(f"Usage: voidbook {verb} ")
-        assert import_module(f"notes.cli.{verb}").command.help
+        assert command_of(verb).help
 
 
 def test_each_verb_takes_the_job_after_it() -> None:
     for verb in (verb for verbs in VERBS.values() for verb in verbs if verb not in ("new", "demo", "model")):
-        command: click.Command = import_module(f"notes.cli.{verb}").command
-        assert "--job" in {name for option in command.params for name in option.opts}
+        assert "--job" in {name for option in command_of(verb).params for name in option.opts}
 
 
 def test_help_alone_and_version(voidbook: Run) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from importlib import import_module
+from keyword import iskeyword
 
 import click
 
@@ -29,17 +30,21 @@ VERBS = {
         "facts": "List every fact.",
         "rooms": "List the rooms and what is filed of each.",
         "memo": "Show one memo with its words and facts.",
+        "photos": "Which pipes no clear photo shows, and every photo.",
     },
     "Hand over": {
         "record": "Write the record of a day, a room or the whole job.",
         "sketch": "Draw the pipe runs by floor and room.",
         "shopping": "What is to be ordered or fetched.",
+        "export": "Write the whole job as plain files.",
+        "import": "Bring in a job that was exported, or merge it.",
     },
     "Decide": {
         "review": "Go through the day on the screen: read, listen, put right, sign off.",
         "close": "Close a follow-up, with a reason.",
         "reopen": "Open a follow-up again.",
         "assign": "Give a follow-up to somebody.",
+        "photo": "Move a photo to the room that it shows.",
         "accept": "Say that a fact is right as it stands.",
         "correct": "Put one field of a fact right.",
         "reject": "Say that a fact was not said.",
@@ -66,6 +71,12 @@ VERBS = {
 _LINES = {verb: line for verbs in VERBS.values() for verb, line in verbs.items()}
 
 
+def command_of(verb: str) -> click.Command:
+    """The command in the verb's own module; one that is a word of Python's stands with an underscore."""
+    command: click.Command = import_module(f"notes.cli.{verb}{'_' if iskeyword(verb) else ''}").command
+    return command
+
+
 class LazyGroup(click.Group):
     """A group whose verbs live in modules of the same name."""
 
@@ -75,8 +86,7 @@ class LazyGroup(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in _LINES:
             return None
-        command: click.Command = import_module(f"notes.cli.{cmd_name}").command
-        return command
+        return command_of(cmd_name)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
