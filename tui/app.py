@@ -16,7 +16,7 @@ from textual.screen import Screen
 from textual.theme import Theme
 
 from tui import keys, settings, taking
-from tui.bridge import BookError, Desk, Seen, Where, Wrong, clean
+from tui.bridge import BookError, Desk, Seen, Where, Wrong
 from tui.house import HouseView
 from tui.key_line import KeyLine
 from tui.sound import Player
@@ -56,7 +56,7 @@ class Review(App[None]):
         self.day: str | None = None
         self.taking = taking.Taking()
         self._one_take = asyncio.Lock()
-        self._writes: asyncio.Queue[tuple[Callable[[], str], Callable[[], None]]] = asyncio.Queue()
+        self.writes: asyncio.Queue[tuple[Callable[[], str], Callable[[], None]]] = asyncio.Queue()
 
     def get_default_screen(self) -> Screen[None]:
         return HouseView()
@@ -164,11 +164,11 @@ class Review(App[None]):
 
     def write(self, what: Callable[[], str], then: Callable[[], None] = lambda: None) -> None:
         """Do `what` in the queue of writes, say what it gives, read again, and do what comes `then`."""
-        self._writes.put_nowait((what, then))
+        self.writes.put_nowait((what, then))
 
     async def _write_all(self) -> None:
         while True:
-            what, then = await self._writes.get()
+            what, then = await self.writes.get()
             try:
                 said = await asyncio.to_thread(what)
             except Wrong as wrong:
@@ -177,7 +177,7 @@ class Review(App[None]):
                 self.tell(said)
                 then()
             self._look()
-            self._writes.task_done()
+            self.writes.task_done()
 
     # --- taking files, one child after the other
 
@@ -212,11 +212,16 @@ class Review(App[None]):
 
     def tell(self, text: str, *, bad: bool = False) -> None:
         """Say something in passing."""
-        self.notify(clean(text), severity="error" if bad else "information", timeout=8 if bad else 3, markup=False)
+        if view := self._view():
+            view.tell(text, bad=bad)
+
+    def _view(self) -> View | None:
+        """The screen, or the one below a form."""
+        return next((s for s in reversed(self.screen_stack) if isinstance(s, View) and s.is_mounted), None)
 
     def _look(self) -> None:
         """Read again where the book was written to, by whomever."""
-        view = next((s for s in reversed(self.screen_stack) if isinstance(s, View)), None)
         with suppress(OSError, BookError):
+            view = self._view()
             if view and view.stamp is not None and view.stamp != self.desk.stamp():
                 view.reload()

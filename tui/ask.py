@@ -84,13 +84,16 @@ class AskView(View):
 
     def _show(self, answer: Answer) -> None:
         self._answer = answer
+        nothing = not answer.found and not answer.runs
         notes = ["" if answer.all_met or not answer.found else "no memo has all of these words; these have some"]
-        notes += ["name a room or a service to trace a pipe, or press enter" if answer.runs is None else ""]
-        notes += ["nothing on record says that" if not answer.found and not answer.runs else ""]
+        notes += [
+            "name a room or a service to trace a pipe, or press enter" if answer.runs is None and not nothing else ""
+        ]
+        notes += ["nothing on record says that" if nothing else ""]
         self.query_one("#ask-note", Static).update(Content("; ".join(note for note in notes if note)))
         fresh, self._shown = self._asked != self._shown, self._asked
         self.query_one(Rows).show(list(_rows(answer)), first=fresh)
-        if not answer.found and not answer.runs:
+        if nothing:
             self.query_one("#answer", Static).update("")
 
     def action_list(self) -> None:

@@ -156,11 +156,14 @@ class Desk:
             return typed_search.find(db, words, self.words, limit)
 
     def trace(self, question: str, *, whole: bool = False) -> list[Run] | None:
-        """The runs that answer; None where that would take long and is not wanted `whole`."""
+        """The runs that answer; None where no room and no service is named, or where it would take long and is not
+        wanted `whole`."""
         asked = read_question(question, self.words, self.job)
         rooms = asked.rooms or asked.near
+        if not rooms and not asked.subjects:
+            return None
         with search.opened(self.root) as db:
-            if not whole and (not (rooms or asked.subjects) or paging.count(db, rooms, asked.subjects) > MOST_FACTS):
+            if not whole and paging.count(db, rooms, asked.subjects) > MOST_FACTS:
                 return None
             return answer(question, _joined(db, self.job, rooms, asked.subjects), self.words, self.job)
 

@@ -8,10 +8,10 @@ from typing import Any
 
 from textual.app import ComposeResult
 from textual.content import Content
-from textual.widgets import Checkbox, Input
+from textual.widgets import Input
 
 from tui.bridge import Desk, Fact, Memo, Status, Word, Wrong, clean
-from tui.forms import Choice, Form, choose, entry, field, same
+from tui.forms import Choice, Form, Tick, choose, entry, field, same
 
 _SELECTS = ("room", "subject", "action", "status", "size_mm", "to_size_mm", "material")
 _TEXTS = ("place", "from_", "to")
@@ -43,8 +43,8 @@ class FactForm(Form):
         yield field("Where", entry("place", fact.place, "as in: behind the basin"))
         yield field("From", entry("from_", fact.from_))
         yield field("To", entry("to", fact.to))
-        yield field("", Checkbox("failed", fact.failed, id="failed", compact=True))
-        yield field("", Checkbox("temporary", fact.temporary, id="temporary", compact=True))
+        yield field("", Tick("failed", fact.failed, id="failed"))
+        yield field("", Tick("temporary", fact.temporary, id="temporary"))
 
     def _sizes(self) -> list[Choice]:
         return [(f"{size:g} mm  {materials}", size) for size, materials in self.desk.sizes()]
@@ -100,7 +100,7 @@ class WordForm(Form):
     def ask(self) -> ComposeResult:
         yield field("Heard", entry("heard", self.heard.strip(".,;:!?"), "may be several words"))
         yield field("Meant", entry("meant", "", "what was really said"))
-        yield field("", Checkbox("always in this job: add it to the job's own words", id="always", compact=True))
+        yield field("", Tick("always in this job: add it to the job's own words", id="always"))
 
     def on_mount(self) -> None:
         self.query_one("#meant", Input).focus()

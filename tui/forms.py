@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, ClassVar
 
+from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
@@ -47,7 +48,7 @@ class Form(ModalScreen[None]):
         raise NotImplementedError
 
     def compose(self) -> ComposeResult:
-        with VerticalScroll(id="form"):
+        with VerticalScroll(id="form", can_focus=False):
             yield Static(self.title_, id="form-title", markup=False)
             yield Static(self.note(), id="form-note", markup=False)
             yield from self.ask()
@@ -94,6 +95,18 @@ class Form(ModalScreen[None]):
         self.action_keep()
 
 
+class Tick(Checkbox):
+    """A box to tick, with a mark only where it is ticked."""
+
+    def __init__(self, label: str, value: bool = False, *, id: str) -> None:
+        self.BUTTON_INNER = "x" if value else " "
+        super().__init__(Content(label), value, id=id, compact=True)
+
+    def watch_value(self) -> None:
+        self.BUTTON_INNER = "x" if self.value else " "
+        super().watch_value()
+
+
 def field(label: str, widget: Input | Select[Any] | Checkbox | Static) -> Horizontal:
     """A field with its label."""
     return Horizontal(Label(label, markup=False), widget, classes="field")
@@ -106,9 +119,9 @@ def entry(name: str, value: object = "", hint: str = "") -> Input:
 
 def choose(name: str, choices: Iterable[Choice], value: Any = None, *, blank: str = "not said") -> Select[Any]:
     """A field for one of `choices`, each (label, value); an empty `blank` means that one must be chosen."""
-    options = [(Content(clean(label)), it) for label, it in choices]
+    options = [(Text(clean(label)), it) for label, it in choices]  # a Text is no markup, and is found by its letters
     if value is not None and value not in [it for _, it in options]:
-        options.insert(0, (Content(clean(value)), value))
+        options.insert(0, (Text(clean(value)), value))
     start = Select.NULL if value is None else value
     if value is None and not blank:
         start = options[0][1]
@@ -250,8 +263,8 @@ class FilterForm(Form):
         yield field("Room", choose("room", same([r.name for r in self.desk.job.rooms]), self.wanted.room, blank="all"))
         yield field("Check", choose("check", checks, self.wanted.check, blank="all"))
         yield field("For", choose("who", same(self.known["assignee"]), self.wanted.assignee, blank="everybody"))
-        yield field("", Checkbox("due, the soonest first", self.wanted.due, id="due", compact=True))
-        yield field("", Checkbox("closed ones too", self.wanted.closed, id="closed", compact=True))
+        yield field("", Tick("due, the soonest first", self.wanted.due, id="due"))
+        yield field("", Tick("closed ones too", self.wanted.closed, id="closed"))
 
     def keep(self) -> None:
         room, check, who = (self.choice(name) for name in ("room", "check", "who"))

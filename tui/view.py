@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from textual.app import ComposeResult
@@ -20,6 +21,9 @@ from tui.key_line import KeyLine
 
 if TYPE_CHECKING:
     from tui.app import Review
+
+GOOD, BAD = 4.0, 12.0
+"""Seconds that something told stays on the screen."""
 
 
 class View(Screen[None]):
@@ -59,6 +63,7 @@ class View(Screen[None]):
             yield Static("", id="tally", markup=False)
         yield from self.body()
         yield Static("", id="trouble", markup=False)
+        yield Static("", id="told", markup=False)
         yield KeyLine(self.name_)
 
     def body(self) -> ComposeResult:
@@ -109,6 +114,21 @@ class View(Screen[None]):
         line = self.query_one("#trouble", Static)
         line.update(Content(f"! {clean(text)}" if text else ""))
         line.display = bool(text)
+
+    def tell(self, text: str, *, bad: bool = False) -> None:
+        """Say something in passing, in a line of its own: nothing is covered by it."""
+        line = self.query_one("#told", Static)
+        line.update(Content(f"{'!' if bad else '+'} {clean(text)}"))
+        line.set_class(bad, "bad")
+        line.display = True
+        self._told += 1
+        self.set_timer(BAD if bad else GOOD, partial(self._untell, self._told))
+
+    _told = 0
+
+    def _untell(self, told: int) -> None:
+        if told == self._told:
+            self.query_one("#told", Static).display = False
 
     def head(self, title: Content | str, tally: Content | str = "") -> None:
         """The line at the top: where one is, and how things stand."""

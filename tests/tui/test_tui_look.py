@@ -1,0 +1,199 @@
+"""Going through the house, a room's log, photos, the search and the runs, by keys alone."""
+
+from __future__ import annotations
+
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from notes import book
+from tests.tui import desk
+from tests.tui.desk import drive, press, rows, text
+from tui import picture, settings
+from tui.app import Review
+from tui.memo_pane import MemoPane
+from tui.photos import PhotosView
+from tui.room import RoomView
+
+
+def test_the_house_opens_on_the_last_day_and_steps_through_days(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        assert "[Tue 3 Mar (1)]" in text(pilot)
+        assert "Left the waste" not in text(pilot)
+        await press(pilot, "left")
+        assert "[Mon 2 Mar (1)]" in text(pilot)
+        await press(pilot, "right")
+        assert "[Tue 3 Mar (1)]" in text(pilot)
+        await press(pilot, "a")
+        assert "[All days]" in text(pilot)
+
+    drive(root, script)
+
+
+def test_rooms_stand_by_floor_with_what_is_filed_of_each(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "a")
+        shown = text(pilot).splitlines()
+        bath = next(line for line in shown if line[1:].strip().startswith("House bathroom"))
+        assert bath.split("House bathroom")[1].split()[0] == "3"
+        assert shown.index(next(s for s in shown if s.startswith(" First"))) < shown.index(bath)
+        assert "Still open" in text(pilot) and "capped" in text(pilot)
+
+    drive(root, script)
+
+
+def test_what_came_since_the_last_review_is_marked_new(root: Path) -> None:
+    async def leave(pilot: Pilot[None]) -> None:
+        assert "new memos" not in text(pilot)
+        await press(pilot, "q")
+
+    drive(root, leave)
+    assert settings.looked(root)[0] == 2
+    with closing(book.connect(root)) as db:
+        later = "Back kitchen. Cold is run."
+        new = desk.fact("m03", 0, later, quote="Cold is run", room="Scullery", subject="cold", action="run")
+        desk.put(db, desk.job.load(root), "m03", later, [new], hours=30)
+
+    async def again(pilot: Pilot[None]) -> None:
+        assert "1 new memos" in text(pilot)
+        await press(pilot, "down", "enter")
+        assert "m03 · A  new" in text(pilot)
+
+    drive(root, again)
+
+
+def test_the_memo_stands_beside_the_log_with_its_words_marked(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "a", "enter")
+        shown = " ".join(pilot.app.screen.query_one("#memo-words").render().plain.split())  # type: ignore[attr-defined]
+        assert "lagging.(?)" in shown
+        assert "circulation [heard: circle Asian]" in shown
+        assert "‹capped the hot and the circulation [heard: circle Asian] behind the basin,›" in shown
+        await press(pilot, "down", "down")
+        assert "‹Cold wants lagging.(?)›" in pilot.app.screen.query_one("#memo-words").render().plain  # type: ignore[attr-defined]
+
+    drive(root, script)
+
+
+def test_words_are_gone_through_by_keys(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "a", "enter")
+        pane = pilot.app.screen.query_one(MemoPane)
+        assert pane.word and pane.word.text == "capped"
+        await press(pilot, "right", "right")
+        assert pane.word.text == "hot"
+        await press(pilot, "left")
+        assert pane.word.text == "the"
+
+    drive(root, script)
+
+
+def test_a_room_steps_through_days_and_back(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "a", "enter", "right_square_bracket")
+        assert "Tuesday 3 March" in text(pilot) and "Nothing was said here then" in text(pilot)
+        await press(pilot, "left_square_bracket")
+        assert "Monday 2 March" in text(pilot) and "cold to insulate" in text(pilot)
+        await press(pilot, "escape")
+        assert pilot.app.screen.query("#rooms")
+
+    drive(root, script)
+
+
+def test_photos_are_turned_the_right_way_and_opened_as_a_copy(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    opened: list[Path] = []
+    monkeypatch.setattr(picture, "view", lambda file: bool(opened.append(file)) or True)
+
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "p")
+        assert "1 of 1" in text(pilot) and "tails behind the basin" in text(pilot)
+        lines = pilot.app.screen.query_one(picture.Blocks).lines
+        width = sum(1 for segment in lines[0] if segment.text == "▀")
+        assert len(lines) * 2 > width  # it lies on its side in the file
+        top, bottom = lines[0]._segments[-1].style, lines[-1]._segments[-1].style
+        assert top and bottom and top.color and bottom.color
+        assert (
+            top.color.triplet
+            and top.color.triplet.red > 200
+            and bottom.color.triplet
+            and bottom.color.triplet.blue > 200
+        )
+        await press(pilot, "v")
+
+    drive(root, script)
+    assert opened[0].exists() and root not in opened[0].parents
+
+
+def test_a_photo_leads_to_its_memo(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "p", "enter")
+        assert isinstance(pilot.app.screen, RoomView) and "circulation" in text(pilot)
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, PhotosView)
+
+    drive(root, script)
+
+
+def test_true_pixels_are_drawn_where_the_terminal_can(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from textual_image.widget import TGPImage
+
+    monkeypatch.setattr(picture, "PIXELS", TGPImage)
+
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "p")
+        assert pilot.app.screen.query(TGPImage)
+
+    drive(root, script)
+
+
+def test_one_prompt_finds_words_and_traces_pipes_while_one_types(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "slash", "text:secondary return bath")
+        shown = text(pilot)
+        assert "Pipes (1)" in shown and "hot return" in shown
+        assert "[circulation]" in shown
+        await press(pilot, "down", "enter")
+        assert isinstance(pilot.app.screen, RoomView)
+        fact = pilot.app.screen.fact
+        assert fact and fact.subject == "hot return"
+
+    drive(root, script, (120, 40))
+
+
+def test_what_nobody_said_is_not_found(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "slash", "text:zebra")
+        assert "nothing on record says that" in text(pilot)
+        await press(pilot, "enter")
+        assert not rows(pilot).items
+
+    drive(root, script)
+
+
+def test_runs_show_their_state_and_steps(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "r", "f", "down", "enter")
+        assert "Pipe runs · Scullery" in text(pilot)
+        assert "waste" in text(pilot) and "open" in text(pilot)
+        await press(pilot, "enter")
+        assert isinstance(pilot.app.screen, RoomView)
+
+    drive(root, script)
+
+
+def test_what_another_program_files_is_shown(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "a", "down", "enter")
+        assert len(rows(pilot).items) == 3
+        with closing(book.connect(root)) as db:
+            later = "Back kitchen. Cold is run."
+            new = desk.fact("m03", 0, later, quote="Cold is run", room="Scullery", subject="cold", action="run")
+            desk.put(db, desk.job.load(root), "m03", later, [new], hours=26.5)
+        assert isinstance(pilot.app, Review)
+        pilot.app._look()
+        await desk.settle(pilot)
+        assert "cold run" in text(pilot)
+
+    drive(root, script)
