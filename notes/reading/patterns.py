@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from notes.errors import VoidbookError
 from notes.lexicon import data_text
 from notes.reading.mentions import DAYS, Node
 from notes.reading.wordlists import words as word_list
@@ -24,6 +25,7 @@ _TAGS = {
     "SIZE": ("Q-num", "Q-mm", "Q-inch"), "LEN": ("Q-m", "Q-foot"), "BAR": ("Q-bar", "Q-millibar"),
     "TIME": ("Q-min", "Q-hour"),
 }  # fmt: skip
+_NAMES = frozenset((*_TAGS, "ADV", "DAY"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,12 +111,14 @@ def _rarity(step: Step) -> float:
 
 
 def compile_row(label: str, words: str) -> list[Pattern]:
-    """The patterns of one row. Raises ValueError where no step is sure to be there."""
+    """The patterns of one row. Raises VoidbookError where no step is sure to be there, or where capitals name nothing."""
+    if unknown := [o for word in words.split() for o in options(word) if o != o.lower() and o not in _NAMES]:
+        raise VoidbookError(f"{label}, {words!r}: nothing is called {unknown[0]!r}")
     out = []
     for steps in _ways(words.split()):
         best = min(range(len(steps)), key=lambda n: _rarity(steps[n]))
         if _rarity(steps[best]) >= 1e9:
-            raise ValueError(f"{words!r}: needs a word that is not optional")
+            raise VoidbookError(f"{label}, {words!r}: needs a word that is not optional")
         out.append(Pattern(label, tuple(reversed(steps[:best])), steps[best], tuple(steps[best + 1 :])))
     return out
 
