@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from notes.lexicon import Lexicon
 from notes.model import Fact, Job, Memo
+from notes.reading.voice import voice
 from notes.reading.scene import Carry, Scene
 
 __all__ = ["Carry", "Reading", "hotwords", "read"]
@@ -32,11 +33,12 @@ def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
 
     memo = put_right(memo, lexicon)
 
+    speaker = memo.speaker or voice(memo.text) or ""
     scene = Scene(sized=dict(before.sized), known=dict(before.known), asked=list(before.asked))
     if _BACK.search(memo.text[:110]):
-        scene.room = before.rooms.get(memo.speaker or "", before.last_room)
+        scene.room = before.rooms.get(speaker, before.last_room)
     found = tuple(facts(memo, lexicon, scene))
-    rooms = {**before.rooms, **({memo.speaker or "": scene.room} if scene.room else {})}
+    rooms = {**before.rooms, **({speaker: scene.room} if scene.room else {})}
     after = Carry(rooms, scene.room or before.last_room, scene.sized, scene.known, tuple(scene.asked[-40:]))
     return Reading(memo, found, after)
 

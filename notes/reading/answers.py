@@ -22,10 +22,13 @@ def _telling(nodes: Sequence[Node]) -> set[str]:
 def answered(said: Said, act: Act, number: int, cue: str) -> Event | None:
     """Somebody was asked or told: what it was about is said here, or in an earlier memo to the same person."""
     clause = said.clauses[number]
-    keys = _answer_about(said, act, number) or _asked_before(said, act, number)
+    keys, rooms = _answer_about(said, act, number), said.here()
     if not keys:
-        return None
-    return Event(act, number, Status.DONE, cue, keys, None, said.here(), span=(clause.start, clause.end))
+        question = _asked_before(said, act, number)
+        if question is None:
+            return None
+        keys, rooms = question[2], (question[1],) if question[1] else rooms
+    return Event(act, number, Status.DONE, cue, keys, None, rooms, span=(clause.start, clause.end))
 
 
 def _says(said: Said, act: Act) -> bool:
@@ -42,8 +45,8 @@ def _answer_about(said: Said, act: Act, number: int) -> tuple[str, ...]:
     return (said.row[things[-1]].keys[0],) if things else ()
 
 
-def _asked_before(said: Said, act: Act, number: int) -> tuple[str, ...]:
-    """The subject of the last question that shares a telling word; it is open no more."""
+def _asked_before(said: Said, act: Act, number: int) -> tuple[str, str | None, tuple[str, ...]] | None:
+    """The last question that shares a telling word, with its room and subject; it is open no more."""
     if _says(said, act):
         near = said.row[max(said.clauses[number].start, act.start - 3) : act.end]
     else:
@@ -52,8 +55,8 @@ def _asked_before(said: Said, act: Act, number: int) -> tuple[str, ...]:
     for question in reversed(said.scene.asked):
         if set(question[0].split()) & told:
             said.scene.asked.remove(question)
-            return question[2]
-    return ()
+            return question
+    return None
 
 
 def keep_in_mind(said: Said, events: Sequence[Event]) -> None:

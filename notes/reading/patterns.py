@@ -111,7 +111,7 @@ def _rarity(step: Step) -> float:
 
 
 def compile_row(label: str, words: str) -> list[Pattern]:
-    """The patterns of one row. Raises VoidbookError where no step is sure to be there, or where capitals name nothing."""
+    """The patterns of one row. Raises VoidbookError where none is sure to match, or capitals name nothing."""
     if unknown := [o for word in words.split() for o in options(word) if o != o.lower() and o not in _NAMES]:
         raise VoidbookError(f"{label}, {words!r}: nothing is called {unknown[0]!r}")
     out = []

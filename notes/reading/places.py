@@ -13,6 +13,8 @@ _TO, _FROM, _WAYS = words("place-to"), words("place-from"), words("ways")
 _HEIGHTS, _MIDDLES = words("heights"), words("middles")
 _NO_PLACE, _ENDS = words("no-place"), words("place-ends")
 _POSSESSORS = words("possessors")
+_LOOSE_ENDS = (_PLACES | _TO | _FROM | frozenset(("the", "a", "an", "and", "full", "of", "with"))) - frozenset(("outside", "below"))
+"""Words that never close a phrase: 'across the ceiling [in] twenty-five copper'."""
 _OF_IT = frozenset(("behind", "under", "above", "below", "beside", "underneath"))
 
 
@@ -119,6 +121,8 @@ def _bit_end(row: Sequence[Node], i: int, stop: int, busy: frozenset[int]) -> in
         if not where and (j in busy or _ends_at(row, i, j)):
             break
         j += 1
+    while j > i + 2 and row[j - 1].norm in _LOOSE_ENDS:
+        j -= 1
     return j
 
 

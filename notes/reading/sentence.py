@@ -15,7 +15,7 @@ from notes.reading.pipes import find_pipes, note_pipes
 from notes.reading.putright import corrected, take_back, verdicts
 from notes.reading.said import Said
 from notes.reading.things import note_things, take_heading
-from notes.reading.whereabouts import joined_rooms, spread, take_rooms
+from notes.reading.whereabouts import for_room, joined_rooms, left_there, spread, take_rooms
 from notes.reading.wordlists import words
 from notes.reading.work import work_told
 
@@ -73,6 +73,7 @@ def _take_work(said: Said, number: int, acts: list[Act], asked: Event | None, ev
         if event is None:
             continue
         event.rooms = joined_rooms(said, event, number)
+        event.rooms = left_there(said, event, number) if event.piped else for_room(said, event, number)
         events.append(event)
         if event.action == "ask" and event.status is not Status.DONE:
             asked = event

@@ -73,6 +73,30 @@ def _spots(said: Said, number: int) -> list[Spot]:
     return spots(said.row, clause.start, clause.end, said.scene.room, said.rooms, said.start)
 
 
+def for_room(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
+    """'the thermostat for reception', 'clips for the riser': where a thing is wanted is its room."""
+    if event.piped or event.action not in ("order", "decide", "fit", "ask"):
+        return event.rooms
+    for n in range(number, len(said.clauses)):
+        for spot in _spots(said, n):
+            before = said.norms(max(said.start, spot.node - 2), spot.node)
+            if spot.part in ("end", "own") and "for" in before and len(spot.rooms) == 1:
+                return spot.rooms
+        if n + 1 < len(said.clauses) and said.acts_in(said.clauses[n + 1]):
+            break
+    return event.rooms
+
+
+def left_there(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
+    """'run as far as the corridor ceiling and left open there': the end of the run is the place of what follows."""
+    if event.action not in ("leave", "cap") or "there" not in said.norms(event.act.start, said.clauses[number].end):
+        return event.rooms
+    ends = [s for n in range(number) for s in _spots(said, n) if s.part in ("end", "own") and len(s.rooms) == 1]
+    if ends and "of" not in said.norms(max(said.start, ends[-1].node - 2), ends[-1].node):
+        return ends[-1].rooms
+    return event.rooms
+
+
 def spread(said: Said, events: list[Event]) -> None:
     """'tested it in the kitchen and the hall': work of that kind is done in all the rooms told."""
     if said.whereabouts and len(said.whereabouts) > 1:

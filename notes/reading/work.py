@@ -25,7 +25,7 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
     clause = said.clauses[number]
     if clause.question and act.action not in ("ask", "order", "decide"):
         return None
-    status, cue = _status(said, act, clause)
+    status, cue = status_of(said, act, clause)
     if clause.lead in WAITING and not _told_all_the_same(act, clause, cue, status):
         return None
     if status is None or idle(said, act, clause):
@@ -41,7 +41,8 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
     return event
 
 
-def _status(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]:
+def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]:
+    """The status of an action under the cues that reach it, None for no fact, and the rule that decided."""
     governing = [c for c in said.governing(act, clause) if not in_taken_back(said, c.start)]
     ahead = [n for n in said.row[clause.start : act.start] if n.kind != "mark"]
     opening = all(n.norm in _OPENING for n in ahead)
