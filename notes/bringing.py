@@ -13,12 +13,13 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from notes import book, derive, disputes, files, filing, forget, ledger, photos, rows
+from notes import book, clock, derive, disputes, files, filing, forget, ledger, photos, rows
 from notes import job as jobs
 from notes.decisions import Decision, Kind
-from notes.errors import UsageError, VoidbookError
+from notes.errors import MediaError, UsageError, VoidbookError
 from notes.export import TABLES, Export, Rows
 from notes.filing import NewMemo
+from notes.kinds import Kind as FileKind
 from notes.lexicon import load as load_lexicon
 from notes.model import Job, Memo
 from notes.store import Store
@@ -39,6 +40,7 @@ def restore(root: Path, export: Export) -> Outcome:
     if (root / jobs.NAME).exists() or (root / book.NAME).exists():
         raise UsageError(f"there is a job in {root} already", todo="choose another folder")
     jobs.load(export.folder)
+    check(export)
     root.mkdir(mode=0o700, parents=True, exist_ok=True)
     _keep(root, export.media.values())
     with book.opened(root) as db, book.write(db):
@@ -52,13 +54,18 @@ def restore(root: Path, export: Export) -> Outcome:
 
 def merge(db: sqlite3.Connection, root: Path, job: Job, export: Export) -> Outcome:
     """Bring the memos, photos and decisions of `export` into the book of the job in `root`."""
+    check(export)
+    refused = _forgotten(db, job, export)
+    conflicts = disputes.jobs_apart(job, jobs.load(export.folder))
+    conflicts += [
+        f"{row['id']}: left out, its file holds what was forgotten here"
+        for row in export.tables["memos"]
+        if row["media"] in refused
+    ]
+    export = _without(export, refused)
     _keep(root, export.media.values())
-    gone = forget.forgotten(db)
-    outcome = Outcome(conflicts=disputes.jobs_apart(job, jobs.load(export.folder)))
-    theirs = [row for row in export.tables["memos"] if not gone & {row["digest"], row["media"]}]
-    before = ledger.all_of(db, Kind)
-    outcome.conflicts += disputes.memos_apart(db, theirs)
-    outcome.conflicts += [f"{r['id']}: forgotten here, left out" for r in export.tables["memos"] if r not in theirs]
+    theirs, before = export.tables["memos"], ledger.all_of(db, Kind)
+    outcome = Outcome(conflicts=[*conflicts, *disputes.memos_apart(db, theirs)])
     outcome.memos = len(_file(db, job, export, theirs))
     ids = _now_called(db, theirs)
     with book.write(db):
@@ -73,6 +80,26 @@ def merge(db: sqlite3.Connection, root: Path, job: Job, export: Export) -> Outco
     return outcome
 
 
+def _forgotten(db: sqlite3.Connection, job: Job, export: Export) -> set[str]:
+    """The originals that hold what was forgotten here: not a byte of them is kept again."""
+    zone, found = clock.zone_of(job.zone), set()
+    for row in export.tables["media"]:
+        try:
+            forget.refuse(db, export.media[row["sha"]], FileKind(row["kind"]), zone)
+        except MediaError:
+            found.add(row["sha"])
+    return found
+
+
+def _without(export: Export, refused: set[str]) -> Export:
+    """`export` without these originals and what rests on them."""
+    tables = {
+        name: [row for row in found if row.get("sha" if name == "media" else "media") not in refused]
+        for name, found in export.tables.items()
+    }
+    return replace(export, tables=tables, media={sha: p for sha, p in export.media.items() if sha not in refused})
+
+
 def _keep(root: Path, originals: Iterable[Path]) -> None:
     store = Store(root / "media")
     for path in originals:
@@ -81,32 +108,43 @@ def _keep(root: Path, originals: Iterable[Path]) -> None:
 
 
 def _insert(db: sqlite3.Connection, table: str, found: Rows) -> None:
-    """Put rows into a table: the columns that it has, each row one that the rest of the program can read."""
+    """Put rows into a table: the columns that it has. Those that an older export lacks keep their default."""
     known = {column["name"] for column in db.execute(f"PRAGMA table_info({table})")}
     for row in found:
-        checked = {name: value for name, value in row.items() if name in known}
+        own = {name: value for name, value in row.items() if name in known}
         try:
-            _READ.get(table, dict)(checked)
-            marks = ", ".join(f":{name}" for name in checked)
-            db.execute(f"INSERT INTO {table} ({rows.columns(checked)}) VALUES ({marks})", checked)
-        except (
-            KeyError,
-            ValueError,
-            TypeError,
-            AttributeError,
-            sqlite3.IntegrityError,
-            sqlite3.ProgrammingError,
-        ) as wrong:
-            raise VoidbookError(f"a row of {table} can't be read ({wrong})", todo="export the job again") from wrong
+            marks = ", ".join(f":{name}" for name in own)
+            db.execute(f"INSERT INTO {table} ({rows.columns(own)}) VALUES ({marks})", own)
+        except (sqlite3.IntegrityError, sqlite3.ProgrammingError, OverflowError) as wrong:
+            raise _unreadable(table, wrong) from wrong
+
+
+def _unreadable(table: str, wrong: Exception) -> VoidbookError:
+    return VoidbookError(f"a row of {table} can't be read ({wrong})", todo="export the job again")
+
+
+def check(export: Export) -> None:
+    """Raise VoidbookError for the first row that the rest of the program could not read."""
+    for table, found in export.tables.items():
+        for row in found:
+            try:
+                _READ[table](row)
+            except (KeyError, ValueError, TypeError, AttributeError, RecursionError) as wrong:
+                raise _unreadable(table, wrong) from wrong
 
 
 _READ: Mapping[str, Any] = {
-    "memos": lambda row: (rows.memo(row), rows.facts_from(row["said"])),
-    "photos": rows.photo,
+    "media": lambda row: (FileKind(row["kind"]), row["sha"]),
+    "transcripts": lambda row: (filing.heard_words(row["transcript"]), row["key"], row["media"]),
+    "memos": lambda row: (
+        rows.memo(row), rows.facts_from(row["said"]), row["digest"], row["media"], row["transcript"], row["at_source"],
+    ),
+    "photos": lambda row: (rows.photo(row), row["digest"], row["told_memo"], row["media"]),
+    "decisions": lambda row: (ledger.decision(row), int(row["id"])),
     "facts": rows.fact,
     "followups": rows.followup,
-    "decisions": ledger.decision,
-}
+    "problems": lambda row: row["path"],
+}  # fmt: skip
 
 
 def _file(db: sqlite3.Connection, job: Job, export: Export, theirs: Rows) -> list[str]:
