@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from notes.lexicon import Lexicon
-from notes.model import Fact, Memo, Status, Word
+from notes.model import Fact, Memo, Status
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause
 from notes.reading.facts import facts
@@ -58,9 +58,8 @@ class Decided:
 
 @dataclass(frozen=True, slots=True)
 class Explained:
-    """What was read: `put_right` holds the job's own words that were put in the place of others."""
+    """What was read, in the order it was said."""
 
-    put_right: tuple[Word, ...]
     taken: tuple[Taken, ...]
     work: tuple[Decided, ...]
     facts: tuple[Fact, ...]
@@ -78,7 +77,7 @@ def explain(memo: Memo, lexicon: Lexicon, room: str | None = None) -> Explained:
                 taken.append(_work_taken(said, act))
     taken.sort(key=lambda t: (t.start, t.end))
     told = tuple(facts(memo, lexicon, Scene(room=room)))
-    return Explained(tuple(w for w in memo.words if w.raw), tuple(taken), tuple(work), told)
+    return Explained(tuple(taken), tuple(work), told)
 
 
 _KINDS = {"service": "pipe", "pair": "pipe", "half": "pipe", "item": "thing", "head": "a room's bare name"}

@@ -109,6 +109,11 @@ def _onto_the_ends(look: Look) -> bool:
     return any(n in ("to", "onto", "on") for n in ahead)
 
 
+def _done_with(look: Look) -> bool:
+    """'them open ends is done with'."""
+    return bool(re.search(r"^(is|are|'s|was|were) (all )?(done with|used up|sorted|gone|no more)", look.rest))
+
+
 def _room_open(look: Look) -> bool:
     """'the kitchen's open now': a room or thing, no pipe."""
     if not look.words.endswith("open"):
@@ -198,7 +203,7 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "": (_verb_as_subject, _noun, _told_by_its_past, _question, _ran_out),
     "run": (_no_pipe, _comes_in, _off_with_it, _pressure_drops),
     "connect": (_comes_in, _both_on),
-    "leave": (_stood_at_pressure, _onto_the_ends, _room_open),
+    "leave": (_stood_at_pressure, _onto_the_ends, _room_open, _done_with),
     "join": (_not_sizes,),
     "cover": (_utility,),
     "test": (_gauge_guessed,),

@@ -32,7 +32,21 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
         if (run := _run(said, group)) is not None:
             told |= set(group.keys)
             runs.append(run)
-    return runs if runs or events else _called_off(said)
+    if not runs and not events:
+        return _put_right(said) or _called_off(said)
+    return runs
+
+
+def _put_right(said: Said) -> list[Event]:
+    """'I told you twenty-two multilayer, well it's twenty': the pipe last worked on, in its right size or material."""
+    keys = said.groups[-1].keys if said.groups else said.scene.group
+    told = [i for i in range(said.start, said.end) if i not in said.scene.void]
+    given = [i for i in told if is_size(said.row, i) or said.row[i].kind == "material"]
+    if not said.corrects or not keys or not given:
+        return []
+    act = Act("run", "done", "pipe", given[0], given[0] + 1)
+    span = (said.start, said.end)
+    return [Event(act, said.clause_of(given[0]), Status.DONE, "put right", keys, None, said.here(), span=span)]
 
 
 def _run(said: Said, group: Group) -> Event | None:

@@ -26,6 +26,11 @@ class Look:
         return self.said.joined(self.said.start, self.said.end)
 
     @property
+    def rest(self) -> str:
+        """The words of the clause after the action."""
+        return self.said.joined(self.act.end, self.clause.end)
+
+    @property
     def first(self) -> Node:
         return self.said.row[self.act.start]
 

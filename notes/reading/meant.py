@@ -62,6 +62,14 @@ def _comes_out(said: Said, act: Act, clause: Clause, words: Words, status: Statu
     return not said.groups and any(i < act.start and not in_phrase(said, i) for i in said.items(clause))
 
 
+def _joins_a_pipe(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'joined on to the thirty-two pex' makes a joint; on to a thing or its ends it connects."""
+    onward = said.row[act.end : min(act.end + 4, clause.end)]
+    if not words[0].startswith("join") or not any(n.norm in ("to", "onto", "on_to") for n in (*said.row[act.start : act.end], *onward[:1])):
+        return False
+    return any(n.qty is not None or n.kind == "material" for n in onward)
+
+
 _CHANGES = ("change", "changed", "changing", "replace", "replaced", "replacing", "swap", "swapping")
 
 
@@ -84,5 +92,6 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("run", _comes_out, "remove", "item"),
     ("fit", _changes_pipe, "run", "pipe"),
     ("order", _picks_up, "tee", "pipe"),
+    ("connect", _joins_a_pipe, "join", "pipe"),
 )
 """(work as found, rule, work as meant, what it is done to)"""

@@ -50,6 +50,9 @@ def joist(said: Said, event: Event, start: int, end: int) -> None:
             continue
         if found := joist_depth(said.row, i):
             depth = found
+        elif 100 < q.value < 200 and q.unit == "mm" and i == event.act.end:
+            # 'notched one sixty mil': one joist, sixty deep
+            many, sizes = 1, [*sizes, (i, float(q.value - 100))]
         elif q.unit is None and q.value <= 10:
             many = many or int(q.value)
         elif q.unit == "inch" and q.value < 12:
@@ -72,6 +75,8 @@ def outcome(said: Said, event: Event, start: int, end: int) -> None:
         for slot in wanted:
             if slot in event.like.slots:
                 event.slots.setdefault(slot, event.like.slots[slot])
+    if said.corrects and event.piped and event.action == "run":
+        event.slots["correction"] = True
     if _TEMPORARY.search(text):
         event.slots["temporary"] = True
 

@@ -91,7 +91,9 @@ def tokens(text: str) -> list[Token]:
         if not raw.strip() or (raw == "-" and not tok.whitespace_ and out and out[-1].end == tok.idx):
             continue
         start, end = tok.idx, tok.idx + len(tok.text)
-        norm = (table.get(raw) or _NORMS.get(raw) or raw).split()
+        # the tokenizer parts 'gonna', and 'na' alone is a northern 'not'
+        glued = raw == "na" and bool(out) and out[-1].end == start
+        norm = ("to" if glued else table.get(raw) or _NORMS.get(raw) or raw).split()
         pieces = re.findall(r"\d+(?:[.,/]\d+)*|[^\d\s]+", norm[0]) if len(norm) == 1 and raw[0].isdigit() else norm
         out += [Token(piece, start, end) for piece in pieces]
     return _even_out(_rejoin(out, text))

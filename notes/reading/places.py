@@ -60,7 +60,7 @@ def _kind(row: Sequence[Node], i: int, stop: int) -> str:
     if word == "for":
         return "for"
     if word in _TO:
-        return "to"
+        return "" if after in _PLACES and after not in ("in", "where", "out") else "to"
     if word in _FROM:
         return "" if after in _PLACES or after in ("and", "so") else "from"
     return "place" if _opens_place(row, i, after) else ""
@@ -101,6 +101,9 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
     if rest[0].norm in ("it", "them"):
         return word in _OF_IT
     if word in ("in", "at", "inside", "on") and all(n.kind in ("room", "head") for n in rest):
+        return False
+    if word in ("over", "on", "round") and row[end - 1].kind in ("service", "pair", "half"):
+        # 'over the sink hot and cold' is what was covered
         return False
     if row[i].kind == "word" and all(n.kind in ("service", "pair", "half") or n.norm == "and" for n in rest):
         return False

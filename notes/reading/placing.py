@@ -29,7 +29,10 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
         told = [b for b in after if b.kind == kind] or [b for b in before if b.kind == kind]
         if told:
             event.slots[slot] = said.words(told[0].start + 1, told[0].end)
+    if event.action == "fit" and "place" not in event.slots and (on := _fitted_on(said, event)):
+        event.slots["place"] = on
     _same_place(said, event, start, end)
+    _still_there(said, event, events)
     if event.piped:
         _serves(said, event, events, found)
 
@@ -65,6 +68,25 @@ def _run_on(found: Sequence[Bit]) -> Bit | None:
         if b.start - first.end <= 1:
             first = Bit("place", first.start, b.end)
     return first
+
+
+def _fitted_on(said: Said, event: Event) -> str | None:
+    """The place inside the words of work: 'on its base', 'on the wall'."""
+    norms = said.norms(event.act.start, event.act.end)
+    at = next((n for n, w in enumerate(norms) if w in ("on", "to") and n + 1 < len(norms)), None)
+    if at is None or len(norms) - at < 2 or norms[at + 1] in ("now", "up"):
+        return None
+    return said.words(event.act.start + at, event.act.end)
+
+
+def _still_there(said: Said, event: Event, events: Sequence[Event]) -> None:
+    """'run under the floor and left open': an end with no place of its own is where its run was said to go."""
+    if event.action not in ("cap", "leave") or event.slots.get("place"):
+        return
+    runs = [e for e in events if e.action == "run" and e.start < event.start and set(event.keys) <= set(e.keys)]
+    if runs and (place := runs[-1].slots.get("place") or runs[-1].slots.get("to")):
+        if not runs[-1].serves or place != runs[-1].serves:
+            event.slots["place"] = place
 
 
 def _same_place(said: Said, event: Event, start: int, end: int) -> None:

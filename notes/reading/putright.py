@@ -14,6 +14,7 @@ from notes.reading.wordlists import pattern
 FAILED = pattern("failed")
 _TAKEN_BACK = pattern("taken-back", "^(no |er |sorry |well |oh )*", "$")
 _SAID_BEFORE = pattern("said-before")
+_CORRECTS = pattern("corrects")
 
 
 def take_back(said: Said) -> None:
@@ -21,6 +22,7 @@ def take_back(said: Said) -> None:
     said.taken_back = [n for n, c in enumerate(said.clauses) if n and _TAKEN_BACK.match(_without_marks(said, c))]
     for number in said.taken_back:
         _strike_number(said, number)
+    said.corrects = bool(_CORRECTS.search(said.joined(said.start, said.end)))
     for clause in said.clauses:
         if _SAID_BEFORE.search(said.joined(clause.start, clause.end)):
             said.scene.void.update(

@@ -31,6 +31,8 @@ class Said:
     """Pipes named together, in order."""
     taken_back: list[int] = field(default_factory=list)
     """Numbers of the clauses that take back what was just said: 'no, hang on'."""
+    corrects: bool = False
+    """The sentence puts an earlier memo right: 'I said plastic, it's copper'."""
     headed: str | None = None
     """The thing a heading names: 'Shower, ...'."""
     worked: Event | None = None

@@ -25,17 +25,20 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
     if len(event.keys) > 1 and (per_key := _each(said, event, pool, owners)):
         event.per_key_size = per_key
         return
-    values = [_mm(said, event, i) for i in pool]
+    if len(event.keys) > 1 and len(pool) == 1 and (q := said.row[pool[0]].qty) and q.unit == "inch":
+        event.per_key_size = tuple(_mm(said, k, pool[0]) for k in event.keys)
+        return
+    values = [_mm(said, event.keys[0], i) for i in pool]
     alike = len(set(values)) == 1
     if not here and not alike and event.action in ("clip", "insulate", "cap") and event.start > pool[-1]:
         return
     if reduction := _reduction(said, event, pool):
-        event.slots["size_mm"], event.slots["to_size_mm"] = (_mm(said, event, i) for i in reduction)
+        event.slots["size_mm"], event.slots["to_size_mm"] = (_mm(said, event.keys[0], i) for i in reduction)
     elif len(values) == len(event.keys) > 1 and pool[-1] - pool[0] <= 2 * len(pool):
         event.per_key_size = tuple(values)
     elif event.action != "order" or alike:
         before = [i for i in pool if i < event.start]
-        event.slots["size_mm"] = _mm(said, event, before[-1] if before else pool[0])
+        event.slots["size_mm"] = _mm(said, event.keys[0], before[-1] if before else pool[0])
 
 
 def _pool(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Owner]) -> tuple[list[int], bool]:
@@ -59,7 +62,7 @@ def _each(said: Said, event: Event, pool: Sequence[int], owners: dict[int, Owner
     told = {k: [i for i in pool if (o := owners[i]) is not None and k in o[1]] for k in event.keys}
     if not all(told.values()) or len({tuple(v) for v in told.values()}) == 1:
         return ()
-    return tuple(_mm(said, event, told[k][-1]) for k in event.keys)
+    return tuple(_mm(said, k, told[k][-1]) for k in event.keys)
 
 
 def _reduction(said: Said, event: Event, pool: Sequence[int]) -> tuple[int, int] | None:
@@ -74,14 +77,14 @@ def _reduction(said: Said, event: Event, pool: Sequence[int]) -> tuple[int, int]
     return None
 
 
-def _mm(said: Said, event: Event, i: int) -> float:
+def _mm(said: Said, subject: str, i: int) -> float:
     q = said.row[i].qty
     assert q is not None
     if q.unit != "inch":
         return float(q.value)
     clause = said.clauses[said.clause_of(i)]
     material = next((n.keys[0] for n in said.row[clause.start : clause.end] if n.kind == "material"), None)
-    return float(inches(q.value, event.keys[0], material))
+    return float(inches(q.value, subject, material))
 
 
 # -- materials --------------------------------------------------------------------------------------------------
