@@ -73,6 +73,29 @@ def add_word(root: Path, heard: str, meant: str) -> None:
     _write(file, added if _words_of(added) == words else as_toml(_replaced(job, words)))
 
 
+def drop_word(root: Path, heard: str) -> str:
+    """Take `heard` out of the job's own words; returns what it meant. Raises JobError where it isn't one."""
+    file = root / NAME
+    job = load(root)
+    if heard not in job.words:
+        close = near(heard, job.words)
+        todo = f"did you mean {close!r}?" if close else "see them with: voidbook words list"
+        raise JobError(f"the job has no own word {heard!r}", file=file, todo=todo)
+    words = {key: meant for key, meant in job.words.items() if key != heard}
+    head, table, rest = file.read_text(encoding="utf-8").partition("[words]\n")
+    kept = [line for line in rest.splitlines(keepends=True) if _key_of(line) != heard]
+    text = head + table + "".join(kept)
+    _write(file, text if _words_of(text) == words else as_toml(_replaced(job, words)))
+    return job.words[heard]
+
+
+def _key_of(line: str) -> object:
+    try:
+        return next(iter(tomllib.loads(line)), None)
+    except tomllib.TOMLDecodeError:
+        return None
+
+
 def _with_word(text: str, line: str) -> str:
     head, table, rest = text.partition("[words]\n")
     return head + table + line + rest if table else text.rstrip("\n") + "\n\n[words]\n" + line

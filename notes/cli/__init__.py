@@ -57,6 +57,8 @@ VERBS = {
         "undo": "Take a decision back.",
     },
     "Look after": {
+        "explain": "Show how a sentence is read, and why.",
+        "words": "The job's own words: list, add, drop, check them.",
         "reread": "Read all memos again, by the words and rules of today.",
         "recheck": "Work out all follow-ups again.",
         "verify": "Check that everything is still there and right.",
