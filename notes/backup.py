@@ -109,8 +109,9 @@ def _is_backup(source: Path) -> None:
 
 
 def _is_free(root: Path) -> None:
-    there = {path.name for path in root.iterdir()} if root.is_dir() else set()
-    if there - {"media", book.NAME, _PART}:  # these a stopped restore leaves
+    names = [path.name for path in root.iterdir()] if root.is_dir() else []
+    left = ("media", book.NAME, _PART, f".{jobs.NAME}")  # by a restore that was stopped
+    if not all(name.startswith(left) for name in names):
         raise UsageError("this folder is not empty", file=root, todo="choose a new folder")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
@@ -63,6 +63,8 @@ def worded(file: Path | str) -> Iterator[None]:
         yield
     except sqlite3.Error as wrong:
         raise _meant(wrong, file) from wrong
+    except UnicodeDecodeError as wrong:  # its text, or SQLite's own word on it, quoting what should be a name
+        raise _damaged("text that is none", file) from wrong
 
 
 def _meant(wrong: sqlite3.Error, file: Path | str) -> VoidbookError:
@@ -70,12 +72,16 @@ def _meant(wrong: sqlite3.Error, file: Path | str) -> VoidbookError:
     if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
         return BookError("another program is writing and did not finish", file=file, todo="try again in a moment")
     if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
-        return BookError(f"the book is damaged ({wrong})", file=file, todo="put the last backup in its place")
+        return _damaged(wrong, file)
     if code == sqlite3.SQLITE_FULL:
         return VoidbookError("the disk is full, nothing of it was filed", file=file, todo="make room")
     if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM):
         return BookError(f"the book can't be opened ({wrong})", file=file, todo="check the rights of the job's folder")
     return BookError(f"the book can't be used ({wrong})", file=file, todo="check the disk")
+
+
+def _damaged(what: object, file: Path | str) -> BookError:
+    return BookError(f"the book is damaged ({what})", file=file, todo="put the last backup in its place")
 
 
 def check_version(db: sqlite3.Connection, file: Path) -> int:
@@ -117,7 +123,7 @@ def _migrate(db: sqlite3.Connection, file: Path) -> None:
         if version:
             _keep(db, file, version)
         points.reach("migrate kept")
-        _run_steps(db)
+        _run_steps(db, schema.STEPS)
         points.reach("migrate stepped")
         db.execute(f"PRAGMA user_version = {schema.VERSION}")
 
@@ -130,12 +136,19 @@ def _keep(db: sqlite3.Connection, file: Path, version: int) -> None:
         source.backup(target)
 
 
-def _run_steps(db: sqlite3.Connection) -> None:
+def made(version: int) -> dict[str, str | None]:
+    """What sqlite_master of a book of this version holds: the statement that made each thing, by its name."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as db:
+        _run_steps(db, schema.STEPS[:version])
+        return dict(db.execute("SELECT name, sql FROM sqlite_master").fetchall())
+
+
+def _run_steps(db: sqlite3.Connection, wanted: Iterable[schema.Step]) -> None:
     import sqlite_utils
 
     wrapped = sqlite_utils.Database(db, execute_plugins=False)
     steps = sqlite_utils.Migrations("voidbook")
-    for step in schema.STEPS:
+    for step in wanted:
         steps(name=step.name)(_runner(step))
     steps.apply(wrapped)
 

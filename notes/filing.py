@@ -88,6 +88,11 @@ def read_inside(db: sqlite3.Connection, job: Job, memo: str) -> None:
     _Round(db, job).again({memo})
 
 
+def read_all_inside(db: sqlite3.Connection, job: Job) -> None:
+    """Read all memos again, inside the caller's transaction."""
+    _Round(db, job).again({row["id"] for row in db.execute("SELECT id FROM memos")})
+
+
 def unfile(db: sqlite3.Connection, job: Job, memo: str) -> None:
     """Take a memo out of the book, and read those again that began with it, inside the caller's transaction."""
     later = db.execute(_NEXT, (memo,)).fetchone()

@@ -17,8 +17,9 @@ from notes import book, forget
 from notes.errors import BookError, MediaError, VoidbookError
 from notes.model import Job
 from notes.store import Store, sha_of
+from notes.verifying import derived
 from notes.verifying import rows as broken
-from notes.verifying.problem import Mend, Problem, litter
+from notes.verifying.problem import BACKUP, Mend, Problem, litter
 
 ASIDE = "aside"
 YOUNG = 3600.0
@@ -90,6 +91,7 @@ def _with_book(
     try:
         with book.worded(file), closing(sqlite3.connect(file, timeout=book.PATIENCE, isolation_level=None)) as db:
             db.row_factory = sqlite3.Row
+            db.text_factory = lambda data: data.decode("utf-8", "surrogateescape")  # broken text is told with its row
             db.execute("PRAGMA foreign_keys = ON")
             if book.check_version(db, file) == 0:
                 return [_no_book(file)]
@@ -112,9 +114,11 @@ def _all(look: _Look) -> Iterator[Problem]:
     if any(p.mend is None for p in pages):  # nothing read from such pages can be trusted
         yield from _media(look)
         return
-    yield from _foreign_keys(look)
-    yield from _indexes(look)
-    yield from broken.check(look.db, look.job, look.store, look.deep)
+    found = [*pages, *_schema(look), *_foreign_keys(look), *_indexes(look)]
+    found += broken.check(look.db, look.job, look.store, look.deep)
+    yield from found[len(pages) :]
+    if look.deep and not found:
+        yield from derived.out_of_step(look.db, look.job)
     yield from _media(look)
     yield from _litter(look)
 
@@ -137,6 +141,15 @@ def _pages(look: _Look) -> Iterator[Problem]:
 
 def _reindex(db: sqlite3.Connection) -> None:
     db.execute("REINDEX")
+
+
+def _schema(look: _Look) -> Iterator[Problem]:
+    """Tables, indexes and triggers that are not as the program makes them."""
+    version = book.check_version(look.db, look.root / book.NAME)
+    should = book.made(version) if look.deep else {}
+    made = dict(look.db.execute("SELECT name, sql FROM sqlite_master").fetchall()) if should else {}
+    for name in sorted(name for name in {*should, *made} if should.get(name) != made.get(name)):
+        yield Problem("a table, index or trigger of the book is not as it was made", name, BACKUP)
 
 
 def _foreign_keys(look: _Look) -> Iterator[Problem]:
@@ -168,8 +181,8 @@ def _rebuilder(table: str) -> Mend:
 
 def _media(look: _Look) -> Iterator[Problem]:
     """Originals that are missing or changed, and files that nothing in the book is of."""
-    known = {row["sha"]: row for row in look.db.execute("SELECT sha, name, size FROM media ORDER BY sha")}
-    for n, row in enumerate(known.values()):
+    known = look.db.execute("SELECT sha, name, size FROM media WHERE typeof(sha) = 'text' ORDER BY sha").fetchall()
+    for n, row in enumerate(known):
         look.tell("originals", n, len(known))
         yield from _original(look, row)
     gone = forget.forgotten(look.db)
@@ -177,7 +190,7 @@ def _media(look: _Look) -> Iterator[Problem]:
         if sha in gone:
             what = "it was forgotten, and a stopped program left its file"
             yield litter(what, str(path), "repair removes it", _remover(path))
-        elif sha not in known and _age(path) >= look.young:
+        elif _age(path) >= look.young and not look.db.execute(_OF, (sha,)).fetchone():
             yield _orphan(look, sha, path)
 
 
@@ -194,12 +207,16 @@ def _original(look: _Look, row: sqlite3.Row) -> Iterator[Problem]:
 
 
 def _orphan(look: _Look, sha: str, path: Path) -> Problem:
-    aside = _put_aside(look.root, path, lambda db: not db.execute(_ROW, (sha,)).fetchone())
+    aside = _put_aside(look.root, path, lambda db: not db.execute(_OF, (sha,)).fetchone())
     what = "nothing in the book is of this file: its filing failed or was stopped"
     return litter(what, str(path), f"repair puts it into {ASIDE}/; take it again", aside)
 
 
-_ROW = "SELECT 1 FROM media WHERE sha = ?"
+_OF = " UNION ALL ".join(
+    f"SELECT 1 FROM {table} WHERE {column} = ?1"
+    for table, column in (("media", "sha"), ("memos", "media"), ("photos", "media"), ("transcripts", "media"))
+)
+"""Whether a file is of anything in the book, even where its own row is lost."""
 
 
 def _put_aside(root: Path, path: Path, still: Callable[[sqlite3.Connection], bool]) -> Mend:

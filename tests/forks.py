@@ -24,15 +24,14 @@ class Forks:
     """The test's side."""
 
     def __init__(self) -> None:
-        quiet = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "PYTHONWARNINGS": "ignore"}
+        here = f"{HERE}{os.pathsep}{HERE.parent}"
+        quiet = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "PYTHONWARNINGS": "ignore", "PYTHONPATH": here}
         self._server = subprocess.Popen(
-            [sys.executable, __file__], cwd=HERE.parent, text=True, env={**os.environ, **quiet, "PYTHONPATH": str(HERE)},
+            [sys.executable, __file__], cwd=HERE.parent, text=True, env=os.environ | quiet,
             stdin=subprocess.PIPE, stdout=subprocess.PIPE,
         )  # fmt: skip
 
-    def start(
-        self, folder: Path, what: str, *args: object, kill_at: str = "", kill_after: float | None = None
-    ) -> None:
+    def start(self, folder: Path, what: str, *args: object, kill_at: str = "", kill_after: float | None = None) -> None:
         """Run what DOING names, in `folder`."""
         asked = {
             "cwd": str(folder), "what": what, "args": [str(a) for a in args], "kill_at": kill_at,

@@ -14,10 +14,11 @@ from typing import Any
 
 from conftest import MONDAY, ROOMS, jsonl, said
 
-from notes import book
+from notes import book, intake, ruling, search
 from notes import job as jobs
 from notes.model import Job
 from notes.store import Store
+from notes.transcribe import Canned
 
 ROUNDS = int(os.environ.get("VOIDBOOK_ROUNDS", "0"))
 """Rounds of the tests that go by chance; 0 for as many as fit a quick run."""
@@ -112,3 +113,27 @@ def copy(of: Path, to: Path) -> Path:
     """A folder with times and all, in place of what was there."""
     shutil.rmtree(to, ignore_errors=True)
     return shutil.copytree(of, to)
+
+
+class Quiet:
+    """Tells nothing of a take."""
+
+    def begin(self, files: int) -> None: ...
+    def doing(self, path: Path, what: str, share: float | None = None) -> None: ...
+    def filed(self, path: Path, outcome: Any) -> None: ...
+    def failed(self, path: Path, wrong: Exception) -> None: ...
+
+
+HEARD = Canned({}, "In the scullery. Capped the hot.")
+
+
+def a_filled_job(folder: Path) -> Path:
+    """A job with all of `an_inbox` in it, and some decisions."""
+    root, inbox = a_job(folder / "job"), an_inbox(folder / "inbox")
+    with book.opened(root) as db:
+        assert intake.take(db, root, JOB, [inbox], Quiet(), transcriber=HEARD) == []
+        fact = search.of_memo(db, "m2")[0]
+        ruling.correct(db, JOB, fact.id or 0, "A", "size_mm", 15.0)
+        ruling.put_word_right(db, JOB, "m1", "A", MEMOS[0]["text"].index("waste"), "waste", "soil")
+        ruling.close(db, JOB, search.followups(db)[0].id or 0, "A", "looked at")
+    return root

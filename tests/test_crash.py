@@ -163,11 +163,12 @@ def test_killed_at_every_named_point(ready: Kit, doing: Doing) -> None:
 
 @EACH
 def test_killed_at_any_moment(ready: Kit, doing: Doing) -> None:
-    longest = ready.lasts[doing.name] * 1.1
-    codes = [
-        ready.round(doing, look_first=n % 2 == 0, kill_after=random.uniform(0, longest)) for n in range(BY_CHANCE)
-    ]
-    assert codes.count(KILLED) > BY_CHANCE // 3  # or nothing was shown
+    longest, killed = ready.lasts[doing.name], 0
+    for n in range(BY_CHANCE):
+        code = ready.round(doing, look_first=n % 2 == 0, kill_after=random.uniform(0, longest))
+        longest *= 1.1 if code == KILLED else 0.8  # a busy machine is now fast, now slow
+        killed += code == KILLED
+    assert killed > BY_CHANCE // 3  # or nothing was shown
 
 
 def test_every_named_point_is_in_the_program() -> None:
@@ -197,5 +198,3 @@ def _book_of(version: int, root: Path) -> None:
     with sqlite3.connect(root / book.NAME) as db:
         db.executescript(dump.read_text())
     db.close()
-
-

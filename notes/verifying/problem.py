@@ -6,6 +6,10 @@ import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+BACKUP = "restore it from a backup"
+BAD = (ValueError, KeyError, TypeError, AttributeError, OverflowError, IndexError)
+"""What reading a row raises that does not hold what it should."""
+
 Mend = Callable[[sqlite3.Connection], None]
 """Puts it right, inside a write transaction."""
 

@@ -3,49 +3,57 @@
 from __future__ import annotations
 
 import json
+import re
 import sqlite3
 from collections.abc import Callable, Iterator
 from datetime import datetime
 from typing import Any
 
-from notes import decisions, derive, ledger, rows, search, typed
+from notes import decisions, derive, rows, typed
 from notes.errors import MediaError
 from notes.kinds import Kind
 from notes.model import Job, Memo
 from notes.store import Store
-from notes.verifying.problem import Mend, Problem
-
-_BACKUP = "restore it from a backup"
-_BAD = (ValueError, KeyError, TypeError, AttributeError, OverflowError, IndexError)
-"""What reading a row raises that does not hold what it should."""
+from notes.verifying import derived
+from notes.verifying.problem import BACKUP, BAD, Problem
 
 
-def check(db: sqlite3.Connection, job: Job, store: Store, deep: bool) -> Iterator[Problem]:
-    """Rows that can't be read or do not agree. `deep` derives all facts and follow-ups again and compares."""
+def check(db: sqlite3.Connection, job: Job, store: Store, deep: bool) -> list[Problem]:
+    """Rows that can't be read or do not agree; where `deep`, typed memos that do not say what their original says."""
     db.execute("BEGIN")  # one state of the book for all that is compared
     try:
-        found = [*_decisions(db), *_transcripts(db), *_memos(db), *_photos(db), *_followups(db, job)]
+        found = [*_media(db), *_decisions(db), *_transcripts(db), *_memos(db), *_photos(db), *_followups(db, job)]
         whole = not any(p.error for p in found)
-        found += list(_facts(db)) if whole else []
+        found += list(derived.facts(db)) if whole else []
         found += list(_said_as_filed(db, job, store)) if deep and whole else []
     finally:
         db.execute("ROLLBACK")
-    yield from found
-    if deep and not found:
-        yield from _out_of_step(db, job)
+    return found
 
 
-def _each(
-    db: sqlite3.Connection, table: str, name: str, read: Callable[[rows.Row], str | None]
-) -> Iterator[Problem]:
+def _each(db: sqlite3.Connection, table: str, name: str, read: Callable[[rows.Row], str | None]) -> Iterator[Problem]:
     """Problems of the rows of a table; `read` raises or gives what is wrong with one."""
     for row in db.execute(f"SELECT * FROM {table}").fetchall():
         try:
-            wrong = read(row)
-        except _BAD as error:
+            wrong = _no_text(row) or read(row)
+        except BAD as error:
             wrong = f"it can't be read ({type(error).__name__}: {error})"
         if wrong:
-            yield Problem(f"a row of {table} is broken: {wrong}", f"{table} {row[name]!r}", _BACKUP)
+            yield Problem(f"a row of {table} is broken: {wrong}", f"{table} {row[name]!r}", BACKUP)
+
+
+def _no_text(row: rows.Row) -> str | None:
+    """Bytes that are no UTF-8 were read as half surrogate pairs, which no text that was stored can hold."""
+    bad = [name for name in row.keys() if isinstance(row[name], str) and not _is_utf8(row[name])]  # noqa: SIM118
+    return f"{', '.join(bad)} is no text" if bad else None
+
+
+def _is_utf8(text: str) -> bool:
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def _types(row: rows.Row, texts: tuple[str, ...]) -> str | None:
@@ -56,15 +64,41 @@ def _types(row: rows.Row, texts: tuple[str, ...]) -> str | None:
 # --- what people said and what was heard
 
 
+def _media(db: sqlite3.Connection) -> Iterator[Problem]:
+    def read(row: rows.Row) -> str | None:
+        Kind(row["kind"])
+        datetime.fromisoformat(row["filed_at"])
+        if not re.fullmatch("[0-9a-f]{64}", row["sha"]) or not isinstance(row["size"], int):
+            return "it names no file"
+        return _types(row, ("name",))
+
+    yield from _each(db, "media", "sha", read)
+
+
 def _decisions(db: sqlite3.Connection) -> Iterator[Problem]:
     def read(row: rows.Row) -> str | None:
-        decisions.Decision(decisions.Kind(row["kind"]), row["who"], datetime.fromisoformat(row["at"]))
-        about, value = json.loads(row["about"]), json.loads(row["value"])
+        kind, about, value = decisions.Kind(row["kind"]), json.loads(row["about"]), json.loads(row["value"])
+        datetime.fromisoformat(row["at"])
         if not isinstance(about, dict) or not isinstance(value, dict):
             return "about and value must be objects"
+        if lacks := [*_NEEDS.get(kind, frozenset()) - {*about, *value}]:
+            return f"it does not say {', '.join(sorted(lacks))}"
         return _types(row, ("who",))
 
     yield from _each(db, "decisions", "id", read)
+
+
+_FACT = frozenset(("start", "end", "quote", "subject", "action"))
+_FOLLOWUP = frozenset(("check", "room", "subject", "quote"))
+_PAIR = frozenset(("key", "other"))
+_NEEDS = {
+    decisions.Kind.ACCEPT: _FACT, decisions.Kind.REJECT: _FACT, decisions.Kind.CORRECT: _FACT | {"field", "value"},
+    decisions.Kind.ADD: _FACT, decisions.Kind.WORD: {"start", "quote", "now"},
+    decisions.Kind.CLOSE: _FOLLOWUP | {"why"}, decisions.Kind.REOPEN: _FOLLOWUP,
+    decisions.Kind.ASSIGN: _FOLLOWUP | {"to"}, decisions.Kind.MERGE: _PAIR, decisions.Kind.PART: _PAIR,
+    decisions.Kind.SIGN: {"facts"}, decisions.Kind.FORGET: {"digests"},
+}  # fmt: skip
+"""What decisions of each kind must say."""
 
 
 def _transcripts(db: sqlite3.Connection) -> Iterator[Problem]:
@@ -142,59 +176,6 @@ def _followups(db: sqlite3.Connection, job: Job) -> Iterator[Problem]:
         yield Problem(problem.what, problem.about, "repair works all of them out again", anew)
 
 
-# --- what follows
-
-
-def _facts(db: sqlite3.Connection) -> Iterator[Problem]:
-    """Facts that are not those which the machine read with what people decided over them."""
-    for row in db.execute("SELECT id, said FROM memos ORDER BY row").fetchall():
-        memo = row["id"]
-        should = decisions.replay(rows.facts_from(row["said"]), ledger.of_memo(db, memo))
-        try:
-            agree = {_plain(f) for f in search.of_memo(db, memo)} == set(should)
-        except _BAD:
-            agree = False
-        if not agree:
-            what = "the facts of a memo are not what was read in it and decided on it"
-            yield Problem(what, f"memo {memo}", "repair derives them again", _settler(memo))
-
-
-def _plain(fact: Any) -> Any:
-    from dataclasses import replace
-
-    return replace(fact, id=None)
-
-
-def _settler(memo: str) -> Mend:
-    def mend(db: sqlite3.Connection) -> None:
-        db.execute("DELETE FROM facts WHERE memo = ?", (memo,))
-        derive.settle(db, memo)
-
-    return mend
-
-
-def _out_of_step(db: sqlite3.Connection, job: Job) -> Iterator[Problem]:
-    """Whether the follow-ups are those that the rules of today give; worked out and taken back."""
-
-    def mend(db: sqlite3.Connection) -> None:
-        derive.refresh(db, job, None)
-
-    db.execute("BEGIN IMMEDIATE")
-    try:
-        before = _told(db)
-        mend(db)
-        after = _told(db)
-    finally:
-        db.execute("ROLLBACK")
-    if before != after:
-        about = f"{len(before ^ after)} follow-ups"
-        yield Problem("follow-ups are not those that the rules of today give", about, "repair works them out", mend)
-
-
-def _told(db: sqlite3.Connection) -> set[tuple[Any, ...]]:
-    return {tuple(row)[1:] for row in db.execute("SELECT * FROM followups")}
-
-
 # --- against the originals
 
 
@@ -209,15 +190,16 @@ def _said_as_filed(db: sqlite3.Connection, job: Job, store: Store) -> Iterator[P
         memo = rows.memo(row)
         try:
             path = store.path(row["media"])
+            store.verify(row["media"])
             if row["kind"] == Kind.NOTE:
                 agree = typed.note(path) == memo.raw
             else:
                 said = told.setdefault(row["media"], _lines(path, zone))
                 agree = (memo.at, memo.speaker, memo.raw) in said
-        except MediaError:  # told among the originals
+        except MediaError:  # changed or gone: told among the originals
             continue
         if not agree:
-            yield Problem("a memo does not say what its original says", f"memo {memo.id}", _BACKUP)
+            yield Problem("a memo does not say what its original says", f"memo {memo.id}", BACKUP)
 
 
 def _lines(path: Any, zone: Any) -> set[tuple[datetime, str | None, str]]:
