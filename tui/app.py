@@ -65,8 +65,8 @@ class Review(App[None]):
         self.set_keymap(self.set.keys)
         self.run_worker(self._write_all(), group="writes")
         self.set_interval(LOOK_EVERY, self._look)
-        for wrong in self.set.wrong:
-            self.tell(wrong, bad=True)
+        if self.set.wrong:
+            self.call_after_refresh(self.tell, "; ".join(self.set.wrong), bad=True)
 
     # --- where one is
 

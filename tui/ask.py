@@ -35,6 +35,7 @@ class AskView(View):
     """Answers below the prompt; the whole of the marked one beside them."""
 
     name_ = "ask"
+    title_ = "Ask: find words, trace a pipe"
     BINDINGS = keys.bindings("ask")
     AUTO_FOCUS = "Input"
 
@@ -52,7 +53,7 @@ class AskView(View):
         self.set_class(event.size.width >= WIDE, "wide")
 
     def load(self) -> None:
-        self.head("Ask: find words, trace a pipe")
+        self.head(self.title_)
         self._ask(whole=False)
 
     def on_input_changed(self, event: Input.Changed) -> None:

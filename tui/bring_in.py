@@ -40,6 +40,7 @@ class TakeView(View):
     """A prompt for files; below it how the taking goes, and what could not be filed with the reason."""
 
     name_ = "take"
+    title_ = "Take in files"
     BINDINGS = keys.bindings("take")
     AUTO_FOCUS = "#paths"
 

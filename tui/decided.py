@@ -19,6 +19,7 @@ class DecidedView(View):
     """Decisions."""
 
     name_ = "decided"
+    title_ = "What was decided"
     BINDINGS = keys.bindings("decided")
 
     def body(self) -> ComposeResult:

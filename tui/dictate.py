@@ -21,6 +21,7 @@ class DictateView(View):
     """A clock, a level, and two keys."""
 
     name_ = "dictate"
+    title_ = "Dictate a memo"
     BINDINGS = keys.bindings("dictate")
     AUTO_FOCUS = ""
 

@@ -68,6 +68,7 @@ class HouseView(View):
     """Rooms by floor on the left; what matters in the marked one on the right."""
 
     name_ = "house"
+    title_ = "The house"
     BINDINGS = keys.bindings("house")
 
     house: House | None = None
@@ -194,8 +195,8 @@ def _rows(lines: Iterable[RoomLine], *, wide: bool) -> Iterator[Row]:
 def _line(name: str, cells: list[str], styles: list[str]) -> Callable[[int], Content]:
     def draw(width: int) -> Content:
         space = max(8, width - sum(map(len, cells)))
-        label = name if len(name) <= space else name[: space - 1] + "…"
-        return Content.assemble(label.ljust(space), *zip(cells, styles or [""] * len(cells), strict=True))
+        label = Content(name).truncate(space, ellipsis=True, pad=True)
+        return Content.assemble(label, *zip(cells, styles or [""] * len(cells), strict=True))
 
     return draw
 

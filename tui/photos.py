@@ -31,6 +31,7 @@ class PhotosView(View):
     """One photo, with what is known of it below."""
 
     name_ = "photos"
+    title_ = "Photos"
     BINDINGS = keys.bindings("photos")
     AUTO_FOCUS = ""
 

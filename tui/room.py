@@ -23,6 +23,7 @@ class RoomView(Listening):
     """Facts on the left, grouped as they were said; the memo of the marked one on the right."""
 
     name_ = "room"
+    title_ = "Log"
     BINDINGS = keys.bindings("room")
 
     def __init__(self, where: Where, at: Fact | None = None) -> None:

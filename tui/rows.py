@@ -18,6 +18,8 @@ from textual.strip import Strip
 from textual.style import Style
 from textual.visual import Visual
 
+TALLEST = 6
+"""Lines that one row may take: what is longer is shown whole beside the list."""
 NEAR_END = 15
 """Rows before the end at which more are asked for."""
 
@@ -210,6 +212,9 @@ class Rows(ScrollView, can_focus=True):
         room = max(4, width - row.gutter - 1)
         text = row.text(room) if callable(row.text) else row.text
         body = Visual.to_strips(self, text, room, None, base, apply_selection=False) or [Strip.blank(room)]
+        if len(body) > TALLEST:
+            more = self._piece(Content.styled("…", "bold"), room, base)
+            body = [*body[: TALLEST - 1], more]
         bar = "▌" if marked else " "
         first = self._piece(Content(bar) + row.mark, 1 + row.gutter, base)
         other = self._piece(Content(bar), 1 + row.gutter, base) if len(body) > 1 else first

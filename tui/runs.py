@@ -23,6 +23,7 @@ class RunsView(View):
     """Runs on the left, the steps of the marked one on the right."""
 
     name_ = "runs"
+    title_ = "Pipe runs"
     BINDINGS = keys.bindings("runs")
 
     def __init__(self, room: str | None) -> None:

@@ -39,6 +39,7 @@ class SettingsView(View):
     """Every action with its key."""
 
     name_ = "settings"
+    title_ = "Settings"
     BINDINGS = keys.bindings("settings")
 
     _waiting: keys.Action | None = None

@@ -24,6 +24,7 @@ class OpenView(Listening):
     """Follow-ups on the left; all that is known of the marked one on the right."""
 
     name_ = "open"
+    title_ = "Still open"
     BINDINGS = keys.bindings("open")
 
     def __init__(self, room: str | None = None) -> None:
