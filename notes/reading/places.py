@@ -13,6 +13,7 @@ _TO, _FROM, _WAYS = words("place-to"), words("place-from"), words("ways")
 _HEIGHTS, _MIDDLES = words("heights"), words("middles")
 _NO_PLACE, _ENDS = words("no-place"), words("place-ends")
 _POSSESSORS = words("possessors")
+_DEEDS = words("deeds")
 _LOOSE_ENDS = (_PLACES | _TO | _FROM | frozenset(("the", "a", "an", "and", "full", "of", "with"))) - frozenset(("outside", "below"))
 """Words that never close a phrase: 'across the ceiling [in] twenty-five copper'."""
 _OF_IT = frozenset(("behind", "under", "above", "below", "beside", "underneath"))
@@ -59,10 +60,14 @@ def _kind(row: Sequence[Node], i: int, stop: int) -> str:
         return ""
     if word == "for":
         return "for"
+    if word == "to" and after in _DEEDS:
+        return ""
     if word in _TO:
-        return "" if after in _PLACES and after not in ("in", "where", "out") else "to"
+        return "" if after in _PLACES and after not in ("in", "where", "out", "outside") else "to"
     if word in _FROM:
         return "" if after in _PLACES or after in ("and", "so") else "from"
+    if word == "in" and any(n.keys == ("soil",) or n.norm in ("stack", "gully", "drain") for n in row[i + 2 : i + 3]):
+        return "to"
     return "place" if _opens_place(row, i, after) else ""
 
 
@@ -95,6 +100,8 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
     word = row[i].norm
     if word in ("dead", "mid") or row[i].qty is not None:
         return end > i + 1
+    if word in _TO and row[i + 1].norm == "outside":
+        return True
     rest = [n for n in row[i + 1 : end] if n.norm not in _POSSESSORS]
     if not rest or rest[0].norm in _NO_PLACE:
         return False
@@ -146,7 +153,10 @@ def _possessive(row: Sequence[Node], j: int) -> bool:
     after = row[j + 1] if j + 1 < len(row) else None
     if after is None:
         return False
-    return after.kind in ("item", "qty", "service") or after.norm in ("end", "ends", "own", "side", "place")
+    if after.kind == "qty":
+        # 'Tommo's forty' is his, 'the top's twenty-two' says a size
+        return j > 1 and row[j - 2].norm not in ("the", "a", "that", "this", "my")
+    return after.kind in ("item", "service") or after.norm in ("end", "ends", "own", "side", "place")
 
 
 def _named_pipe(row: Sequence[Node], i: int, j: int) -> bool:

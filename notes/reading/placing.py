@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from notes.model import Status
 from notes.reading.event import Event
 from notes.reading.nominal import DRAINS
 from notes.reading.places import Bit, bits
@@ -40,12 +41,18 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
 def _usable(said: Said, event: Event, events: Sequence[Event], start: int, end: int) -> list[Bit]:
     """The phrases of the window, but from other clauses only where they open the clause ('..., left of the window')."""
     busy = frozenset(i for e in events for i in range(e.start, e.act.end) if not _may_open(said, e, i))
-    return [b for b in bits(said.row, start, end, busy) if _is_its(said, event, b)]
+    out: list[Bit] = []
+    for bit in bits(said.row, start, end, busy):
+        if _is_its(said, event, bit, out[-1].end if out else start):
+            out.append(bit)
+    return out
 
 
-def _is_its(said: Said, event: Event, bit: Bit) -> bool:
+def _is_its(said: Said, event: Event, bit: Bit, last: int) -> bool:
+    """A phrase of another clause counts where it opens it, or follows on one that does: 'from the gate to the porch'."""
     number = said.clause_of(bit.start)
-    if number == event.clause or all(n in _LEADS for n in said.norms(said.clauses[number].start, bit.start)):
+    ahead = said.norms(max(said.clauses[number].start, last), bit.start)
+    if number == event.clause or all(n in _LEADS for n in ahead):
         return True
     return number < event.clause and (bit.kind != "place" or event.action == "run")
 
@@ -107,11 +114,13 @@ def _same_place(said: Said, event: Event, start: int, end: int) -> None:
 def _serves(said: Said, event: Event, events: Sequence[Event], found: Sequence[Bit]) -> None:
     """The thing at the end of the pipe: named before it, after 'for', or the thing that 'it' is."""
     serves = event.serves or _served(said, found)
+    slot = "from_" if set(event.keys) & DRAINS and len(event.keys) == 1 else "to"
     if event.action == "connect" and "to" not in event.slots:
-        if thing := _on_to(said, event) or serves or _last_thing(said, event):
+        if serves and slot == "from_":
+            event.slots.setdefault(slot, serves)
+        elif thing := _on_to(said, event) or serves or (event.status is Status.DONE and _last_thing(said, event)):
             event.slots["to"] = thing
         return
-    slot = "from_" if set(event.keys) & DRAINS and len(event.keys) == 1 else "to"
     if serves and not event.slots.get(slot) and _ends_there(event, events):
         event.slots[slot] = serves
 
