@@ -173,7 +173,8 @@ def _hour_words(words: Sequence[str], i: int) -> Quantity | None:
     unit = MEASURES.get(word)
     if unit in ("hour", "m", "foot", "bar") and word not in ("m",):
         more = _fraction(words, i + 1)
-        if more or _at(words, i - 1) in ("a", "an", "full", "whole", "one", "good", "the"):
+        bare = unit == "foot" and _at(words, i + 1) in ("off", "from")
+        if more or bare or _at(words, i - 1) in ("a", "an", "full", "whole", "one", "good", "the"):
             return Quantity(i, more[1] if more else i + 1, 1 + (more[0] if more else 0), unit)
     return None
 

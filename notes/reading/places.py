@@ -14,6 +14,8 @@ _HEIGHTS, _MIDDLES = words("heights"), words("middles")
 _NO_PLACE, _ENDS = words("no-place"), words("place-ends")
 _POSSESSORS = words("possessors")
 _DEEDS = words("deeds")
+_STANDS = frozenset(("in", "behind", "under", "at", "by", "on", "over", "above", "below"))
+"""'dropped down in the stud': the place starts at such a word, not at the way before it."""
 _LOOSE_ENDS = (_PLACES | _TO | _FROM | frozenset(("the", "a", "an", "and", "full", "of", "with"))) - frozenset(("outside", "below"))
 """Words that never close a phrase: 'across the ceiling [in] twenty-five copper'."""
 _OF_IT = frozenset(("behind", "under", "above", "below", "beside", "underneath"))
@@ -65,7 +67,7 @@ def _kind(row: Sequence[Node], i: int, stop: int) -> str:
     if word in _TO:
         return "" if after in _PLACES and after not in ("in", "where", "out", "outside") else "to"
     if word in _FROM:
-        return "" if after in _PLACES or after in ("and", "so") else "from"
+        return "" if (after in _PLACES and after != "where") or after in ("and", "so") else "from"
     if word == "in" and any(n.keys == ("soil",) or n.norm in ("stack", "gully", "drain") for n in row[i + 2 : i + 3]):
         return "to"
     return "place" if _opens_place(row, i, after) else ""
@@ -73,7 +75,7 @@ def _kind(row: Sequence[Node], i: int, stop: int) -> str:
 
 def _opens_place(row: Sequence[Node], i: int, after: str) -> bool:
     word = row[i].norm
-    if word in _WAYS and (after in _TO or after in _FROM):
+    if word in _WAYS and (after in _TO or after in _FROM or after in _STANDS or after == "open"):
         return False
     if word in ("left", "right"):
         return after in ("of", "by", "at", "in")
@@ -104,6 +106,8 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
         return True
     rest = [n for n in row[i + 1 : end] if n.norm not in _POSSESSORS]
     if not rest or rest[0].norm in _NO_PLACE:
+        return False
+    if all(n.norm in _LOOSE_ENDS for n in rest):
         return False
     if rest[0].norm in ("it", "them"):
         return word in _OF_IT
@@ -143,6 +147,10 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
         return True
     if node.norm in _ENDS or (node.norm == "'s" and not _possessive(row, j)):
         return True
+    if node.norm in _PLACES and row[i].norm in ("over", "on", "round") and row[j - 1].kind in ("service", "pair", "half"):
+        return True
+    if node.kind == "qty" and row[i].norm == "within":
+        return False
     if node.kind in ("qty", "material"):
         return not _named_pipe(row, i, j)
     return node.kind in ("service", "pair", "half") and j > i + 3
