@@ -6,7 +6,7 @@ import hashlib
 import json
 import os
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from functools import lru_cache
 from importlib import metadata
@@ -168,13 +168,21 @@ def fit_hotwords(words: Sequence[str], folder: Path | None = None) -> str:
 
 
 def fitted(words: Sequence[str], count: Callable[[str], int], budget: int) -> str:
-    """The words in their order, each once, leaving out what would take more than `budget` tokens."""
+    """The words in their order, each once, leaving out what would take more than `budget` tokens.
+
+    Each is written as a sentence, since the model writes on in the style of its hotwords. With the base model on 12 of
+    our recordings (word error rate; trade words heard): no hotwords 0.10, 0.905; sentences 0.11, 0.905; spaces 0.15,
+    0.887; commas 0.17, 0.823. Full stops without capitals made it fall silent before the end of a memo.
+    """
     kept: dict[str, str] = {}
-    for word in (" ".join(w.split()) for w in words):
-        longer = ", ".join([*kept.values(), word])
-        if word and word.lower() not in kept and count(longer) <= budget:
+    for word in (" ".join(w.split()).rstrip(".") for w in words):
+        if word and word.lower() not in kept and count(_sentences([*kept.values(), word])) <= budget:
             kept[word.lower()] = word
-    return ", ".join(kept.values())
+    return _sentences(kept.values())
+
+
+def _sentences(words: Iterable[str]) -> str:
+    return " ".join(f"{word[0].upper()}{word[1:]}." for word in words)
 
 
 def _library() -> str:
