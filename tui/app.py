@@ -24,6 +24,8 @@ from tui.view import View
 
 LOOK_EVERY = 2.0
 """Seconds between looks at whether another program wrote to the book."""
+SLOW = 0.4
+"""Seconds after which a person is told that what they decided is being kept."""
 
 DARK = Theme(
     "copper", primary="#c9824a", secondary="#6f9fc4", accent="#e0a060", background="#14171a", surface="#1b1f23",
@@ -169,11 +171,14 @@ class Review(App[None]):
     async def _write_all(self) -> None:
         while True:
             what, then = await self.writes.get()
+            patience = self.set_timer(SLOW, lambda: self.tell("keeping it…"))
             try:
                 said = await asyncio.to_thread(what)
             except Wrong as wrong:
+                patience.stop()
                 self.tell(str(wrong), bad=True)
             else:
+                patience.stop()
                 self.tell(said)
                 then()
             self._look()

@@ -175,28 +175,39 @@ def stepped(days: list[str], day: str | None, by: int) -> str:
 
 
 def _rows(lines: Iterable[RoomLine], *, wide: bool) -> Iterator[Row]:
-    names = ("high", "medium", "low", "reminder") if wide else ("!!", "!", "·", "~")
-    cell = 9 if wide else 3
-    tail = ("photos", "new") if wide else ("pic", "new")
     floors: dict[str, list[RoomLine]] = {}
     for line in lines:
         floors.setdefault(line.floor, []).append(line)
+    fresh = any(line.new for line in lines)
     for n, (floor, of_floor) in enumerate(floors.items()):
-        heads = [f"{'said':>5}", *(f"{name:>{cell}}" for name in names), *(f"{name:>{max(cell, 4)}}" for name in tail)]
-        yield Row(_line(floor or ("Rooms" if n == 0 else "Elsewhere"), heads if n == 0 else [], []), gutter=0)
+        heads = [(name, "") for name, _, _ in _cells(of_floor[0], wide=wide, fresh=fresh)] if n == 0 else []
+        yield Row(_line(floor or ("Rooms" if n == 0 else "Elsewhere"), heads, wide=wide), gutter=0)
         for line in of_floor:
-            open_ = [line.open.get(severity, 0) for severity in Severity]
-            cells = [f"{line.said or '':>5}", *(f"{count or '':>{cell}}" for count in open_)]
-            cells += [f"{line.photos or '':>{max(cell, 4)}}", f"{line.new or '':>{max(cell, 4)}}"]
-            styles = ["", *drawing.WEIGHTS.values(), "", "$text-accent bold"]
-            yield Row(_line(drawing.room(line.name), cells, styles), line, line.name or "", gutter=1)
+            cells = [(f"{count or ''}", style) for _, count, style in _cells(line, wide=wide, fresh=fresh)]
+            yield Row(_line(drawing.room(line.name), cells, wide=wide), line, line.name or "", gutter=1)
 
 
-def _line(name: str, cells: list[str], styles: list[str]) -> Callable[[int], Content]:
+def _cells(line: RoomLine, *, wide: bool, fresh: bool) -> Iterator[tuple[str, int, str]]:
+    """What stands behind a room: a heading, a count, a style. Where there is room, every weight has a column."""
+    yield "said", line.said, ""
+    if wide:
+        for severity in Severity:
+            yield severity.value, line.open.get(severity, 0), drawing.WEIGHTS[severity]
+    else:
+        yield "open", sum(line.open.values()), ""
+        yield "high", line.open.get(Severity.HIGH, 0), drawing.WEIGHTS[Severity.HIGH]
+    yield "photos" if wide else "pics", line.photos, ""
+    if fresh:
+        yield "new", line.new, "$text-accent bold"
+
+
+def _line(name: str, cells: list[tuple[str, str]], *, wide: bool) -> Callable[[int], Content]:
+    cell = 10 if wide else 5
+
     def draw(width: int) -> Content:
-        space = max(8, width - sum(map(len, cells)))
+        space = max(8, width - cell * len(cells))
         label = Content(name).truncate(space, ellipsis=True, pad=True)
-        return Content.assemble(label, *zip(cells, styles or [""] * len(cells), strict=True))
+        return Content.assemble(label, *((f"{text:>{cell}}", style) for text, style in cells))
 
     return draw
 

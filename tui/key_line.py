@@ -12,6 +12,9 @@ from textual.widgets import Static
 from tui import keys
 from tui.host import host
 
+HELP = "everywhere.help"
+GAP = "  "
+
 
 class KeyLine(Static):
     """Keys and what they do; each can be clicked."""
@@ -36,22 +39,32 @@ class KeyLine(Static):
 
 def drawn(screen: str, changed: Mapping[str, str], width: int) -> Content:
     """The line at `width` columns."""
-    wanted = [a for a in keys.of_screen(screen) if a.short and a.id != "everywhere.help"]
-    labels = {a.id: (keys.named(keys.keys_of(a, changed).split(",")[0]), a.short) for a in wanted}
-    help_key = keys.named(keys.keys_of(keys.BY_ID["everywhere.help"], changed).split(",")[0])
-    left = width - len(help_key) - len(" Help")
+    labels = [(a.id, _key(a, screen, changed), a.short) for a in keys.of_screen(screen) if a.short]
+    usable = [label for label in labels if label[1]]
+    last = next(label for label in usable if label[0] == HELP)
+    left = width - _size(last)
+    kept = []
+    for label in usable:
+        if label is not last and _size(label) <= left:
+            kept.append(label)
+            left -= _size(label)
     text, spans = "", []
-    for id, (key, short) in [*labels.items(), ("everywhere.help", (help_key, "Help"))]:
-        size = len(key) + len(short) + 3
-        if id != "everywhere.help":
-            if size > left:
-                continue
-            left -= size
+    for id, key, short in [*kept, last]:
         start = len(text)
         text += f"{key} {short}"
-        spans += [
-            Span(start, start + len(key), "bold $text-accent"),
-            Span(start, len(text), Style.from_meta({"action": id})),
-        ]
-        text += "  "
+        spans.append(Span(start, start + len(key), "bold $text-accent"))
+        spans.append(Span(start, len(text), Style.from_meta({"action": id})))
+        text += GAP
     return Content(text.rstrip(), spans)
+
+
+def _key(action: keys.Action, screen: str, changed: Mapping[str, str]) -> str:
+    """The key to show; on a screen where one types, none that would be typed."""
+    own = keys.keys_of(action, changed).split(",")
+    if screen in keys.TYPED:
+        own = [key for key in own if len(keys.named(key)) > 1]
+    return keys.named(own[0]) if own else ""
+
+
+def _size(label: tuple[str, str, str]) -> int:
+    return len(label[1]) + 1 + len(label[2]) + len(GAP)

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from textual.binding import Binding, BindingType
 
 EVERYWHERE = "everywhere"
+TYPED = frozenset(("ask", "take"))
+"""Screens that one comes to in order to type: there a letter is a letter, until the list is gone to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,11 +49,13 @@ ACTIONS = (
     Action("everywhere.light", "ctrl+l", "", "Change between light and dark"),
     Action("everywhere.help", "question_mark,f1", "Help", "What can be done on this screen", "voidbook --help"),
     Action("everywhere.leave", "q", "Quit", "Leave; what was decided is already kept"),
-    Action("house.day_before", "left", "", "Go a day back", "voidbook log --day DAY"),
-    Action("house.day_after", "right", "", "Go a day on", "voidbook log --day DAY"),
+    Action("house.choose", "enter", "Log", "Go to the log of the marked room", "voidbook log --room ROOM"),
+    Action("house.day_before", "left", "Day back", "Go a day back", "voidbook log --day DAY"),
+    Action("house.day_after", "right", "Day on", "Go a day on", "voidbook log --day DAY"),
     Action("house.every_day", "a", "", "Show all days together", "voidbook log"),
     Action("house.sign", "s", "Sign off", "Sign off this day, or this room", "voidbook sign"),
     Action("room.back", "escape", "Back", "Go back"),
+    Action("room.choose", "enter", "Put right", "Put right what stands in the marked entry", "voidbook correct"),
     Action("room.day_before", "left_square_bracket", "", "Go a day back", "voidbook log --day DAY"),
     Action("room.day_after", "right_square_bracket", "", "Go a day on", "voidbook log --day DAY"),
     Action("room.every_day", "a", "", "Show all days together", "voidbook log --room ROOM"),
@@ -65,11 +69,13 @@ ACTIONS = (
     Action("room.add", "n", "", "Add an entry by hand", "voidbook add"),
     Action("room.sign", "s", "", "Sign off this room", "voidbook sign"),
     Action("open.back", "escape", "Back", "Go back"),
+    Action("open.choose", "enter", "Evidence", "Go to the words it rests on", "voidbook memo ID"),
     Action("open.close", "c", "Close", "Close it with a reason; open a closed one again", "voidbook close ID"),
     Action("open.give", "g", "Give to", "Give it to somebody, with a day", "voidbook assign ID WHO"),
     Action("open.filter", "f", "Filter", "Show only a room, a check, a person, or what is due", "voidbook followups"),
     Action("open.listen", "space", "Listen", "Hear the words it rests on"),
     Action("runs.back", "escape", "Back", "Go back"),
+    Action("runs.choose", "enter", "Log", "Go to what was last said of it", "voidbook trace WORDS"),
     Action("runs.choose_room", "f", "Room", "Choose the room", "voidbook runs --room ROOM"),
     Action("runs.same", "m", "Same pipe", "Say that two runs are one pipe", "voidbook merge"),
     Action("runs.two", "b", "Two pipes", "Say that two runs are not one pipe", "voidbook part"),
@@ -95,9 +101,10 @@ ACTIONS = (
 BY_ID: Mapping[str, Action] = {action.id: action for action in ACTIONS}
 
 LISTS = (
-    ("up, down", "Go through the list"), ("page up, down", "Go through it by pages"),
+    ("up, down", "Go through the list; a click marks, a click on the marked one opens"),
+    ("page up, down", "Go through it by pages"),
     ("home, end", "Go to the first, to the last"),
-    ("enter", "Open what is marked"), ("tab", "Go to the next part of the screen"),
+    ("tab", "Go to the next part of the screen"),
     ("ctrl+p", "Find anything that can be done, by name"),
 )  # fmt: skip
 """Keys that every list has, for the help."""

@@ -18,6 +18,7 @@ from textual.worker import get_current_worker
 from tui.bridge import Desk, Wrong, clean
 from tui.host import host
 from tui.key_line import KeyLine
+from tui.rows import Rows
 
 if TYPE_CHECKING:
     from tui.app import Review
@@ -134,6 +135,10 @@ class View(Screen[None]):
         """The line at the top: where one is, and how things stand."""
         self.query_one("#title", Static).update(Content(title) if isinstance(title, str) else title)
         self.query_one("#tally", Static).update(Content(tally) if isinstance(tally, str) else tally)
+
+    def action_choose(self) -> None:
+        """Open the marked row, where the list has not done so itself."""
+        self.query_one(Rows).action_choose()
 
     def action_back(self) -> None:
         self.review.back()

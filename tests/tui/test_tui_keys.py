@@ -158,7 +158,7 @@ def test_what_is_done_by_keys_is_done_by_mouse(root: Path) -> None:
         await click("#no")
         await click("KeyLine", offset=(3, 0))  # esc Back
         assert pilot.app.screen.query("#rooms")
-        await click("KeyLine", offset=(15, 0))
+        await click("KeyLine", offset=(text(pilot).splitlines()[-1].index("/ Ask"), 0))
         assert "Ask: find words" in text(pilot)
 
     drive(root, script, (100, 30))
@@ -168,12 +168,12 @@ def test_signing_closing_and_taking_out_by_mouse(root: Path) -> None:
     from tests.tui.desk import query, settle
 
     async def script(pilot: Pilot[None]) -> None:
-        await pilot.click("KeyLine", offset=(2, 0))  # s Sign off
+        await pilot.click("KeyLine", offset=(text(pilot).splitlines()[-1].index("s Sign off"), 0))
         await settle(pilot)
         await pilot.click("#ok")
         await settle(pilot)
         await press(pilot, "o")
-        await pilot.click("KeyLine", offset=(11, 0))  # c Close
+        await pilot.click("KeyLine", offset=(text(pilot).splitlines()[-1].index("c Close"), 0))
         await settle(pilot)
         await press(pilot, "text:done")
         await pilot.click("#ok")
