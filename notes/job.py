@@ -83,8 +83,9 @@ def drop_word(root: Path, heard: str) -> str:
         raise JobError(f"the job has no own word {heard!r}", file=file, todo=todo)
     words = {key: meant for key, meant in job.words.items() if key != heard}
     head, table, rest = file.read_text(encoding="utf-8").partition("[words]\n")
-    kept = [line for line in rest.splitlines(keepends=True) if _key_of(line) != heard]
-    text = head + table + "".join(kept)
+    own, bracket, others = rest.partition("\n[")
+    kept = [line for line in own.splitlines(keepends=True) if _key_of(line) != heard]
+    text = head + table + "".join(kept) + bracket + others
     _write(file, text if _words_of(text) == words else as_toml(_replaced(job, words)))
     return job.words[heard]
 

@@ -81,6 +81,14 @@ def test_dropping_leaves_the_rest_of_the_file_as_typed(voidbook: Callable[..., A
     assert file.read_text() == typed.replace('"x y" = "bath"\n', "")
 
 
+def test_dropping_touches_no_other_table(voidbook: Callable[..., Any], root: Path) -> None:
+    file = root / jobs.NAME
+    file.write_text(file.read_text() + '\n[words]\n"gas" = "oil"\n\n[working_pressure_bar]\ngas = 1.0\n')
+    voidbook("words", "drop", "gas")
+    assert jobs.load(root).words == {}
+    assert jobs.load(root).working_pressure_bar == {"gas": 1.0}
+
+
 def test_dropping_an_unknown_word_names_the_nearest(voidbook: Callable[..., Any]) -> None:
     voidbook("words", "add", "jelly rail", "towel rail")
     ran = voidbook("words", "drop", "jely rail")

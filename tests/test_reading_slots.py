@@ -1,0 +1,87 @@
+"""Sizes, materials, places, ends, pressures, times and counts: whose each is."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from dictation import heard
+
+from notes.reading.clauses import clauses, listed, sentences
+
+SAID: dict[str, list[dict[str, Any]]] = {
+    "Hot and cold in fifteen copper, capped behind the basin.": [
+        {"subject": "hot", "size_mm": 15, "material": "copper", "place": "behind the basin"},
+        {"subject": "cold", "size_mm": 15, "material": "copper", "place": "behind the basin"},
+    ],
+    "Capped the waste, inch and a half.": [{"subject": "waste", "size_mm": 40}],
+    "The gas is run in three-quarter steel.": [{"subject": "gas", "size_mm": 20, "material": "steel"}],
+    "Ran the soil in four inch.": [{"subject": "soil", "size_mm": 110}],
+    "Reduced the cold from twenty-two to fifteen.": [{"action": "join", "size_mm": 22, "to_size_mm": 15}],
+    "Tested the hot at ten bar for half an hour.": [{"pressure_bar": 10, "duration_min": 30, "failed": False}],
+    "Tested the gas at twenty millibar for two minutes, it failed.": [
+        {"pressure_bar": 0.02, "duration_min": 2, "failed": True}
+    ],
+    "Ran the cold six metres along the wall.": [{"length_m": 6, "place": "along the wall"}],
+    "Order six blending valves.": [{"subject": "valve", "count": 6}],
+    "Ran the hot from the cylinder to the bath.": [{"from_": "the cylinder", "to": "the bath"}],
+    "Ran the cold in fifteen, no, hang on, twenty-two.": [{"size_mm": 22}],
+    "Capped the cold, temporary for now.": [{"temporary": True}],
+    "Drilled two twenty-two holes in the joists, two hundred deep.": [{"size_mm": 22, "depth_mm": 200, "count": 2}],
+    "Capped the hot three hundred off the window.": [{"size_mm": None, "place": "three hundred off the window"}],
+    "Hot in twenty-two and cold in fifteen, both capped.": [{"size_mm": 22}, {"size_mm": 15}],
+    "Connected the cold to the old lead.": [{"material": None}],
+}
+
+
+@pytest.mark.parametrize("text", SAID, ids=str)
+def test_slots(text: str) -> None:
+    facts = heard(text).facts
+    assert len(facts) >= len(SAID[text])
+    for fact, wanted in zip(facts, SAID[text], strict=False):
+        assert {name: getattr(fact, name) for name in wanted} == wanted
+
+
+def test_quotes_are_the_memos_own_words() -> None:
+    text = "Kitchen's a mess. I've capped the hot, twenty-two mil, behind the sink. Cheers."
+    for fact in heard(text).facts:
+        assert text[fact.start : fact.end] == fact.quote
+
+
+def test_same_again_carries_pressure_and_time() -> None:
+    first, second = heard("Tested the hot at ten bar for an hour. And the cold, same again.").facts
+    assert (second.subject, second.pressure_bar, second.duration_min) == ("cold", 10, 60)
+    assert first.pressure_bar == 10
+
+
+def _parts(text: str) -> list[str]:
+    from dictation import row
+
+    nodes = row(text)
+    return [
+        " ".join(n.norm for n in nodes[c.start : c.end])
+        for start, end in sentences(nodes)
+        for c in clauses(nodes, start, end)
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("Capped the hot, and tested it.", ["capped the hot", "tested it"]),
+        ("Hot, cold and gas are in.", ["hot , cold and gas are in"]),
+        ("Capped it. Tested it.", ["capped it", "tested it"]),
+        ("Not testing till the mixer's on.", ["not testing", "till the mixer 's on"]),
+        ("", []),
+    ],
+)
+def test_clauses(text: str, parts: list[str]) -> None:
+    assert _parts(text) == parts
+
+
+def test_lists() -> None:
+    from dictation import row
+
+    nodes = row("hot, cold and hot return to the bath, gas")
+    groups = listed(nodes, 0, len(nodes), lambda n: n.kind == "service")
+    assert [[nodes[i].keys[0] for i in g] for g in groups] == [["hot", "cold", "hot return"], ["gas"]]
