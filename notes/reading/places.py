@@ -102,7 +102,7 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
     word = row[i].norm
     if word in ("dead", "mid") or row[i].qty is not None:
         return end > i + 1
-    if word in _TO and row[i + 1].norm == "outside":
+    if word in _TO and i + 1 < len(row) and row[i + 1].norm == "outside":
         return True
     rest = [n for n in row[i + 1 : end] if n.norm not in _POSSESSORS]
     if not rest or rest[0].norm in _NO_PLACE:
