@@ -70,7 +70,9 @@ def refresh(db: sqlite3.Connection, job: Job, rooms: Rooms) -> None:
     said = facts(db, where, values)
     memos = {row["id"]: rows.memo(row) for row in db.execute(f"{_MEMOS} WHERE {where}) ORDER BY moment, row", values)}
     when = {id: memo.at for id, memo in memos.items()}
-    photos = [rows.photo(row) for row in db.execute("SELECT * FROM photos ORDER BY moment, row")]
+    shown, rooms_ = _of_rooms("room", rooms, " OR room IS NULL")
+    sql = f"SELECT * FROM photos WHERE {shown} ORDER BY moment, row"
+    photos = [rows.photo(row) for row in db.execute(sql, rooms_)]
     found = follow_ups(said, join(said, when, job.rooms), memos, photos, job)
     wanted = [item for item in found if rooms is None or item.room in rooms]
     ruled = decisions.overlay(wanted, ledger.all_of(db, decisions.ON_FOLLOWUPS))
