@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import os
-import shutil
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
@@ -49,9 +48,8 @@ def backup(root: Path, dest: Path, tell: Tell = lambda *_: None) -> Kept:
         points.reach("backup book copied")
         gone = _no_less(part, dest / book.NAME)
         copied, wrong = _copy_media(Store(root / "media"), Store(dest / "media"), gone, tell)
-        shutil.copyfile(root / jobs.NAME, dest / f".{jobs.NAME}.part")
-        (dest / f".{jobs.NAME}.part").replace(dest / jobs.NAME)
         memos = _settle(part, dest / book.NAME)
+        _copy_toml(root, dest)
         for sha in gone:
             forget.remove_file(Store(dest / "media"), sha)
         made = {
@@ -78,9 +76,7 @@ def restore(source: Path, root: Path, tell: Tell = lambda *_: None) -> Kept:
         points.reach("restore book copied")
         memos = _settle(root / _PART, root / book.NAME)
         wrong += _missing(root)
-        text = (source / jobs.NAME).read_bytes()
-        files.write(root / jobs.NAME, text)  # last: with it the folder is a job
-        (root / jobs.NAME).chmod(0o600)
+        _copy_toml(source, root)  # last: with it the folder is a job
         points.reach("restore named")
     return Kept(memos, copied, tuple(wrong))
 
@@ -183,6 +179,11 @@ def _reading(file: Path) -> Iterator[sqlite3.Connection]:
         db.row_factory = sqlite3.Row
         book.check_version(db, file)
         yield db
+
+
+def _copy_toml(root: Path, dest: Path) -> None:
+    files.write(dest / jobs.NAME, (root / jobs.NAME).read_bytes())
+    (dest / jobs.NAME).chmod(0o600)
 
 
 def _sync(path: Path) -> None:

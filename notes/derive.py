@@ -86,7 +86,8 @@ SELECT row, id, at, at_sure, speaker, raw, text, seconds FROM memos WHERE id IN 
 def _of_rooms(column: str, rooms: Rooms, also: str = "") -> tuple[str, tuple[str | None, ...]]:
     if rooms is None:
         return "1", ()
-    return f"({column} IN ({', '.join('?' * len(rooms))}){also})", tuple(rooms)
+    of_none = f" OR {column} IS NULL" if None in rooms else ""  # IN never meets NULL
+    return f"({column} IN ({', '.join('?' * len(rooms))}){of_none}{also})", tuple(rooms)
 
 
 def _put_followups(db: sqlite3.Connection, items: Iterable[FollowUp], rooms: Rooms) -> None:
