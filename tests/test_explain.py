@@ -73,6 +73,15 @@ def test_words_are_listed_added_and_dropped(voidbook: Callable[..., Any], root: 
     assert jobs.load(root).words == {}
 
 
+def test_the_job_may_be_named_on_either_side(
+    voidbook: Callable[..., Any], root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert voidbook("words", "--job", root, "add", "slink", "sink").code == 0
+    assert voidbook("words", "list", "--job", root).out == "slink = sink\n"
+    assert voidbook("words", "list").code == 3
+
+
 def test_dropping_leaves_the_rest_of_the_file_as_typed(voidbook: Callable[..., Any], root: Path) -> None:
     file = root / jobs.NAME
     typed = file.read_text() + '\n# our own\n[words]\n"snod" = "sink" # Ken\n"x y" = "bath"\n'

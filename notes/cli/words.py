@@ -11,15 +11,24 @@ from notes import job as jobs
 from notes.cli import common, out
 from notes.errors import UsageError
 from notes.lexicon import load
+from notes.model import Job
 from notes.ownwords import doubts
 
 
 @click.group("words")
-def command() -> None:
+@common.in_job
+@click.pass_context
+def command(ctx: click.Context, folder: Path | None) -> None:
     """The job's own words: names and turns of speech that are misheard, or that only this crew uses.
 
     They stand in job.toml under [words] and are put in the place of what is heard, in any memo.
     """
+    ctx.obj = folder
+
+
+def _here(folder: Path | None) -> tuple[Path, Job]:
+    """The job named after the verb, before it, or the one here."""
+    return common.here(folder or click.get_current_context().find_object(Path))
 
 
 @command.command("list")
@@ -27,7 +36,7 @@ def command() -> None:
 @common.in_job
 def list_words(as_json: bool, folder: Path | None) -> None:
     """List them."""
-    _, job = common.here(folder)
+    _, job = _here(folder)
     if as_json:
         out.records({"heard": heard, "meant": meant} for heard, meant in job.words.items())
         return
@@ -45,7 +54,7 @@ def add(heard: str, meant: str, folder: Path | None) -> None:
     """From now on read HEARD as MEANT."""
     if not heard.strip() or not meant.strip():
         raise UsageError("one side is empty", todo='write it as in: voidbook words add "jelly rail" "towel rail"')
-    root, _ = common.here(folder)
+    root, _ = _here(folder)
     jobs.add_word(root, heard, meant)
     out.say(f"{heard} is now read as {meant}; read older memos again with: voidbook reread")
     _tell_doubts(root, heard)
@@ -56,7 +65,7 @@ def add(heard: str, meant: str, folder: Path | None) -> None:
 @common.in_job
 def drop(heard: str, folder: Path | None) -> None:
     """Read HEARD as it is again."""
-    root, _ = common.here(folder)
+    root, _ = _here(folder)
     meant = jobs.drop_word(root, heard)
     out.say(f"{heard} is no longer read as {meant}; read older memos again with: voidbook reread")
 
@@ -69,7 +78,7 @@ def check(as_json: bool, folder: Path | None) -> None:
 
     Ends with exit code 1 where there are any.
     """
-    _, job = common.here(folder)
+    _, job = _here(folder)
     found = doubts(job.words, load(job))
     if as_json:
         out.records(asdict(doubt) for doubt in found)
