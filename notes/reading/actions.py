@@ -10,7 +10,7 @@ from functools import lru_cache
 from notes.errors import VoidbookError
 from notes.lexicon import data_text
 from notes.model import ACTIONS
-from notes.reading.mentions import Node, tokens
+from notes.reading.mentions import JUST_DONE, Node, tokens
 from notes.reading.patterns import phrases
 
 FORMS = frozenset(("done", "base", "ing", "noun", "todo", "notdone", "future", "state"))
@@ -76,6 +76,8 @@ def acts(row: Sequence[Node]) -> list[Act]:
     found = []
     for hit in phrases(row, patterns()):
         action, form, on = hit.label.split("|")
+        if form == "ing" and hit.start and row[hit.start - 1].norm == JUST_DONE:
+            form = "done"
         found.append(Act(action, form, on, hit.start, hit.end))
     found.sort(key=lambda a: (-(a.end - a.start), _LAST.get(a.action, 0), _FORM_RANK[a.form], a.start))
     kept: list[Act] = []

@@ -48,13 +48,21 @@ def listed(row: Sequence[Node], start: int, end: int, wanted: Callable[[Node], b
         if not wanted(row[i]):
             continue
         between = [n.norm for n in row[groups[-1][-1] + 1 : i]] if groups else []
-        if groups and _goes_on(between, closed):
+        if groups and _goes_on(between, closed) and not _told_apart(row, i, end, between):
             groups[-1].append(i)
             closed = closed or "and" in between
         else:
             groups.append([i])
             closed = False
     return groups
+
+
+def _told_apart(row: Sequence[Node], i: int, end: int, between: Sequence[str]) -> bool:
+    """'lagged the hot, the return's not lagged': the second is what is spoken of next."""
+    return "and" not in between and "," in between and i + 1 < end and row[i + 1].norm in _BE
+
+
+_BE = frozenset(("'s", "is", "are", "was", "were", "has", "have"))
 
 
 def _goes_on(between: Sequence[str], closed: bool) -> bool:

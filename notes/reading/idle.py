@@ -109,6 +109,30 @@ def _onto_the_ends(look: Look) -> bool:
     return any(n in ("to", "onto", "on") for n in ahead)
 
 
+def _open_pipe(look: Look) -> bool:
+    """'on to Joss's open hot and return': which pipe, left open before."""
+    return look.last_word == "open" and look.after is not None and look.after.kind in ("service", "pair", "half")
+
+
+def _out_to(look: Look) -> bool:
+    """'from the tundish out to the gully' takes nothing out."""
+    return look.first.kind == "item" and look.last_word in ("out", "away") and look.next_is("to", "through", "of", "into")
+
+
+def _crossed_off(look: Look) -> bool:
+    """'the second rad's been scrapped' calls it off; an old one is taken out."""
+    return "scrap" in look.words and "old" not in look.sentence
+
+
+def _off_the_job(look: Look) -> bool:
+    return look.last_word == "off" and bool(re.match(r"(the|our|this) (job|list|drawing|plan|spec|order)", look.rest))
+
+
+def _man_has_been(look: Look) -> bool:
+    """'the joiner has been told' covers nothing."""
+    return look.last_word == "been" and look.next_is("told", "asked", "rung", "informed", "warned", "paid", "chased")
+
+
 def _done_with(look: Look) -> bool:
     """'them open ends is done with'."""
     return bool(re.search(r"^(is|are|'s|was|were) (all )?(done with|used up|sorted|gone|no more)", look.rest))
@@ -203,9 +227,11 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "": (_verb_as_subject, _noun, _told_by_its_past, _question, _ran_out),
     "run": (_no_pipe, _comes_in, _off_with_it, _pressure_drops),
     "connect": (_comes_in, _both_on),
-    "leave": (_stood_at_pressure, _onto_the_ends, _room_open, _done_with),
+    "leave": (_stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),
+    "remove": (_out_to, _crossed_off),
+    "isolate": (_off_the_job,),
     "join": (_not_sizes,),
-    "cover": (_utility,),
+    "cover": (_utility, _man_has_been),
     "test": (_gauge_guessed,),
     "fit": (_fit_for, _thing_in_place, _in_what),
     "drill": (_that_hole, _hole_elsewhere),

@@ -28,6 +28,8 @@ _NORMS = {
     "’ve": "have", "’s": "'s", "’re": "are", "’ll": "will", "’m": "am", "’d": "'d", "sha": "shall", "ai": "is",
     "they'm": "they are", "we'm": "we are", "you'm": "you are", "gon": "going", "na": "to", "got": "got", "ta": "to",
 }  # fmt: skip
+JUST_DONE = "after_doing"
+"""What 'after' is in 'I'm after running it'."""
 _MARKS = frozenset(".?!;:,-–—()\"“”…")
 
 
@@ -91,6 +93,11 @@ def tokens(text: str) -> list[Token]:
         if not raw.strip() or (raw == "-" and not tok.whitespace_ and out and out[-1].end == tok.idx):
             continue
         start, end = tok.idx, tok.idx + len(tok.text)
+        if len(raw) > 3 and raw.startswith(("t'", "th'")) and raw[raw.index("'") + 1 :].isalpha() and raw not in table:
+            # 't'back wall': the article is a word of its own
+            cut = raw.index("'") + 1
+            out.append(Token("the", start, start + cut))
+            raw, start = raw[cut:], start + cut
         # the tokenizer parts 'gonna', and 'na' alone is a northern 'not'
         glued = raw == "na" and bool(out) and out[-1].end == start
         norm = ("to" if glued else table.get(raw) or _NORMS.get(raw) or raw).split()
@@ -115,12 +122,17 @@ def _rejoin(toks: list[Token], text: str) -> list[Token]:
 
 
 def _even_out(toks: list[Token]) -> list[Token]:
-    """'ay' is a Black Country 'have not' or 'is not', but for the greeting."""
-    follow = [*(t.norm for t in toks[1:]), ""][: len(toks)]
-    return [
-        Token("not", t.start, t.end) if t.norm in ("ay", "ayn't", "ent") and after not in ("up", ",", "") else t
-        for t, after in zip(toks, follow, strict=True)
-    ]
+    """'ay' is a Black Country 'have not' or 'is not', but for the greeting; 'I'm after running' has run, in Ireland."""
+    out: list[Token] = []
+    for n, t in enumerate(toks):
+        before, after = (toks[n - 1].norm if n else ""), (toks[n + 1].norm if n + 1 < len(toks) else "")
+        norm = t.norm
+        if norm in ("ay", "ayn't", "ent") and after not in ("up", ",", ""):
+            norm = "not"
+        elif norm == "after" and after.endswith("ing") and before in ("am", "is", "are", "'s"):
+            norm = JUST_DONE
+        out.append(t if norm == t.norm else Token(norm, t.start, t.end))
+    return out
 
 
 def _doc(words: Sequence[str], tags: Sequence[str] | None = None) -> Doc:

@@ -65,6 +65,9 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     return keys, serves
 
 
+_HEAT = ("heating flow", "heating return")
+
+
 def _tails(said: Said, item: int | None) -> tuple[str, ...]:
     """The pipes that 'the shower tails' are: those known in the room that such a thing takes."""
     known = said.scene.known.get(said.scene.room or "", ())
@@ -77,6 +80,10 @@ def _it(said: Said, act: Act) -> Subject | None:
     thing = _thing_in_mind(said)
     if not thing:
         return None
+    many = {"both", "they", "them"} & set(said.norms(max(said.start, act.start - 4), act.start))
+    if many and act.action == "connect":
+        pair = _tails(said, None) if thing not in ("radiator", "towel rail") else _HEAT
+        return (pair, None) if pair else None
     if act.action in ("connect", "fill", "drain", "commission") and thing not in _LOOSE:
         return (thing,), None
     return NOBODY if act.action in ("run", "leave") and not said.groups else None

@@ -103,7 +103,10 @@ def _so_many(said: Said, act: Act, clause: Clause) -> Subject | None:
     if len(scene.here) >= wanted:
         return tuple(scene.here[-wanted:]), None
     known = scene.known.get(scene.room or "", ())
-    return (tuple(known[-wanted:]), None) if len(known) >= wanted and not scene.here else None
+    if len(known) >= wanted and not scene.here:
+        return tuple(known[-wanted:]), None
+    # 'both run above the desk': those that came through from the last room
+    return (scene.past, None) if len(scene.past) >= wanted and not scene.here else None
 
 
 def _how_many(norms: list[str]) -> int:
