@@ -41,11 +41,11 @@ def forget(db: sqlite3.Connection, root: Path, job: Job, id: str, who: str) -> M
         memo = search.memo(db, id)
         gone = _media(db, store, memo, clock.zone_of(job.zone))
         with _deciding_lifted(db):
-            _remove(db, job, memo)
+            unused = _remove(db, job, memo)
         ledger.append(db, _gap(memo, who, gone))
         for table in book.indexes(db):  # what was deleted stays readable in the index until it is made anew
             db.execute(f"INSERT INTO {table}({table}) VALUES ('rebuild')")
-    for sha in gone.media:
+    for sha in (*gone.media, *unused):
         remove_file(store, sha)
     points.reach("forget removed")
     wipe(db, root)
@@ -145,17 +145,19 @@ def said_digest(memo: Memo) -> str:
     return hashlib.sha256(json.dumps([memo.at.isoformat(), memo.speaker, memo.raw]).encode()).hexdigest()
 
 
-def _remove(db: sqlite3.Connection, job: Job, memo: Memo) -> None:
-    """Remove all rows of the memo, and what later memos and signatures took from it."""
+def _remove(db: sqlite3.Connection, job: Job, memo: Memo) -> tuple[str, ...]:
+    """Remove all rows of the memo, and what later memos and signatures took from it; the file that is of no use now."""
     media = db.execute("SELECT media FROM memos WHERE id = ?", (memo.id,)).fetchone()["media"]
     db.execute(_DECIDED, (memo.id,))
     _from_signatures(db, memo.id)
     db.execute(f"DELETE FROM photos WHERE {_TOLD}", (memo.id,))
     db.execute("UPDATE photos SET told_memo = NULL WHERE told_memo = ?", (memo.id,))
     filing.unfile(db, job, memo.id)
-    if not db.execute(_USED, (media,)).fetchone():
-        db.execute("DELETE FROM transcripts WHERE media = ?", (media,))
-        db.execute("DELETE FROM media WHERE sha = ?", (media,))
+    if db.execute(_USED, (media,)).fetchone():
+        return ()
+    db.execute("DELETE FROM transcripts WHERE media = ?", (media,))
+    db.execute("DELETE FROM media WHERE sha = ?", (media,))
+    return (media,)
 
 
 _TOLD = "told_memo = ?1 AND media IS NULL"
