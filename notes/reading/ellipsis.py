@@ -175,7 +175,10 @@ def _but_not(said: Said, number: int, last: Event) -> list[Event]:
     clause = said.clauses[number]
     group = said.named(clause)
     negated = [i for i in range(clause.start, clause.end) if said.norm(i) == "not"]
-    if not group or not negated or clause.end - negated[-1] > 2 or not last.piped:
+    if not group or not negated or not last.piped:
+        return []
+    ends_in_pipes = group[0].end == clause.end and 0 < group[0].start - negated[-1] <= 2
+    if clause.end - negated[-1] > 2 and not ends_in_pipes:
         return []
     event = _again(said, last, number, Status.NOT_DONE, "not", (negated[-1], negated[-1] + 1))
     event.keys = group[0].keys

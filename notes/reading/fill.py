@@ -14,6 +14,12 @@ from notes.reading.whose import size_owners, window
 _SIZELESS = frozenset(("ask", "decide", "photograph"))
 
 
+def _that_size(said: Said, event: Event) -> bool:
+    """'tested that twenty-five': of a test only a size that names the pipe counts, the rest are minutes and bars."""
+    after = said.row[event.act.end : event.act.end + 2]
+    return len(after) == 2 and after[0].norm in ("that", "the") and after[1].tag in ("Q-num", "Q-mm")
+
+
 def fill(said: Said, events: Sequence[Event]) -> None:
     """Fill every event's slots in place."""
     owners = size_owners(said, events)
@@ -21,7 +27,7 @@ def fill(said: Said, events: Sequence[Event]) -> None:
         start, end = window(said, event, events)
         if event.action in ("drill", "notch"):
             joist(said, event, start, end)
-        elif event.action not in _SIZELESS:
+        elif event.action not in _SIZELESS and not (event.action == "test" and not _that_size(said, event)):
             size(said, event, events, owners)
         measures(said, event, start, end)
         material(said, event, events, start, end)

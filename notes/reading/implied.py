@@ -105,7 +105,9 @@ def _called_off(said: Said) -> list[Event]:
     off = [c for c in said.off() if c.cue.id != "do-not"]
     if not off:
         return []
-    things = [i for i in range(said.start, off[0].start) if said.row[i].kind == "item" and not in_phrase(said, i)]
+    # 'the bidet, forget it' and 'forget the bidet'
+    near = (*range(said.start, off[0].start), *range(off[0].end, min(off[0].end + 3, said.end)))
+    things = [i for i in near if said.row[i].kind == "item" and not in_phrase(said, i)]
     if not things or said.row[things[0]].keys[0] in STRUCTURE:
         return []
     i = things[0]

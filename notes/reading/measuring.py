@@ -55,7 +55,9 @@ def joist(said: Said, event: Event, start: int, end: int) -> None:
             many, sizes = 1, [*sizes, (i, float(q.value - 100))]
         elif q.unit is None and q.value <= 10:
             many = many or int(q.value)
-        elif q.unit == "inch" and q.value < 12:
+        elif q.unit == "inch" and q.value >= 4:
+            depth = round(q.value * 25.4)
+        elif q.unit == "inch":
             sizes.append((i, round(q.value * 25.4, 1)))
         elif q.value >= 12 or (q.unit == "mm" and q.value >= 8):
             sizes.append((i, float(q.value)))

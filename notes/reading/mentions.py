@@ -70,11 +70,14 @@ class Node:
 @lru_cache(maxsize=1)
 def _nlp() -> Language:
     import spacy
-    from spacy.util import compile_infix_regex
+    from spacy.util import compile_infix_regex, compile_suffix_regex
 
     nlp = spacy.blank("en")
     infixes = [*(nlp.Defaults.infixes or []), r"(?<=\w)-(?=\w)", r"(?<=[a-z])/(?=[a-z])"]
     nlp.tokenizer.infix_finditer = compile_infix_regex(infixes).finditer  # type: ignore[union-attr]
+    # 'the cold'll want lagging'
+    suffixes = [*(nlp.Defaults.suffixes or []), r"(?<=[a-z])['’]ll"]
+    nlp.tokenizer.suffix_search = compile_suffix_regex(suffixes).search  # type: ignore[union-attr]
     return nlp
 
 

@@ -20,13 +20,17 @@ _OLD_PIPE = frozenset(("off", "into", "onto", "from", "to"))
 def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Owner]) -> None:
     """Set an event's size; two of a reduction; one for each pipe where they were said apart."""
     pool, here = _pool(said, event, events, owners)
+    last = _last_told(event, events)
+    if last is not None and not here and event.action in _LASTING:
+        _as_last(event, last)
+        return
     if not pool:
         return
     if len(event.keys) > 1 and (per_key := _each(said, event, pool, owners)):
         event.per_key_size = per_key
         return
-    if len(event.keys) > 1 and len(pool) == 1 and (q := said.row[pool[0]].qty) and q.unit == "inch":
-        event.per_key_size = tuple(_mm(said, k, pool[0]) for k in event.keys)
+    if len(event.keys) > 1 and (q := said.row[pool[-1]].qty) and q.unit == "inch":
+        event.per_key_size = tuple(_mm(said, k, pool[-1]) for k in event.keys)
         return
     values = [_mm(said, event.keys[0], i) for i in pool]
     alike = len(set(values)) == 1
@@ -41,6 +45,30 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
         event.slots["size_mm"] = _mm(said, event.keys[0], before[-1] if before else pool[0])
 
 
+def _last_told(event: Event, events: Sequence[Event]) -> Event | None:
+    """The last lasting work on the same pipes before this one in the sentence, where its size is known."""
+    mine = [
+        e for e in events
+        if e.start < event.start and set(event.keys) <= set(e.keys) and e.action in _LASTING and e.status is Status.DONE
+    ]  # fmt: skip
+    sized = bool(mine) and ("size_mm" in mine[-1].slots or bool(mine[-1].per_key_size))
+    return mine[-1] if sized and "to_size_mm" not in mine[-1].slots else None
+
+
+def _as_last(event: Event, last: Event) -> None:
+    """Work done next on a pipe is on that pipe as it was last told; what is not there yet has no size of its own."""
+    if event.status is Status.NOT_DONE:
+        return
+    if last.per_key_size:
+        sizes = tuple(last.per_key_size[last.keys.index(k)] for k in event.keys)
+        if len(set(sizes)) == 1:
+            event.slots["size_mm"] = sizes[0]
+        else:
+            event.per_key_size = sizes
+    elif "size_mm" in last.slots:
+        event.slots["size_mm"] = last.slots["size_mm"]
+
+
 def _pool(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Owner]) -> tuple[list[int], bool]:
     """The numbers that may be an event's size, and whether its own clause says any."""
     kind = "pipe" if event.piped else "item"
@@ -48,6 +76,8 @@ def _pool(said: Said, event: Event, events: Sequence[Event], owners: dict[int, O
     here = [i for i in mine if said.clause_of(i) == event.clause]
     start, end = window(said, event, events)
     near = [i for i in mine if start <= i < end]
+    if event.action == "remove" and not event.piped:
+        near = [i for i in near if i in here]
     pool = [i for i in here if i in near] or near
     first, lasting = first_told(event, events), event.action in _LASTING
     if not pool and (first or (lasting and event.status is not Status.NOT_DONE)):
@@ -111,6 +141,10 @@ def _materials(said: Said, event: Event, events: Sequence[Event], start: int, en
     if not lasting and not own and not first_told(event, events):
         return []
     pool = [i for i in told if material_owners(said, i, events) & set(event.keys)]
+    last = _last_told(event, events)
+    if not pool and lasting and last is not None:
+        same = event.slots.get("size_mm") == last.slots.get("size_mm") and event.status is not Status.NOT_DONE
+        return [i for i in _told(said, said.start, event.start) if said.row[i].keys[0] == last.slots.get("material")] if same else []
     if not pool and lasting:
         earlier = _told(said, said.start, event.start)
         pool = [i for i in earlier if material_owners(said, i, events) & set(event.keys)]
