@@ -45,13 +45,9 @@ def strips(jpeg: bytes, width: int, height: int) -> list[Strip]:
         scale = min(width / picture.width, height * 2 / picture.height)
         size = max(1, round(picture.width * scale)), max(2, round(picture.height * scale) // 2 * 2)
         small = picture.convert("RGB").resize(size)
-    left = " " * ((width - size[0]) // 2)
     data = small.tobytes()
     rows = [data[y * size[0] * 3 : (y + 1) * size[0] * 3] for y in range(size[1])]
-    return [
-        Strip([Segment(left), *_cells(upper, lower)], len(left) + size[0])
-        for upper, lower in zip(rows[::2], rows[1::2], strict=True)
-    ]
+    return [Strip(_cells(upper, lower), size[0]) for upper, lower in zip(rows[::2], rows[1::2], strict=True)]
 
 
 def _cells(upper: bytes, lower: bytes) -> list[Segment]:
@@ -69,7 +65,7 @@ class Blocks(Widget):
     lines: list[Strip] = []  # noqa: RUF012 - replaced, never changed
 
     def show(self, lines: list[Strip]) -> None:
-        """Show other lines, centred from top to bottom."""
+        """Show other lines, in the middle."""
         self.lines = lines
         self.refresh()
 
@@ -77,7 +73,9 @@ class Blocks(Widget):
         top = max(0, (self.size.height - len(self.lines)) // 2)
         if not 0 <= y - top < len(self.lines):
             return Strip.blank(self.size.width, self.rich_style)
-        return self.lines[y - top].adjust_cell_length(self.size.width, self.rich_style)
+        line = self.lines[y - top]
+        left = Strip.blank(max(0, (self.size.width - line.cell_length) // 2), self.rich_style)
+        return Strip.join([left, line]).adjust_cell_length(self.size.width, self.rich_style)
 
 
 def pixels(jpeg: bytes) -> Widget | None:
