@@ -122,7 +122,7 @@ def in_slices(
             heard = _to_json(hear(slice.sound, tell))
             if kept and not slice.last:
                 kept.put(n, heard)
-        found += _later(from_json(heard), at)
+        found += later(from_json(heard), at)
         tell(done - at, done)
     if progress:
         progress(done, done)
@@ -147,7 +147,7 @@ def from_json(text: str) -> list[Said]:
     return [Said(**{**one, "tokens": tuple(Token(**token) for token in one["tokens"])}) for one in json.loads(text)]
 
 
-def _later(said: list[Said], seconds: float) -> list[Said]:
+def later(said: list[Said], seconds: float) -> list[Said]:
     """Stretches of a slice that begins at `seconds`, on the clock of the recording."""
     return [
         replace(one, tokens=tuple(replace(t, at=t.at + seconds, until=t.until + seconds) for t in one.tokens))

@@ -13,8 +13,10 @@ from importlib import metadata
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
+from notes import probe
 from notes.errors import SpeechError
-from notes.hearing import Kept, Progress, in_slices
+from notes.gaps import unheard, widened
+from notes.hearing import Kept, Progress, in_slices, later
 from notes.model import Word
 from notes.spoken import Said, join, spoken
 from notes.weights import Weights, active
@@ -44,7 +46,7 @@ class Settings:
     options: Mapping[str, Any] = field(default_factory=lambda: dict(OPTIONS))
     compute: str = "int8"
     library: str = ""
-    hygiene: int = 1
+    hygiene: int = 2
     """Raised when the rules of `spoken` change, or where long recordings are cut."""
 
 
@@ -105,13 +107,30 @@ class Whisper:
         return Transcript(words, text, round(total, 3), self.model, self.settings)
 
     def _hear(self, sound: np.ndarray[Any, Any], progress: Progress) -> list[Said]:
-        hotwords = self.settings.hotwords or None
+        """All that is heard, and what was passed over heard again on its own."""
+        heard = self._once(sound, self.settings.hotwords or None, progress)
+        total = len(sound) / probe.RATE
+        words = [(t.at, t.until) for said in heard for t in said.tokens]
+        for gap in unheard(_speech(sound), words):
+            start, end = widened(gap, total)
+            piece = sound[int(start * probe.RATE) : int(end * probe.RATE)]
+            heard += later(self._once(piece, None, lambda _done, _all: None), start)
+        return sorted(heard, key=lambda said: said.tokens[0].at if said.tokens else total)
+
+    def _once(self, sound: np.ndarray[Any, Any], hotwords: str | None, progress: Progress) -> list[Said]:
         segments, info = _loaded(self._weights.folder).transcribe(sound, hotwords=hotwords, **self.settings.options)
         heard: list[Said] = []
         for segment in segments:
             heard.append(Said.of(segment))
             progress(segment.end, info.duration)
         return heard
+
+
+def _speech(sound: np.ndarray[Any, Any]) -> list[tuple[float, float]]:
+    """Where somebody speaks, in seconds, by the voice detection that comes with faster_whisper."""
+    from faster_whisper.vad import get_speech_timestamps  # type: ignore[import-untyped]
+
+    return [(s["start"] / probe.RATE, s["end"] / probe.RATE) for s in get_speech_timestamps(sound)]
 
 
 class Canned:
