@@ -224,6 +224,22 @@ def find(
     return [], True
 
 
+def pictured(db: sqlite3.Connection, words: str, lexicon: Lexicon, *, limit: int = 20) -> list[tuple[Photo, str]]:
+    """Photos whose caption, or what is written in the picture, has all of `words`; each with what is written in it."""
+    expression = query.expression(words, lexicon)
+    # a book that no writer has opened since has no such index yet
+    ready = db.execute("SELECT 1 FROM sqlite_master WHERE name = 'photos_fts'").fetchone()
+    if expression is None or not ready:
+        return []
+    return [(rows.photo(row), row["seen"]) for row in db.execute(_IN_PHOTOS, (expression, limit))]
+
+
+_IN_PHOTOS = """
+SELECT photos.* FROM photos_fts JOIN photos ON photos.row = photos_fts.rowid
+WHERE photos_fts MATCH ? ORDER BY photos_fts.rank LIMIT ?
+"""
+
+
 def _found(db: sqlite3.Connection, expression: str, limit: int) -> list[Found]:
     snippets = {r["row"]: r["snippet"] for r in db.execute(_IN_MEMOS, (*MARKS, expression, limit))}
     facts: dict[int, list[Fact]] = {}

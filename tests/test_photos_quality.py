@@ -205,6 +205,14 @@ def test_a_chalked_room_files_the_photo_there(
     assert not db.execute("SELECT count(*) FROM facts WHERE quote LIKE '%22mm%'").fetchone()[0]  # never a fact
 
 
+def test_what_is_written_in_a_photo_is_found(voidbook: Callable[..., Ran], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ocr, "read", lambda *_: ocr.Written("PN10 22mm", None))
+    voidbook("take", PHOTO)
+    assert f"photo {PHOTO.stem}" in voidbook("find", "pn10").out
+    assert [row["photo"] for row in voidbook("find", "twenty-two mil", "--json").rows] == [PHOTO.stem]
+    assert "Nothing on record" in voidbook("find", "pn16").out
+
+
 @pytest.mark.skipif(not ocr.ready(), reason="the extra `ocr` is not installed")
 def test_chalk_is_read() -> None:
     assert "BASIN" in ocr.read(PHOTO, LEXICON).text

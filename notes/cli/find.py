@@ -9,6 +9,7 @@ import click
 from notes import rows, search, wording
 from notes.cli import common, out
 from notes.lexicon import load
+from notes.model import Photo
 
 
 @click.command("find")
@@ -26,15 +27,28 @@ def command(words: tuple[str, ...], most: int, as_json: bool, folder: Path | Non
     root, job = common.here(folder)
     with search.opened(root) as db:
         found, all_met = search.find(db, text, load(job), limit=max(1, most))
+        shots = search.pictured(db, text, load(job), limit=max(1, most))
     if as_json:
-        out.records(map(_json, found))
+        out.records([*map(_json, found), *map(_photo_json, shots)])
         return
-    if not found:
+    if not found and not shots:
         out.line(f"Nothing on record says {text!r}.")
-    elif not all_met:
+    elif found and not all_met:
         out.line("No memo has all of these words; these have some of them.")
     for hit in found:
         _show(hit)
+    for photo, seen in shots:
+        written = f"written in it: {seen}" if seen else ""
+        out.line()
+        out.line(f"photo {photo.id} · {wording.moment(photo.at)}", bold=True)
+        out.paragraph(
+            " · ".join(w for w in (photo.room or "no room", photo.caption, written) if w), first="  ", rest="  "
+        )
+
+
+def _photo_json(shot: tuple[Photo, str]) -> dict[str, object]:
+    photo, seen = shot
+    return {"photo": photo.id, "at": photo.at.isoformat(), "room": photo.room, "caption": photo.caption, "seen": seen}
 
 
 def _marked(snippet: str) -> str:
