@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 
 from notes.lexicon import Lexicon, data_text
 from notes.model import Memo, Word
@@ -81,20 +82,28 @@ def _by_table(row: Sequence[Node], i: int) -> tuple[int, int, str] | None:
 
 
 _STATES = frozenset(
-    "in on up out off not had been hung come came gone still run here there open capped connected tested taken just both "
-    "lagged going is were being down all bunged fitted".split())  # fmt: skip
+    "in on up out off not had been hung come came gone still run here there open capped connected tested taken just "
+    "both lagged going is were being down all bunged fitted".split())  # fmt: skip
 _COUNTERS = frozenset("two three four five six both all some any these those the_two few more".split())
 
 
 def _apostrophe(row: Sequence[Node], i: int, single: frozenset[str]) -> str | None:
     """'toilets out', 'colds capped': a listener hears a plural where a thing 'is'."""
     node = row[i]
-    if node.kind not in ("item", "service", "pair", "half", "word") or not node.norm.endswith("s") or node.norm.endswith("ss"):
+    if (
+        node.kind not in ("item", "service", "pair", "half", "word")
+        or not node.norm.endswith("s")
+        or node.norm.endswith("ss")
+    ):
         return None
     one = node.norm.replace("_", " ")[:-1]
     after = row[i + 1] if i + 1 < len(row) else None
     before = row[i - 1] if i else None
-    if one not in single or after is None or (before is not None and (before.norm in _COUNTERS or before.qty is not None)):
+    if (
+        one not in single
+        or after is None
+        or (before is not None and (before.norm in _COUNTERS or before.qty is not None))
+    ):
         return None
     if after.norm in _STATES or after.tag in ("Q-num", "Q-mm", "Q-inch"):
         return "'s"
@@ -169,14 +178,14 @@ STOP = 0.4
 LONG_STOP = 0.7
 """The same where no mark was heard at all."""
 _GO_ON = frozenset(
-    "and or but to of for with in on at from by behind under over up down through along across so then because that which "
-    "not capped tested lagged connected run left".split())  # fmt: skip
+    "and or but to of for with in on at from by behind under over up down through along across so then because that "
+    "which not capped tested lagged connected run left".split())  # fmt: skip
 
 
 def pauses(words: Sequence[Word]) -> list[Fix]:
     """Full stops where the speaker stopped: speech engines run whole memos together with commas."""
     out = []
-    for a, b in zip(words, words[1:], strict=False):
+    for a, b in pairwise(words):
         if a.until is None or b.at is None or not a.text:
             continue
         gap, next_word = b.at - a.until, b.text.lower().strip(",.?!")

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from notes.lexicon import Lexicon
 from notes.model import Fact, Job, Memo
-from notes.reading.voice import voice
 from notes.reading.scene import Carry, Scene
+from notes.reading.voice import voice
 
 __all__ = ["Carry", "Reading", "hotwords", "read"]
 
@@ -23,7 +22,11 @@ class Reading:
     after: Carry
 
 
-_BACK = re.compile(r"\b(still (in|at|on|up|down|here)|same (room|place|spot)|back in '?h?ere|in '?h?ere again|here again|where (i|you) (left|was))\b", re.I)
+_BACK = re.compile(
+    r"\b(still (in|at|on|up|down|here)|same (room|place|spot)|back in '?h?ere|in '?h?ere again|here again|"
+    r"where (i|you) (left|was))\b",
+    re.I,
+)
 
 
 def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
@@ -45,8 +48,10 @@ def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
 
 def hotwords(lexicon: Lexicon, job: Job | None) -> list[str]:
     """Words worth listening for, most important first: the trade's, then the job's rooms and own words."""
-    trade = ["flow and return", "multilayer", "joists", "capped", "lagged", "teed off", "mil copper", "manifold", "tundish",
-             "stop end", "hot return", "tails", "first fix", "MDPE", "underfloor", "condensate"]  # fmt: skip
+    trade = [
+        "flow and return", "sixteen multilayer", "the joists", "capped", "lagged", "teed off", "tundish", "stop end",
+        "MDPE", "UPVC", "it wants ordering", "manifold",
+    ]  # fmt: skip
     rooms = [r.name for r in lexicon.rooms]
     own = list(job.words.values()) if job else []
     return list(dict.fromkeys([*trade, *own, *rooms]))

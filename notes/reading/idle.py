@@ -116,7 +116,9 @@ def _open_pipe(look: Look) -> bool:
 
 def _out_to(look: Look) -> bool:
     """'from the tundish out to the gully' takes nothing out."""
-    return look.first.kind == "item" and look.last_word in ("out", "away") and look.next_is("to", "through", "of", "into")
+    return (
+        look.first.kind == "item" and look.last_word in ("out", "away") and look.next_is("to", "through", "of", "into")
+    )
 
 
 def _crossed_off(look: Look) -> bool:

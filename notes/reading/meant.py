@@ -65,7 +65,9 @@ def _comes_out(said: Said, act: Act, clause: Clause, words: Words, status: Statu
 def _joins_a_pipe(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'joined on to the thirty-two pex' makes a joint; on to a thing or its ends it connects."""
     onward = said.row[act.end : min(act.end + 4, clause.end)]
-    if not words[0].startswith("join") or not any(n.norm in ("to", "onto", "on_to") for n in (*said.row[act.start : act.end], *onward[:1])):
+    if not words[0].startswith("join") or not any(
+        n.norm in ("to", "onto", "on_to") for n in (*said.row[act.start : act.end], *onward[:1])
+    ):
         return False
     return any(n.qty is not None or n.kind == "material" for n in onward)
 

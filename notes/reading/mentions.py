@@ -30,7 +30,7 @@ _NORMS = {
 }  # fmt: skip
 JUST_DONE = "after_doing"
 """What 'after' is in 'I'm after running it'."""
-_MARKS = frozenset(".?!;:,-–—()\"“”…")
+_MARKS = frozenset('.?!;:,-–—()"“”…')
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,9 @@ _POSSESSORS = words("possessors")
 _DEEDS = words("deeds")
 _STANDS = frozenset(("in", "behind", "under", "at", "by", "on", "over", "above", "below"))
 """'dropped down in the stud': the place starts at such a word, not at the way before it."""
-_LOOSE_ENDS = (_PLACES | _TO | _FROM | frozenset(("the", "a", "an", "and", "full", "of", "with"))) - frozenset(("outside", "below"))
+_LOOSE_ENDS = (_PLACES | _TO | _FROM | frozenset(("the", "a", "an", "and", "full", "of", "with"))) - frozenset(
+    ("outside", "below")
+)
 """Words that never close a phrase: 'across the ceiling [in] twenty-five copper'."""
 _OF_IT = frozenset(("behind", "under", "above", "below", "beside", "underneath"))
 
@@ -147,7 +149,11 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
         return True
     if node.norm in _ENDS or (node.norm == "'s" and not _possessive(row, j)):
         return True
-    if node.norm in _PLACES and row[i].norm in ("over", "on", "round") and row[j - 1].kind in ("service", "pair", "half"):
+    if (
+        node.norm in _PLACES
+        and row[i].norm in ("over", "on", "round")
+        and row[j - 1].kind in ("service", "pair", "half")
+    ):
         return True
     if node.kind == "qty" and row[i].norm == "within":
         return False

@@ -49,7 +49,7 @@ def _usable(said: Said, event: Event, events: Sequence[Event], start: int, end: 
 
 
 def _is_its(said: Said, event: Event, bit: Bit, last: int) -> bool:
-    """A phrase of another clause counts where it opens it, or follows on one that does: 'from the gate to the porch'."""
+    """A phrase of another clause counts where it opens it, or follows on one that does: 'from the gate to the yard'."""
     number = said.clause_of(bit.start)
     ahead = said.norms(max(said.clauses[number].start, last), bit.start)
     if number == event.clause or all(n in _LEADS for n in ahead):
@@ -91,9 +91,9 @@ def _still_there(said: Said, event: Event, events: Sequence[Event]) -> None:
     if event.action not in ("cap", "leave") or event.slots.get("place"):
         return
     runs = [e for e in events if e.action == "run" and e.start < event.start and set(event.keys) <= set(e.keys)]
-    if runs and (place := runs[-1].slots.get("place") or runs[-1].slots.get("to")):
-        if not runs[-1].serves or place != runs[-1].serves:
-            event.slots["place"] = place
+    place = (runs[-1].slots.get("place") or runs[-1].slots.get("to")) if runs else None
+    if place and place != runs[-1].serves:
+        event.slots["place"] = place
 
 
 def _same_place(said: Said, event: Event, start: int, end: int) -> None:

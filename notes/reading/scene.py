@@ -28,7 +28,8 @@ class Carry:
     def to_json(self) -> str:
         return json.dumps(
             {
-                "rooms": dict(self.rooms), "last_room": self.last_room,
+                "rooms": dict(self.rooms),
+                "last_room": self.last_room,
                 "sized": {k: list(v) for k, v in self.sized.items()},
                 "known": {k: list(v) for k, v in self.known.items()},
                 "asked": [[who, room, list(keys)] for who, room, keys in self.asked],
@@ -97,9 +98,7 @@ class Scene:
 _FLOOR_LOOPS = words("floor-loops")
 
 
-def group_keys(
-    row: Sequence[Node], numbers: Sequence[int], scene: Scene, sentence: Sequence[Node]
-) -> tuple[str, ...]:
+def group_keys(row: Sequence[Node], numbers: Sequence[int], scene: Scene, sentence: Sequence[Node]) -> tuple[str, ...]:
     """The services that a list of mentions means: pairs as two, 'return' by what it goes with."""
     floor = _of_floor(scene, sentence)
     out: list[str] = []

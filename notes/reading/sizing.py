@@ -144,7 +144,11 @@ def _materials(said: Said, event: Event, events: Sequence[Event], start: int, en
     last = _last_told(event, events)
     if not pool and lasting and last is not None:
         same = event.slots.get("size_mm") == last.slots.get("size_mm") and event.status is not Status.NOT_DONE
-        return [i for i in _told(said, said.start, event.start) if said.row[i].keys[0] == last.slots.get("material")] if same else []
+        return (
+            [i for i in _told(said, said.start, event.start) if said.row[i].keys[0] == last.slots.get("material")]
+            if same
+            else []
+        )
     if not pool and lasting:
         earlier = _told(said, said.start, event.start)
         pool = [i for i in earlier if material_owners(said, i, events) & set(event.keys)]

@@ -182,9 +182,10 @@ def _told_next(said: Said, number: int) -> tuple[str, ...]:
 def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     """Sealing and moving are done to pipes or things."""
     in_clause = said.mentioned(clause)
-    if act.action == "seal" and {"hole", "gap", "holes", "gaps"} & set(said.norms(clause.start, act.start)):
-        if walls := [i for i in said.items(clause) if said.row[i].keys[0] in ("wall", "floor")]:
-            return _key(said, walls[0])
+    holes = act.action == "seal" and bool({"hole", "gap", "holes", "gaps"} & set(said.norms(clause.start, act.start)))
+    walls = [i for i in said.items(clause) if said.row[i].keys[0] in ("wall", "floor")]
+    if holes and walls:
+        return _key(said, walls[0])
     if act.action == "seal":
         direct = [g for g in in_clause if not g.referred or said.norm(g.start - 1) in ("round", "the")]
         if direct:

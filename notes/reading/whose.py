@@ -41,9 +41,7 @@ def _starts_new(said: Said, number: int, keys: Sequence[str]) -> bool:
 
 def first_told(event: Event, events: Sequence[Event]) -> bool:
     """Whether this is the first work told of its pipes in the sentence."""
-    return not any(
-        e.action != event.action and set(e.keys) & set(event.keys) and e.start < event.start for e in events
-    )
+    return not any(e.action != event.action and set(e.keys) & set(event.keys) and e.start < event.start for e in events)
 
 
 def _as_owner(event: Event) -> Owner:
