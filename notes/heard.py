@@ -128,7 +128,7 @@ def _by_sound(row: Sequence[Node], i: int, names: Sequence[tuple[str, str, int]]
 
     for size in (3, 2, 1):
         span = row[i : i + size]
-        if len(span) < size or any(n.kind in ("mark", "room", "qty", "service", "pair") for n in span):
+        if len(span) < size or any(n.kind != "word" for n in span) or _PLAIN & {n.norm for n in span}:
             continue
         words = " ".join(n.norm.replace("_", " ") for n in span)
         sound = _key(words)
@@ -143,6 +143,13 @@ def _by_sound(row: Sequence[Node], i: int, names: Sequence[tuple[str, str, int]]
             if size == 1 and _headed(row, i) and fuzz.ratio(key, sound) >= 80 and close >= 70:
                 return i, i + 1, name
     return None
+
+
+_PLAIN = frozenset(
+    "the a an or in on at to of for from is it 's that this them they i we he she you my me next door same so "
+    "then now but not been be are was have has had just there here up down out off over under back again no one".split()
+)
+"""Words too common to be a misheard name, alone or in one."""
 
 
 def _headed(row: Sequence[Node], i: int) -> bool:
