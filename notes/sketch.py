@@ -4,16 +4,18 @@ another room. Pure, but for the layout that Graphviz works out."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from notes import wording
 from notes.model import Job, Room, Run
 from notes.sketching import dress
 from notes.sketching.drawing import Drawing
-from notes.sketching.layout import End, lay
+from notes.sketching.layout import End, Laid, lay
 
 ACROSS = 3
 """Rooms beside each other: with more, the writing gets too small on a sheet of A4."""
+WIDEST = 1600.0
+"""Points; on a sheet of A4 the writing of a wider drawing can't be read."""
 NOWHERE = "Floor not said"
 _FROM_TOP = ("roof", "loft", "attic", "third", "second", "first", "upper", "ground", "lower", "basement", "cellar")
 
@@ -41,12 +43,23 @@ def draw(runs: Sequence[Run], job: Job, title: str) -> Drawing:
     ranks = [rank for _, ranks in floors for rank in ranks]
     ordered = [plot for rank in ranks for plot in rank]
     links = _links(ordered)
-    laid = lay(
-        [[len(plot.runs) + 1 for plot in rank] for rank in ranks], [link.ends for link in links], dress.ROOM, dress.ROW
-    )
+    laid = _laid(ranks, links)
     names = [floor for floor, ranks in floors for rank in ranks for _ in rank]
     rooms = [(plot.room.name, [_row(run, plot.runs) for run in plot.runs]) for plot in ordered]
     return dress.dressed(laid, rooms, names, [(k.run.subject, wording.pipe(k.run)) for k in links], title)
+
+
+def _laid(ranks: Sequence[Sequence[Plot]], links: Sequence[Link]) -> Laid:
+    """All lines; where they need more room than a sheet has, only those that reach no further than the next rank."""
+    sizes = [[len(plot.runs) + 1 for plot in rank] for rank in ranks]
+    laid = lay(sizes, [link.ends for link in links], dress.ROOM, dress.ROW)
+    if laid.width <= WIDEST:
+        return laid
+    rank_of = [n for n, rank in enumerate(ranks) for _ in rank]
+    near = [n for n, k in enumerate(links) if abs(rank_of[k.ends[0][0]] - rank_of[k.ends[1][0]]) <= 1]
+    tight = lay(sizes, [links[n].ends for n in near], dress.ROOM, dress.ROW)
+    paths = dict(zip(near, tight.paths, strict=True))
+    return replace(tight, paths=tuple(paths.get(n, ()) for n in range(len(links))))
 
 
 def plots(runs: Iterable[Run], job: Job) -> list[tuple[str, list[list[Plot]]]]:

