@@ -15,7 +15,21 @@ _APART = {"run": ("size_mm", "to"), **dict.fromkeys(("cap", "leave", "tee", "con
 
 def merged(said: Said, events: Sequence[Event]) -> list[Event]:
     """The events without those that another says already."""
-    return _reduced(_both_told(_once(said, events)))
+    return _quoted(said, _reduced(_both_told(_once(said, events))))
+
+
+def _quoted(said: Said, events: list[Event]) -> list[Event]:
+    """The words of an event run from where its pipes are named, if nothing else is told of them between."""
+    for event in events:
+        named = [g for g in said.groups if g.start < event.span[0] and set(event.keys) <= set(g.keys)]
+        if not event.piped or not named:
+            continue
+        start = named[-1].start
+        if start > said.start and said.row[start - 1].kind == "item":
+            start -= 1
+        if not any(start <= o.span[0] < event.span[0] for o in events if o is not event):
+            event.span = (start, event.span[1])
+    return events
 
 
 def without_capped_tails(events: Sequence[Event]) -> list[Event]:
