@@ -57,7 +57,7 @@ def backup(root: Path, dest: Path, tell: Tell = lambda *_: None) -> Kept:
             "memos": memos,
             "sha256": sha_of(dest / book.NAME),
         }
-        files.write(dest / MADE, json.dumps(made).encode())
+        files.write(dest / MADE, json.dumps(made).encode(), private=True)
         points.reach("backup told")
     return Kept(memos, copied, tuple(wrong))
 
@@ -182,8 +182,7 @@ def _reading(file: Path) -> Iterator[sqlite3.Connection]:
 
 
 def _copy_toml(root: Path, dest: Path) -> None:
-    files.write(dest / jobs.NAME, (root / jobs.NAME).read_bytes())
-    (dest / jobs.NAME).chmod(0o600)
+    files.write(dest / jobs.NAME, (root / jobs.NAME).read_bytes(), private=True)
 
 
 def _sync(path: Path) -> None:

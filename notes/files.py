@@ -12,13 +12,14 @@ from notes import points
 from notes.errors import VoidbookError
 
 
-def write(target: Path, data: bytes) -> None:
-    """Put `data` into `target`, in place of what stood there. Raises VoidbookError."""
+def write(target: Path, data: bytes, *, private: bool = False) -> None:
+    """Put `data` into `target`, in place of what stood there; `private` for its owner alone. Raises VoidbookError."""
     part = target.with_name(f".{target.name[:80]}.{os.getpid()}")
     _sweep(target)
     try:
         try:
-            with part.open("wb") as out:
+            rights = 0o600 if private else 0o666  # less what the person's umask takes
+            with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, rights), "wb") as out:
                 out.write(data)
                 out.flush()
                 os.fsync(out.fileno())  # else a power cut may leave the new name on an empty file

@@ -104,7 +104,7 @@ class Store:
 
     def _keep(self, source: BufferedIOBase, ext: str, name: str, check: Callable[[int], None]) -> Put:
         with _worded(name):
-            _make_folder(self.root)
+            make_folder(self.root)
             handle, temporary = tempfile.mkstemp(prefix=_LITTER, dir=self.root)
             try:
                 with os.fdopen(handle, "wb") as target:
@@ -123,7 +123,7 @@ class Store:
         if temporary.stat().st_size != size:
             raise VoidbookError("the disk did not keep all of it", file=temporary.name, todo="check the disk")
         target = found or self.root / sha[:2] / sha[2:4] / f"{sha}{_ending(ext)}"
-        _make_folder(target.parent)
+        make_folder(target.parent)
         points.reach("store copied")
         temporary.replace(target)
         points.reach("store named")
@@ -201,11 +201,11 @@ def _worded(name: str) -> Iterator[None]:
         raise VoidbookError(f"it can't be filed ({error.strerror})", file=name, todo="check the disk") from error
 
 
-def _make_folder(folder: Path) -> None:
+def make_folder(folder: Path) -> None:
     """Make `folder` and what is missing above it, each for its owner alone and durable."""
     if folder.is_dir():
         return
-    _make_folder(folder.parent)
+    make_folder(folder.parent)
     folder.mkdir(mode=0o700, exist_ok=True)
     _sync_folder(folder.parent)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from notes import files
 from notes.errors import VoidbookError
-from notes.store import Store
+from notes.store import Store, make_folder
 
 FOLDER = "thumbnails"
 PIXELS = 360
@@ -27,8 +27,8 @@ class Thumbs:
             return kept.read_bytes()
         try:
             made = self._made(sha)
-            kept.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-            files.write(kept, made)
+            make_folder(kept.parent)
+            files.write(kept, made, private=True)
         except VoidbookError:
             return None
         return made
