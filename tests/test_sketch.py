@@ -115,7 +115,7 @@ def test_any_text_gives_a_whole_picture(text: str, service: str) -> None:
 
 def test_no_box_is_cut_by_the_end_of_a_page() -> None:
     rooms = tuple(Room(f"Room {n}", f"Floor {n // 5}") for n in range(23))
-    runs = [run(f"m{n}:{k}", room.name) for n, room in enumerate(rooms) for k in range(n % 4 + 1)]
+    runs = [run(f"m{n}:{k}", room.name) for n, room in enumerate(rooms) for k in range(n * 5 % 7 + 1)]
     drawing = draw(runs, Job("Big", rooms), "all")
     pieces = list(drawing.pieces(700))
     assert len(pieces) > 2

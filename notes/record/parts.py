@@ -83,10 +83,11 @@ def _seen(matter: Matter, run: Run) -> Cell:
     if not shots:
         told = _set_by(matter, run, "photographed")
         return Cell("said to be photographed, none filed" if told else "none", told)
-    sharp = [shot for shot in shots if shot.photo.sharp]
-    named = [shot.photo.id + ("" if shot.photo.sure else " (link not sure)") for shot in shots[:4]]
-    names = ", ".join(named) + (f" and {len(shots) - 4} more" if len(shots) > 4 else "")
-    return Cell(names if sharp else f"{names} (not clear enough to show anything)")
+    named = [s.photo.id + ("" if s.photo.sharp else " (not clear enough)") for s in shots if s.photo.sure]
+    doubtful = sum(not s.photo.sure for s in shots)
+    more = [f"{len(named) - 3} more"] if len(named) > 3 else []
+    more += [f"{doubtful} whose link is not sure"] if doubtful else []
+    return Cell("; ".join([*named[:3], *more]))
 
 
 def photos_of(matter: Matter, run: Run) -> list[Shot]:

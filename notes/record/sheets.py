@@ -74,7 +74,9 @@ def _glance(matter: Matter) -> Section:
     runs = [run for run in matter.runs if not {"dropped", "removed"} & set(run.state)]
     untested = sum("not tested" in run.state for run in runs)
     hidden = sum({"covered", "not tested"} <= set(run.state) for run in runs)
-    span = f", from {wording.day(memos[0].at)} to {wording.day(memos[-1].at)}" if memos else ""
+    sure = [memo for memo in memos if memo.sure_of_time]
+    span = f", from {wording.day(sure[0].at)} to {wording.day(sure[-1].at)}" if sure else ""
+    span += f"; of {len(memos) - len(sure)} the time is not sure" if len(sure) < len(memos) else ""
     rows = (
         ("Memos", f"{len(memos)}{span}"),
         ("Who spoke", ", ".join(dict.fromkeys(m.speaker or "not known" for m in memos)) or "nobody"),

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
+from notes import wording
 from notes.sketching.drawing import Box, Drawing, Label, Line, Point, Shape
 from notes.sketching.layout import Laid
 from notes.sketching.marks import Mark, mark, used
@@ -58,8 +59,9 @@ def dressed(
 
 
 def _between(boxes: Sequence[Box]) -> set[float]:
-    """The heights right above a rank of boxes."""
-    return {box.y - ROW * 0.75 for box in boxes}
+    """The heights right above a rank of boxes, which differ in height and stand on one middle line."""
+    above = {box.y - ROW * 0.75 for box in boxes}
+    return {y for y in above if not any(box.y <= y <= box.y + box.height for box in boxes)}
 
 
 def _bands(boxes: Sequence[Box], floors: Sequence[str], width: float) -> Iterator[tuple[str, Box]]:
@@ -131,7 +133,7 @@ def _key(services: Sequence[str], top: float, width: float, left_out: int) -> It
         x, y, style = _SIDE + column * (n % 2), top + _KEY_ROW * (n // 2), mark(service)
         yield Line(((x, y), (x + 44, y)), style.colour, style.width, style.dashes)
         code = f" · BS 1710: {style.code}" if style.code else " · no code known, drawn in grey"
-        yield Label(x + 50, y + 3, f"{style.letters}  {service}{code}", 8.5, column - 56)
+        yield Label(x + 50, y + 3, f"{style.letters}  {wording.service(service)}{code}", 8.5, column - 56)
     y = top + _KEY_ROW * ((len(services) + 1) // 2) + 8
     yield from _swatch(_SIDE, y, Row("waste", "", "", frozenset({"capped"})))
     yield Label(_SIDE + 42, y + 3, "capped", 8.5, 60)
