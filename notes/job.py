@@ -35,7 +35,7 @@ def load(root: Path) -> Job:
         table = tomllib.loads(file.read_text(encoding="utf-8"))
     except FileNotFoundError:
         raise JobError("no job here", file=file, todo="make one with: voidbook new DIR") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as wrong:
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as wrong:
         raise JobError(f"not valid TOML: {wrong}", file=file, todo="put that line right") from None
     return _job(table, file)
 
