@@ -90,11 +90,31 @@ def _loops(words: tuple[str, ...]) -> bool:
     return any(len(words) >= 4 * n and sum(map(eq, words[n:], words)) >= 0.85 * (len(words) - n) for n in range(1, 7))
 
 
+def _thrice(plain: list[str], i: int, n: int) -> bool:
+    first = plain[i : i + n]
+    return len(first) == n and plain[i + n : i + 2 * n] == first == plain[i + 2 * n : i + 3 * n]
+
+
+def _unstuck(tokens: list[Token]) -> list[Token]:
+    """Tokens without what the model said again and again: three to twelve words, thrice on end or more, stay once."""
+    plain = [re.sub(r"\W", "", t.text.lower()) for t in tokens]
+    out: list[Token] = []
+    i = 0
+    while i < len(tokens):
+        size = next((n for n in range(12, 2, -1) if _thrice(plain, i, n)), 0)
+        out += tokens[i : i + max(size, 1)]
+        again = i + size
+        while size and plain[again : again + size] == plain[i : i + size]:
+            again += size
+        i = again if size else i + 1
+    return out
+
+
 def join(said: Iterable[Said]) -> tuple[tuple[Word, ...], str]:
     """Words with their place in the text. 'thirty' and '-five' become one word, as sure as its less sure part."""
     words: list[Word] = []
     text = ""
-    for token in (t for s in said for t in s.tokens if t.text.strip()):
+    for token in _unstuck([t for s in said for t in s.tokens if t.text.strip(" _")]):
         bare = token.text.strip()
         if words and not token.text[0].isspace():
             last = words.pop()

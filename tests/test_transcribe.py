@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import socket
 import wave
 from collections.abc import Iterator
@@ -137,16 +138,28 @@ def test_the_twin_says_what_it_was_given() -> None:
     assert twin.transcribe(Path("/x/m02.m4a")).text == "nothing"
 
 
-@given(st.lists(st.text("abc ", max_size=5), max_size=12), st.integers(0, 30))
+def _names(written: str) -> list[str]:
+    return re.split(r", the | and the ", written.removeprefix("I was in the ").removesuffix(".").lower())
+
+
+@given(st.lists(st.text("abc ", max_size=5), max_size=12), st.integers(0, 80))
 def test_hotwords_keep_to_the_budget_and_the_first_come_first(words: list[str], budget: int) -> None:
     fitted = transcribe.fitted(words, len, budget)
-    kept = fitted[:-1].lower().split(". ") if fitted else []
+    kept = _names(fitted) if fitted else []
     plain = [" ".join(word.split()) for word in words]
     assert len(fitted) <= budget
     assert len(set(kept)) == len(kept)
     assert kept == sorted(kept, key=plain.index)
     first = next((word for word in plain if word), None)
-    assert first is None or len(first) + 1 > budget or kept[0] == first
+    assert first is None or len(f"I was in the {first}.") > budget or kept[0] == first
+
+
+def test_hotwords_are_written_as_somebody_would_say_them() -> None:
+    words = ["I've run the flow and return.", "scullery", "boot room", "parlour"]
+    told = "I've run the flow and return. I was in the scullery, the boot room and the parlour."
+    assert transcribe.fitted(words, len, 200) == told
+    assert transcribe.fitted(words[:2], len, 200) == "I've run the flow and return. I was in the scullery."
+    assert transcribe.fitted([], len, 200) == ""
 
 
 @pytest.fixture(scope="session")
@@ -162,7 +175,7 @@ def test_all_hotwords_that_fit_reach_the_model(base: weights.Weights) -> None:
     fitted = transcribe.fit_hotwords(words, base.folder)
     prompt = model.get_prompt(tokenizer, [], hotwords=fitted)
     assert fitted in tokenizer.decode(prompt)
-    longer = f"{fitted} {words[fitted.count('.')]}."
+    longer = transcribe._as_said(words[: len(_names(fitted)) + 1])
     assert longer not in tokenizer.decode(model.get_prompt(tokenizer, [], hotwords=longer))
 
 

@@ -29,6 +29,12 @@ _BACK = re.compile(
 )
 
 
+_TRADE = (
+    "I've run the flow and return in sixteen multilayer, capped it at the joists and lagged it, "
+    "and the MDPE and UPVC want ordering."
+)
+
+
 def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
     """Read `memo` in the light of what came before. Raises nothing: words that say nothing give no facts."""
     from notes.heard import put_right
@@ -47,11 +53,7 @@ def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
 
 
 def hotwords(lexicon: Lexicon, job: Job | None) -> list[str]:
-    """Words worth listening for, most important first: the trade's, then the job's rooms and own words."""
-    trade = [
-        "flow and return", "sixteen multilayer", "the joists", "capped", "lagged", "teed off", "tundish", "stop end",
-        "MDPE", "UPVC", "it wants ordering", "manifold",
-    ]  # fmt: skip
-    rooms = [r.name for r in lexicon.rooms]
+    """What to listen for, most important first: a sentence of the trade's, the job's rooms and own words."""
+    rooms = [r.name.lower() for r in lexicon.rooms]
     own = list(job.words.values()) if job else []
-    return list(dict.fromkeys([*trade, *own, *rooms]))
+    return list(dict.fromkeys([_TRADE, *rooms, *own]))
