@@ -67,12 +67,18 @@ class AskView(View):
         words = self.query_one(Input).value
         if len(words.strip()) < SHORTEST:
             self._show(Answer([], True, []))
-            self.query_one("#ask-note", Static).update("")
+            self._note("")
             return
         self._asked = words
         self.read(lambda: self.desk.find(words), self._found)
         self.read(lambda: self.desk.trace(words, whole=whole), self._traced, "trace")
 
+    def _note(self, text: str) -> None:
+        if text != self._noted:
+            self._noted = text
+            self.query_one("#ask-note", Static).update(Content(text))
+
+    _noted = ""
     _answer = Answer([], True, [])
     _asked = _shown = ""
 
@@ -91,7 +97,7 @@ class AskView(View):
             "name a room or a service to trace a pipe, or press enter" if answer.runs is None and not nothing else ""
         ]
         notes += ["nothing on record says that" if nothing else ""]
-        self.query_one("#ask-note", Static).update(Content("; ".join(note for note in notes if note)))
+        self._note("; ".join(note for note in notes if note))
         fresh, self._shown = self._asked != self._shown, self._asked
         self.query_one(Rows).show(list(_rows(answer)), first=fresh)
         if nothing:

@@ -112,6 +112,9 @@ class View(Screen[None]):
 
     def trouble(self, text: str) -> None:
         """Say what is wrong, or that nothing is."""
+        if text == self._trouble:
+            return  # to say it again would lay out the whole screen again
+        self._trouble = text
         line = self.query_one("#trouble", Static)
         line.update(Content(f"! {clean(text)}" if text else ""))
         line.display = bool(text)
@@ -126,6 +129,7 @@ class View(Screen[None]):
         self.set_timer(BAD if bad else GOOD, partial(self._untell, self._told))
 
     _told = 0
+    _trouble = ""
 
     def _untell(self, told: int) -> None:
         if told == self._told:
@@ -133,8 +137,8 @@ class View(Screen[None]):
 
     def head(self, title: Content | str, tally: Content | str = "") -> None:
         """The line at the top: where one is, and how things stand."""
-        self.query_one("#title", Static).update(Content(title) if isinstance(title, str) else title)
-        self.query_one("#tally", Static).update(Content(tally) if isinstance(tally, str) else tally)
+        for name, text in (("#title", title), ("#tally", tally)):
+            self.query_one(name, Static).update(Content(text) if isinstance(text, str) else text)
 
     def action_choose(self) -> None:
         """Open the marked row, where the list has not done so itself."""
