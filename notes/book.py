@@ -68,12 +68,13 @@ def worded(file: Path | str) -> Iterator[None]:
 
 
 def _meant(wrong: sqlite3.Error, file: Path | str) -> VoidbookError:
-    code = getattr(wrong, "sqlite_errorcode", 0) & 0xFF  # the low byte is the kind, the rest its detail
+    detail = getattr(wrong, "sqlite_errorcode", 0)
+    code = detail & 0xFF  # the low byte is the kind
     if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
         return BookError("another program is writing and did not finish", file=file, todo="try again in a moment")
     if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
         return _damaged(wrong, file)
-    if code == sqlite3.SQLITE_FULL:
+    if code == sqlite3.SQLITE_FULL or detail == sqlite3.SQLITE_IOERR_SHMSIZE:  # no room for the -shm file
         return VoidbookError("the disk is full, nothing of it was filed", file=file, todo="make room")
     if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM):
         return BookError(f"the book can't be opened ({wrong})", file=file, todo="check the rights of the job's folder")

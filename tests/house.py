@@ -93,18 +93,18 @@ _WITHIN = {"facts": ("id",), "followups": ("id", "closed_at")}
 """Columns that depend on when or how often a thing was done."""
 
 
-def told(root: Path) -> dict[str, list[str]]:
-    """All that the book of `root` says, and the originals it keeps."""
+def told(root: Path, *, order: bool = True) -> dict[str, list[str]]:
+    """All that the book of `root` says, and the originals it keeps; where wanted, in which order they were filed."""
     with closing(book.connect(root)) as db:
-        all_of = {table: _rows(db, table, columns) for table, columns in _TABLES.items()}
+        all_of = {table: _rows(db, table, columns, order) for table, columns in _TABLES.items()}
     known = {json.loads(row)["sha"] for row in all_of["media"]}
     return {**all_of, "kept": [sha for sha, _ in Store(root / "media").walk() if sha in known]}
 
 
-def _rows(db: Any, table: str, columns: str) -> list[str]:
+def _rows(db: Any, table: str, columns: str, order: bool) -> list[str]:
     rows = [dict(row) for row in db.execute(f"SELECT {columns} FROM {table}")]
     for row in rows:
-        for name in _WITHIN.get(table, ()):
+        for name in (*_WITHIN.get(table, ()), *(() if order else ("row",))):
             row.pop(name, None)
     return sorted(json.dumps(row, sort_keys=True) for row in rows)
 

@@ -19,7 +19,7 @@ from notes import job as jobs
 from notes.store import Store, sha_of
 
 KILLED = -9
-BY_CHANCE = ROUNDS or 24
+BY_CHANCE = ROUNDS or 8
 """Rounds for each thing that may be killed, eight of them."""
 
 

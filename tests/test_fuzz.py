@@ -1,4 +1,4 @@
-"""Hostile input of every kind: at worst one clear error, nothing outside the job, nothing that acts where it is shown."""
+"""Hostile input of every kind: at worst one clear error, nothing outside the job, nothing that acts where shown."""
 
 from __future__ import annotations
 
