@@ -189,6 +189,10 @@ _GO_ON = frozenset(
     "which not capped tested lagged connected run left".split())  # fmt: skip
 
 
+_JOINTS = frozenset(("and", "but", "so", "because", "cos", "then", "which"))
+"""Words that go on with a sentence where no silence stands before them."""
+
+
 def pauses(words: Sequence[Word]) -> list[Fix]:
     """Full stops where the speaker stopped: speech engines run whole memos together with commas."""
     out = []
@@ -196,6 +200,8 @@ def pauses(words: Sequence[Word]) -> list[Fix]:
         if a.until is None or b.at is None or not a.text:
             continue
         gap, next_word = b.at - a.until, b.text.lower().strip(",.?!")
+        if a.text[-1] == "." and next_word in _JOINTS and gap < STOP:
+            out.append(Fix(a.end - 1, a.end, ","))
         if next_word in _GO_ON or next_word[:1].isdigit():
             continue
         if a.text[-1] == "," and gap >= STOP:

@@ -27,11 +27,23 @@ class Clause:
     question: bool = False
 
 
+_BACK = (("no", "hang", "on"), ("no", "sorry"), ("no", "wait"), ("hang", "on"), ("sorry", "no"), ("no", "i", "tell", "a", "lie"),
+         ("no", "i", "lie"), ("wait", "no"), ("i", "tell", "a", "lie"), ("no", "hold", "on"))  # fmt: skip
+
+
+def takes_back(row: Sequence[Node], i: int) -> bool:
+    """'... in fifteen. No, hang on, sixteen': what is taken back belongs to the sentence before."""
+    said = tuple(n.norm for n in row[i : i + 8] if n.kind != "mark")
+    return any(said[: len(words)] == words for words in _BACK)
+
+
 def sentences(row: Sequence[Node]) -> list[tuple[int, int]]:
     """Half-open node ranges, without the mark at the end."""
     out, start = [], 0
     for i, node in enumerate(row):
         if node.kind == "mark" and node.norm in ENDS:
+            if takes_back(row, i + 1):
+                continue
             if i > start:
                 out.append((start, i))
             start = i + 1

@@ -62,7 +62,9 @@ def joist(said: Said, event: Event, start: int, end: int) -> None:
         elif q.value >= 12 or (q.unit == "mm" and q.value >= 8):
             sizes.append((i, float(q.value)))
     said.scene.depth = depth
-    nearest = min(sizes, key=lambda s: abs(s[0] - event.start))[1] if sizes else None
+    # 'one seventy-five deep, notch is twenty mil': a number with its unit before one without
+    sure = [s for s in sizes if (q := said.row[s[0]].qty) and q.unit] or sizes
+    nearest = min(sure, key=lambda s: abs(s[0] - event.start))[1] if sure else None
     told = {"size_mm": nearest, "depth_mm": float(depth) if depth else None, "count": many or None}
     event.slots.update({slot: value for slot, value in told.items() if value})
 
