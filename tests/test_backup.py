@@ -81,7 +81,7 @@ def test_a_backup_of_a_job_in_use_is_of_one_moment(root: Path, tmp_path: Path) -
         for _ in range(12):
             backup.backup(root, tmp_path / "backup")
             with closing(sqlite3.connect(tmp_path / "backup" / book.NAME)) as db:
-                counts.append(db.execute("SELECT sum(path = 'a'), sum(path = 'b') FROM problems").fetchone())
+                counts.append(db.execute("SELECT total(path = 'a'), total(path = 'b') FROM problems").fetchone())
     finally:
         stop.set()
         writer.join()
