@@ -230,7 +230,6 @@ class Job(RuleBasedStateMachine):
         assert self.db.execute("SELECT count(*) FROM decisions").fetchone()[0] == self.decided
 
 
-
 TestJob = Job.TestCase
 TestJob.settings = settings(
     max_examples=EXAMPLES, phases=PHASES, stateful_step_count=10, deadline=None, suppress_health_check=list(HealthCheck)
