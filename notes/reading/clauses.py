@@ -110,7 +110,7 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
 
 
 def _is_comma(node: Node) -> bool:
-    return node.kind == "mark" and node.norm in _COMMAS
+    return node.kind == "mark" and (node.norm in _COMMAS or node.norm in ENDS)
 
 
 def _main_clause(row: Sequence[Node], i: int, waiting: int) -> bool:
