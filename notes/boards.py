@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 from notes import rows
@@ -56,7 +57,13 @@ def shots(db: sqlite3.Connection, room: str | None = None) -> list[Shot]:
     where, values = ("room = ?", (room,)) if room is not None else ("1", ())
     found = db.execute(f"SELECT * FROM photos WHERE {where} ORDER BY moment, row", values).fetchall()
     alike = {id: group for group in groups([(r["id"], r["phash"]) for r in found]) for id in group}
-    return [_shot(row, tuple(id for id in alike.get(row["id"], ()) if id != row["id"])) for row in found]
+    return [
+        _shot(row, tuple(islice((id for id in alike.get(row["id"], ()) if id != row["id"]), _TWINS))) for row in found
+    ]
+
+
+_TWINS = 3
+"""As many as are named: of a burst of a thousand nobody reads more."""
 
 
 def _shot(row: Any, twins: tuple[str, ...]) -> Shot:
