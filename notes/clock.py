@@ -1,7 +1,7 @@
 """When something was recorded, from what its file says of itself. Pure: the reader of the file brings the candidates.
 
-Order of trust: EXIF with its offset, the container's creation time, EXIF without offset, a time in the file name, the
-file's date. Sources, from memory: EXIF 2.32 tags 0x9003 DateTimeOriginal and 0x9011 OffsetTimeOriginal; ISO 14496-12
+Order of trust: EXIF with its offset, the container's creation time, EXIF without offset, a time or day in the file
+name, the container's day, the file's date. Sources, from memory: EXIF 2.32 tags 0x9003 DateTimeOriginal and 0x9011 OffsetTimeOriginal; ISO 14496-12
 mvhd creation_time, seconds since 1904 in UTC.
 """
 
@@ -31,6 +31,7 @@ class Source(StrEnum):
     EXIF = "EXIF"
     NAME = "file name"
     NAME_DATE = "date in the file name"
+    TAG_DATE = "date in the container"
     FILE = "file date"
 
 
@@ -46,6 +47,8 @@ class Candidates:
     container: datetime | None = None
     modified: datetime | None = None
     now: datetime | None = None
+    day: date | None = None
+    """A day without a time, as Vorbis comments carry it (the tag DATE)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,16 +92,18 @@ def _ranked(c: Candidates, zone: tzinfo) -> Iterator[When]:
     if (named := time_in(c.name)) is not None:
         yield When(named, Source.NAME, True) if named.tzinfo else _local(named, Source.NAME, zone)
     elif (day := date_in(c.name)) is not None:
-        yield _on_day(day, c.modified, zone)
+        yield _on_day(day, c.modified, zone, Source.NAME_DATE)
+    if c.day:
+        yield _on_day(c.day, c.modified, zone, Source.TAG_DATE)
     if c.modified:
         yield When(c.modified, Source.FILE, False)
 
 
-def _on_day(day: date, modified: datetime | None, zone: tzinfo) -> When:
+def _on_day(day: date, modified: datetime | None, zone: tzinfo, source: Source) -> When:
     """A date alone: the file's own time where it is of that day, else noon."""
     if modified and modified.astimezone(zone).date() == day:
         return When(modified, Source.FILE, False)
-    return When(datetime.combine(day, time(12), zone), Source.NAME_DATE, False)
+    return When(datetime.combine(day, time(12), zone), source, False)
 
 
 def _local(wall: datetime, source: Source, zone: tzinfo) -> When:
@@ -176,3 +181,11 @@ def container_time(text: str | None) -> datetime | None:
     except ValueError:
         return None
     return made if made.tzinfo else made.replace(tzinfo=UTC)
+
+
+def container_day(text: str | None) -> date | None:
+    """A container's ISO date; None for a year alone and for nonsense."""
+    try:
+        return date.fromisoformat((text or "").strip()[:10])
+    except ValueError:
+        return None

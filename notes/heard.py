@@ -77,7 +77,8 @@ def _by_table(row: Sequence[Node], i: int) -> tuple[int, int, str] | None:
         if any(rule.near) and not any(_fits(n, rule.near) for n in around):
             continue
         last = start + max(n for n, m in enumerate(rule.marked) if m)
-        return i, last + 1, rule.meant
+        if " ".join(n.norm for n in row[i : last + 1]) != rule.meant:
+            return i, last + 1, rule.meant
     return None
 
 

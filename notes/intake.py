@@ -7,7 +7,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -156,7 +156,7 @@ class _Taker:
         from notes import probe
 
         sound = probe.probe_recording(file.kept)
-        when = self._when(file, container=sound.created)
+        when = self._when(file, container=sound.created, day=sound.day)
         key, transcript = self._transcript(file)
         memo = Memo(
             file.id, when.instant, self.speaker, transcript.text, transcript.text, transcript.words,
@@ -204,8 +204,10 @@ class _Taker:
         row = (file.put.sha, kind.value, typed.plain_id(file.path.name), file.put.size, _now())
         self.db.execute("INSERT OR IGNORE INTO media (sha, kind, name, size, filed_at) VALUES (?, ?, ?, ?, ?)", row)
 
-    def _when(self, file: _File, *, exif: datetime | None = None, container: datetime | None = None) -> clock.When:
-        told = clock.Candidates(file.path.name, exif, container, file.modified, datetime.now(UTC))
+    def _when(
+        self, file: _File, *, exif: datetime | None = None, container: datetime | None = None, day: date | None = None
+    ) -> clock.When:
+        told = clock.Candidates(file.path.name, exif, container, file.modified, datetime.now(UTC), day)
         return clock.settle(told, self.zone)
 
     def _transcript(self, file: _File) -> tuple[str, Transcript]:

@@ -11,14 +11,14 @@ import warnings
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from fractions import Fraction
 from io import BytesIO
 from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from notes.clock import container_time, exif_time
+from notes.clock import container_day, container_time, exif_time
 from notes.errors import MediaError
 from notes.kinds import Kind as Kind
 from notes.kinds import kind_of as kind_of
@@ -44,12 +44,14 @@ LONGEST = 24 * 3600
 RATE = 16_000
 """Samples a second that the speech model takes."""
 
+
 @dataclass(frozen=True, slots=True)
 class Sound:
-    """Length in seconds; when the container says it was made, with its offset, or None."""
+    """Length in seconds; when the container says it was made, with its offset, or only on which day, or None."""
 
     seconds: float
     created: datetime | None
+    day: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +96,8 @@ def probe_recording(path: Path) -> Sound:
         for packet in container.demux(stream):
             if packet.pts is not None:
                 heard = max(heard, float((packet.pts + (packet.duration or 0)) * packet.time_base))
-        created = _created({**stream.metadata, **container.metadata})
+        tags = {key.lower(): value for key, value in {**stream.metadata, **container.metadata}.items()}
+        created, day = _created(tags), container_day(tags.get("date"))
     heard -= _seconds(stream.start_time, stream.time_base)
     if heard <= 0:
         raise MediaError("there is no sound in it", file=path, todo="copy it from the phone again")
@@ -105,7 +108,7 @@ def probe_recording(path: Path) -> Sound:
     if _ends_early(path, container.format.name):
         raise MediaError("it is cut short: its end is missing", file=path, todo="copy it from the phone again")
     _not_too_long(heard, path, LONGEST)
-    return Sound(round(heard, 3), created)
+    return Sound(round(heard, 3), created, day)
 
 
 def samples(path: Path) -> np.ndarray[Any, np.dtype[np.float32]]:

@@ -5,7 +5,9 @@ from hypothesis import strategies as st
 
 from notes.gaps import EDGE, LEAST, unheard, widened
 
-SPANS = st.lists(st.tuples(st.floats(0, 60), st.floats(0, 5)).map(lambda p: (p[0], p[0] + p[1])), max_size=12).map(sorted)
+SPANS = st.lists(st.tuples(st.floats(0, 60), st.floats(0, 5)).map(lambda p: (p[0], p[0] + p[1])), max_size=12).map(
+    sorted
+)
 
 
 def test_a_hole_in_speech_is_found():

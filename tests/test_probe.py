@@ -8,7 +8,7 @@ import struct
 import wave
 import zlib
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -158,7 +158,10 @@ def test_container_times(tmp_path: Path) -> None:
     made = probe.probe_recording(tone(tmp_path / "a.m4a", creation_time="2026-03-02T08:25:00Z")).created
     assert made == datetime(2026, 3, 2, 8, 25, tzinfo=UTC)
     assert probe.probe_recording(tone(tmp_path / "b.m4a")).created is None
-    assert probe.probe_recording(SAMPLES / "m04.ogg").created is None
+    assert probe.probe_recording(SAMPLES / "m04.ogg").created == datetime(2026, 3, 3, 8, 50, tzinfo=UTC)
+    day_only = probe.probe_recording(tone(tmp_path / "c.ogg", date="2026-03-03"))
+    assert (day_only.created, day_only.day) == (None, date(2026, 3, 3))
+    assert probe.probe_recording(tone(tmp_path / "d.ogg", date="2026")).day is None
 
 
 @pytest.mark.parametrize("ending", ["m4a", "wav", "flac", "ogg", "webm", "mp4"])
