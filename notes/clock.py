@@ -1,8 +1,8 @@
 """When something was recorded, from what its file says of itself. Pure: the reader of the file brings the candidates.
 
 Order of trust: EXIF with its offset, the container's creation time, EXIF without offset, a time or day in the file
-name, the container's day, the file's date. Sources, from memory: EXIF 2.32 tags 0x9003 DateTimeOriginal and 0x9011 OffsetTimeOriginal; ISO 14496-12
-mvhd creation_time, seconds since 1904 in UTC.
+name, the container's day, the file's date. Sources, from memory: EXIF 2.32 tags 0x9003 DateTimeOriginal and 0x9011
+OffsetTimeOriginal; ISO 14496-12 mvhd creation_time, seconds since 1904 in UTC; the DATE of Vorbis comments.
 """
 
 from __future__ import annotations

@@ -14,7 +14,6 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-import click
 import pytest
 from conftest import Ran, a_fact, jsonl, put, said
 from hypothesis import given
@@ -230,7 +229,7 @@ def test_every_verb_has_help_that_says_what_it_does(voidbook: Run) -> None:
 
 
 def test_each_verb_takes_the_job_after_it() -> None:
-    for verb in (verb for verbs in VERBS.values() for verb in verbs if verb not in ("new", "demo", "model")):
+    for verb in (verb for verbs in VERBS.values() for verb in verbs if verb not in ("new", "demo", "model", "restore")):
         assert "--job" in {name for option in command_of(verb).params for name in option.opts}
 
 
