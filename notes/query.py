@@ -100,7 +100,7 @@ def _spans(text: str, lexicon: Lexicon) -> Iterator[tuple[int, int, Ways]]:
         mm = int(match["digits"]) if match["digits"] else _SPOKEN[" ".join(re.split("[ -]", match["spoken"].lower()))]
         yield match.start(), match.end(), _mm_ways(mm)
     for hit in lexicon.scan(text):
-        yield hit.start, hit.end, _same(hit.kind, hit.key, lexicon)
+        yield hit.start, hit.end, _same(hit.kind, hit.key, text[hit.start : hit.end].lower(), lexicon)
 
 
 def _mm_ways(mm: int) -> Ways:
@@ -109,9 +109,24 @@ def _mm_ways(mm: int) -> Ways:
     return (*ways, spoken) if spoken else ways
 
 
-def _same(kind: str, key: str, lexicon: Lexicon) -> Ways:
+_CLASSES = frozenset(("appliance", "fitting", "valve"))
+"""Terms that stand for many things: who asks for a stopcock wants no other valve."""
+_ALIKE: tuple[Ways, ...] = (
+    ("stop tap", "stoptap", "stopcock", "stop cock", "stop valve"),
+    ("isolation valve", "isolating valve", "isolator", "isolators", "service valve"),
+    ("drain cock", "drain off", "drain off cock", "drain valve"),
+    ("blending valve", "blender", "mixing valve", "mixer valve", "thermostatic mixer", "tmv", "tmvs"),
+    ("radiator valve", "rad valve", "trv", "trvs"),
+    ("outside tap", "garden tap", "bib tap"),
+    ("washing machine", "washer"),
+)
+
+
+def _same(kind: str, key: str, said: str, lexicon: Lexicon) -> Ways:
     """All that means the same as a term: the trade's other words for it, a room's nicknames."""
     if kind == "room":
         room = lexicon.room(key)
         return (key, *room.aliases) if room else (key,)
+    if key in _CLASSES and said.removesuffix("s") != key:
+        return next((alike for alike in _ALIKE if said.removesuffix("s") in alike or said in alike), (said,))
     return (key, *(term.words for term in lexicon.terms if (term.kind, term.key) == (kind, key)))

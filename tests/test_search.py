@@ -106,6 +106,11 @@ def test_a_size_with_a_fraction_is_one_thing(lexicon: Lexicon) -> None:
     assert len(query.ways("1 1/2 waste", lexicon)) == 2
     assert "40" in query.ways("inch and a half", lexicon)[0]
     assert query.expression("?!", lexicon) is None
+    # a stopcock is called many things, and is no other valve
+    assert "stop tap" in query.ways("stopcock", lexicon)[0]
+    assert "lockshield" not in query.ways("stopcock", lexicon)[0]
+    assert query.ways("dishwasher", lexicon) == [("dishwasher",)]
+    assert {"stopcock", "lockshield"} <= set(query.ways("valves", lexicon)[0])
 
 
 def test_facts_are_narrowed_by_room_and_day(filled: Any) -> None:
