@@ -95,6 +95,13 @@ def _thrice(plain: list[str], i: int, n: int) -> bool:
     return len(first) == n and plain[i + n : i + 2 * n] == first == plain[i + 2 * n : i + 3 * n]
 
 
+def fluent(said: Iterable[Said]) -> list[Said]:
+    """Without the stretches in which the model got stuck: what was spoken there is not known, and heard again."""
+    stretches = list(said)
+    left = {id(t) for t in _unstuck([t for s in stretches for t in s.tokens])}
+    return [s for s in stretches if s.compression <= REPEATS and all(id(t) in left for t in s.tokens)]
+
+
 def _unstuck(tokens: list[Token]) -> list[Token]:
     """Tokens without what the model said again and again: three to twelve words, thrice on end or more, stay once."""
     plain = [re.sub(r"\W", "", t.text.lower()) for t in tokens]

@@ -18,7 +18,7 @@ from notes.errors import SpeechError
 from notes.gaps import unheard, widened
 from notes.hearing import Kept, Progress, in_slices, later
 from notes.model import Word
-from notes.spoken import Said, join, spoken
+from notes.spoken import Said, fluent, join, spoken
 from notes.weights import Weights, active
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ class Settings:
     options: Mapping[str, Any] = field(default_factory=lambda: dict(OPTIONS))
     compute: str = "int8"
     library: str = ""
-    hygiene: int = 2
+    hygiene: int = 3
     """Raised when the rules of `spoken` change, or where long recordings are cut."""
 
 
@@ -107,8 +107,9 @@ class Whisper:
         return Transcript(words, text, round(total, 3), self.model, self.settings)
 
     def _hear(self, sound: np.ndarray[Any, Any], progress: Progress) -> list[Said]:
-        """All that is heard, and what was passed over heard again on its own."""
-        heard = self._once(sound, self.settings.hotwords or None, progress)
+        """All that is heard; what was passed over, or where the model got stuck, is heard again on its own."""
+        hotwords = self.settings.hotwords
+        heard = fluent(spoken(self._once(sound, hotwords or None, progress), hotwords))
         total = len(sound) / probe.RATE
         words = [(t.at, t.until) for said in heard for t in said.tokens]
         for gap in unheard(_speech(sound), words):

@@ -1,6 +1,8 @@
 """A model that is stuck says the same again and again; people seldom do so thrice."""
 
-from notes.spoken import Said, Token, join
+from dataclasses import replace
+
+from notes.spoken import Said, Token, fluent, join
 
 
 def _said(text: str) -> Said:
@@ -24,3 +26,9 @@ def test_short_words_may_repeat() -> None:
 
 def test_underscores_are_no_words() -> None:
     assert join([_said("fifteen for the ____________ dishwasher")])[1] == "fifteen for the dishwasher"
+
+
+def test_a_stretch_in_which_the_model_got_stuck_is_no_hearing() -> None:
+    good, stuck = _said("hot capped at the wall"), _said("up stairs main bathroom " * 6)
+    assert fluent([good, stuck]) == [good]
+    assert fluent([good, replace(good, compression=11.0)]) == [good]
