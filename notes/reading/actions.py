@@ -58,8 +58,8 @@ def patterns() -> tuple[tuple[str, str], ...]:
         for form in ("base", "done", "ing"):
             for verb in filter(None, row[form].split("|")):
                 out.append((f"{row['action']}|{form}|{row['on']}", _plain(verb) + tail))
-                if form == "base" and " " not in verb:
-                    out.append((f"{row['action']}|{form}|{row['on']}", _third(verb) + tail))
+                if form == "base":
+                    out.append((f"{row['action']}|{form}|{row['on']}", _plain(_third(verb)) + tail))
     for row in _rows("phrases.csv", ("action", "form", "on", "words")):
         if row["form"] not in FORMS:
             raise VoidbookError(f"no form is called {row['form']!r}", file="phrases.csv")
@@ -68,7 +68,9 @@ def patterns() -> tuple[tuple[str, str], ...]:
 
 
 def _third(verb: str) -> str:
-    return verb + ("es" if verb.endswith(("s", "sh", "ch", "x")) else "s")
+    """'closes up' of 'close up'."""
+    first, _, rest = verb.partition(" ")
+    return f"{first}{'es' if first.endswith(('s', 'sh', 'ch', 'x')) else 's'} {rest}".rstrip()
 
 
 def acts(row: Sequence[Node]) -> list[Act]:

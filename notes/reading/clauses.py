@@ -14,6 +14,7 @@ JOINTS = words("joints")
 WAITING = words("waiting")
 """Joints whose clause is a condition or a time: what it says is no fact of its own."""
 _LIST_GLUE = words("list-glue")
+_STRUCTURE = words("structure")
 _COMMAS = frozenset((",", ":", "-", "—", "–", "(", ")"))
 
 
@@ -27,8 +28,10 @@ class Clause:
     question: bool = False
 
 
-_BACK = (("no", "hang", "on"), ("no", "sorry"), ("no", "wait"), ("hang", "on"), ("sorry", "no"), ("no", "i", "tell", "a", "lie"),
-         ("no", "i", "lie"), ("wait", "no"), ("i", "tell", "a", "lie"), ("no", "hold", "on"))  # fmt: skip
+_BACK = (
+    ("no", "hang", "on"), ("no", "sorry"), ("no", "wait"), ("hang", "on"), ("sorry", "no"),
+    ("no", "i", "tell", "a", "lie"), ("no", "i", "lie"), ("wait", "no"), ("i", "tell", "a", "lie"), ("no", "hold", "on"),
+)  # fmt: skip
 
 
 def takes_back(row: Sequence[Node], i: int) -> bool:
@@ -130,6 +133,9 @@ def _inside_lists(row: Sequence[Node], start: int, end: int) -> set[int]:
 
 def _one_list(row: Sequence[Node], group: Sequence[int]) -> bool:
     """Things named side by side ('bath and toilet'), not the ends of two clauses ('on a stop end, and the shower')."""
+    if len({row[i].keys[0] in _STRUCTURE for i in group}) > 1:
+        # 'the pump is on the wall and the header below it'
+        return False
     glue = [tuple(n.norm for n in row[a + 1 : b]) for a, b in pairwise(group)]
     return any("and" in g for g in glue) and all(g in _SIDE_BY_SIDE for g in glue)
 

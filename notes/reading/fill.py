@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from notes.model import Status
 from notes.reading.event import Event
 from notes.reading.measuring import count, joist, measures, outcome
 from notes.reading.placing import places
@@ -15,7 +16,7 @@ _SIZELESS = frozenset(("ask", "decide", "photograph"))
 
 
 def _that_size(said: Said, event: Event) -> bool:
-    """'tested that twenty-five': of a test only a size that names the pipe counts, the rest are minutes and bars."""
+    """'that twenty-five's not tested': of a test not done only a size that names the pipe counts."""
     after = said.row[event.act.end : event.act.end + 2]
     return len(after) == 2 and after[0].norm in ("that", "the") and after[1].tag in ("Q-num", "Q-mm")
 
@@ -27,7 +28,9 @@ def fill(said: Said, events: Sequence[Event]) -> None:
         start, end = window(said, event, events)
         if event.action in ("drill", "notch"):
             joist(said, event, start, end)
-        elif event.action not in _SIZELESS and not (event.action == "test" and not _that_size(said, event)):
+        elif event.action not in _SIZELESS and not (
+            event.action == "test" and event.status is not Status.DONE and not _that_size(said, event)
+        ):
             size(said, event, events, owners)
         measures(said, event, start, end)
         material(said, event, events, start, end)

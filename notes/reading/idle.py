@@ -86,8 +86,13 @@ def _off_with_it(look: Look) -> bool:
 
 
 def _pressure_drops(look: Look) -> bool:
-    """'dropped in an hour' of a gauge."""
-    return look.words.startswith("drop") and ("bar" in look.sentence or "test" in look.sentence)
+    """'dropped in an hour' of a gauge, 'but the hot's gone down' of a test."""
+    if not (look.words.startswith("drop") or look.words in ("gone down", "went down", "going down")):
+        return False
+    if re.match(r"(in|through|to|from|into|under|behind) (?!an? )", look.rest):
+        return False
+    tested = any(e.action == "test" for e in look.said.scene.recent)
+    return bool(re.search(r"bar\b|test|held|fail", look.sentence)) or (tested and not look.rest)
 
 
 def _both_on(look: Look) -> bool:
@@ -99,6 +104,24 @@ def _stood_at_pressure(look: Look) -> bool:
     """'it sat an hour at ten bar' is a test."""
     stood = re.search(r"\b(sat|stood|sitting|standing)\b", look.words)
     return bool(stood) and bool(re.search(r"bar|hour|minute", look.sentence))
+
+
+def _open_alone(look: Look) -> bool:
+    """'waste, inch and a half, open at the wall' tells of pipes just named; 'the door, open at nine' of none."""
+    if look.first.norm != "open":
+        return False
+    named = any(g.end <= look.act.start and not g.referred for g in look.said.groups)
+    return not (named and look.act.start == look.clause.start)
+
+
+def _taken_up(look: Look) -> bool:
+    """'them two open ends, they're connected now' takes up what was left before."""
+    if not re.match(r"open (end|tail|pipe|leg)", look.words):
+        return False
+    ahead = look.said.norms(max(look.said.start, look.act.start - 2), look.act.start)
+    pointed = bool(set(ahead) & {"them", "those", "these", "that", "the"})
+    later = [a for a in look.said.acts if a.start >= look.act.end]
+    return pointed and any(a.action in ("connect", "cap", "remove", "run", "join") for a in later)
 
 
 def _onto_the_ends(look: Look) -> bool:
@@ -172,6 +195,21 @@ def _gauge_guessed(look: Look) -> bool:
     return sized or bool(re.search(r"think|might|not sure|maybe", sentence[: sentence.find(look.words)]))
 
 
+def _alone(look: Look) -> bool:
+    """'whoever parked there, move': an order to people, with nothing named."""
+    said = look.said
+    if look.act.form != "base" or look.act.end - look.act.start > 1 or look.act.end < look.clause.end:
+        return False
+    return not said.groups and not any(said.row[i].kind == "item" for i in range(said.start, said.end))
+
+
+def _nobody_said(look: Look) -> bool:
+    """'nobody's said' is no asking."""
+    if look.words not in ("says", "said"):
+        return False
+    return bool({"nobody", "no", "not", "never"} & set(look.said.norms(look.clause.start, look.act.start)))
+
+
 # -- things and timber ------------------------------------------------------------------------------------------
 
 
@@ -229,7 +267,7 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "": (_verb_as_subject, _noun, _told_by_its_past, _question, _ran_out),
     "run": (_no_pipe, _comes_in, _off_with_it, _pressure_drops),
     "connect": (_comes_in, _both_on),
-    "leave": (_stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),
+    "leave": (_open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),
     "remove": (_out_to, _crossed_off),
     "isolate": (_off_the_job,),
     "join": (_not_sizes,),
@@ -239,4 +277,6 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "drill": (_that_hole, _hole_elsewhere),
     "notch": (_that_hole,),
     "order": (_thing_here, _might_want),
+    "move": (_alone,),
+    "ask": (_nobody_said,),
 }

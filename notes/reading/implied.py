@@ -29,12 +29,20 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
     for group in said.groups:
         if set(group.keys) & told and not _way_first(said, group, events) and not _must_go(said, group, events):
             continue
+        if _holes_for(said, group, events):
+            continue
         if (run := _run(said, group)) is not None:
             told |= set(group.keys)
             runs.append(run)
     if not runs and not events:
         return _put_right(said) or _called_off(said)
     return runs
+
+
+def _holes_for(said: Said, group: Group, events: Sequence[Event]) -> bool:
+    """'drilled four joists for the cold, twenty mil holes': the size is that of the holes."""
+    ahead = said.norms(max(said.start, group.start - 3), group.start)
+    return "for" in ahead and any(e.action in ("drill", "notch") and e.start < group.start for e in events)
 
 
 def _put_right(said: Said) -> list[Event]:

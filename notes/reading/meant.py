@@ -9,7 +9,7 @@ from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause
 from notes.reading.said import Said
-from notes.reading.things import free_items, in_phrase
+from notes.reading.things import DETERMINERS, STRUCTURE, free_items, in_phrase
 
 Words = list[str]
 Rule = Callable[[Said, Act, Clause, Words, Status], bool]
@@ -50,7 +50,8 @@ def _takes_off(said: Said, act: Act, clause: Clause, words: Words, status: Statu
 
 def _thing_not_started(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'I haven't touched the boiler'."""
-    return act.form == "notdone" and not said.mentioned(clause) and bool(free_items(said, clause))
+    things = [i for i in free_items(said, clause) if not in_phrase(said, i)]
+    return act.form == "notdone" and not said.mentioned(clause) and bool(things)
 
 
 def _comes_out(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
@@ -86,6 +87,15 @@ def _picks_up(said: Said, act: Act, clause: Clause, words: Words, status: Status
     return words[0] in ("picked", "pick", "picking") and any(g.start < act.start for g in said.named(clause))
 
 
+def _plugs_a_thing(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'there's a plug in the cylinder': a fitting in a thing, not the end of a pipe."""
+    if not set(words) & _PLUGS or said.mentioned(clause):
+        return False
+    after = [n for n in said.row[max(act.start, act.end - 1) : clause.end] if n.norm not in DETERMINERS]
+    return len(after) > 1 and after[0].norm == "in" and after[1].kind == "item" and after[1].keys[0] not in STRUCTURE
+
+
+_PLUGS = frozenset(("plug", "bung", "blank", "cap"))
 RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("remove", _takes_down_to, "run", "pipe"),
     ("remove", _takes_out_to, "run", "pipe"),
@@ -95,5 +105,6 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("fit", _changes_pipe, "run", "pipe"),
     ("order", _picks_up, "tee", "pipe"),
     ("connect", _joins_a_pipe, "join", "pipe"),
+    ("cap", _plugs_a_thing, "fit", "item"),
 )
 """(work as found, rule, work as meant, what it is done to)"""

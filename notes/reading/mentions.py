@@ -117,11 +117,16 @@ def _rejoin(toks: list[Token], text: str) -> list[Token]:
             last = out[-1]
             out[-1] = Token(dialect().get(last.norm + "'", last.norm), last.start, last.end)
             continue
-        if out and out[-1].norm in ("'", "’", "‘") and out[-1].end == t.start and (norm := dialect().get("'" + t.norm)):
+        raw = "'" + text[t.start : t.end].lower()
+        if out and out[-1].norm in ("'", "’", "‘") and out[-1].end == t.start and (norm := dialect().get(raw)):
             out[-1] = Token(norm, out[-1].start, t.end)
         else:
             out.append(t)
     return out
+
+
+_COUNTS = frozenset(("two", "three", "four", "pipes", "ones"))
+_HOUR_AFTER = frozenset(("an", "one", "half", "a", "quarter"))
 
 
 def _even_out(toks: list[Token]) -> list[Token]:
@@ -134,6 +139,15 @@ def _even_out(toks: list[Token]) -> list[Token]:
             norm = "not"
         elif norm == "after" and after.endswith("ing") and before in ("am", "is", "are", "'s"):
             norm = JUST_DONE
+        elif norm == "they" and after in _COUNTS:
+            # 'over they two' in the West Country
+            norm = "those"
+        elif norm == "put" and t.end - t.start == 3 and before in ("the", "a", "this", "that"):
+            # 'pit' is a northern 'put', but a pit has an article
+            norm = "pit"
+        elif norm == "our" and before in _HOUR_AFTER:
+            # 'an oor' in Scots
+            norm = "hour"
         out.append(t if norm == t.norm else Token(norm, t.start, t.end))
     return out
 

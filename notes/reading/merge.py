@@ -15,7 +15,7 @@ _APART = {"run": ("size_mm", "to"), **dict.fromkeys(("cap", "leave", "tee", "con
 
 def merged(said: Said, events: Sequence[Event]) -> list[Event]:
     """The events without those that another says already."""
-    return _quoted(said, _reduced(_both_told(_once(said, events))))
+    return _quoted(said, _reduced(_both_told(said, _once(said, events))))
 
 
 def _quoted(said: Said, events: list[Event]) -> list[Event]:
@@ -35,6 +35,19 @@ def _quoted(said: Said, events: list[Event]) -> list[Event]:
 def without_capped_tails(events: Sequence[Event]) -> list[Event]:
     """'sticking out the wall with a cap on' is capped, not left open."""
     return [e for e in events if not (e.action == "leave" and any(_caps(o, e) for o in events))]
+
+
+def without_standing(said: Said, events: Sequence[Event]) -> list[Event]:
+    """'the rad's stood in there but it's not hung' is not hung."""
+    undone = [e for e in events if e.action == "fit" and e.status is Status.NOT_DONE]
+    return [
+        e for e in events
+        if e.action != "fit" or e.status is not Status.DONE or not _STANDS & set(said.norms(e.act.start, e.act.end))
+        or not any(o.keys == e.keys for o in undone)
+    ]  # fmt: skip
+
+
+_STANDS = frozenset(("stood", "sat", "standing", "sitting", "leaning", "lying"))
 
 
 def _caps(one: Event, left: Event) -> bool:
@@ -76,20 +89,35 @@ def _names_thing(said: Said, event: Event) -> bool:
     return any(said.row[i].keys[0] in event.keys for i in said.items(said.clauses[event.clause]))
 
 
-def _both_told(events: Sequence[Event]) -> list[Event]:
+def _both_told(said: Said, events: Sequence[Event]) -> list[Event]:
     """'hot leaves in 28, the return comes back in 22, both run to the ceiling': the last adds no runs, only an end."""
     out: list[Event] = []
     for event in events:
         runs = [o for o in out if o.action == "run" and o.status is event.status]
         both = len(event.keys) > 1 and len(runs) > 1 and set(event.keys) == {k for o in runs for k in o.keys}
         if event.action != "run" or not both:
-            out.append(event)
+            out.append(_less_what_is_told(said, event, runs))
             continue
         for slot in ("to", "place", "length_m"):
             if slot in event.slots:
                 for run in runs:
                     run.slots.setdefault(slot, event.slots[slot])
     return out
+
+
+def _less_what_is_told(said: Said, event: Event, runs: Sequence[Event]) -> Event:
+    """'hot comes off the top, the return's in twenty-two, the pair run to the shaft': only the return is news."""
+    clause = said.clauses[event.clause]
+    told = [r for r in runs if set(r.keys) < set(event.keys)]
+    pronoun = {"pair", "both", "they", "them"} & set(said.norms(clause.start, event.act.end))
+    if event.action != "run" or not told or not pronoun or event.per_key_size:
+        return event
+    for run in told:
+        for slot in ("to", "place", "length_m"):
+            if slot in event.slots:
+                run.slots.setdefault(slot, event.slots[slot])
+    event.keys = tuple(k for k in event.keys if not any(k in r.keys for r in told))
+    return event
 
 
 def _reduced(events: Sequence[Event]) -> list[Event]:

@@ -16,6 +16,10 @@ _POSSESSORS = words("possessors")
 _DEEDS = words("deeds")
 _STANDS = frozenset(("in", "behind", "under", "at", "by", "on", "over", "above", "below"))
 """'dropped down in the stud': the place starts at such a word, not at the way before it."""
+_NO_TIMES = frozenset(
+    ("week", "month", "handover", "thing", "completion", "monday", "tuesday", "wednesday", "thursday", "friday")
+)
+"""'out next week', 'up before handover': a time, no place."""
 _LOOSE_ENDS = (_PLACES | _TO | _FROM | frozenset(("the", "a", "an", "and", "full", "of", "with"))) - frozenset(
     ("outside", "below")
 )
@@ -107,7 +111,9 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
     if word in _TO and i + 1 < len(row) and row[i + 1].norm == "outside":
         return True
     rest = [n for n in row[i + 1 : end] if n.norm not in _POSSESSORS]
-    if not rest or rest[0].norm in _NO_PLACE:
+    if not rest or rest[0].norm in _NO_PLACE or rest[0].norm in ("week", "handover"):
+        return False
+    if rest[0].norm in ("next", "before", "after", "first") and rest[1:2] and rest[1].norm in _NO_TIMES:
         return False
     if all(n.norm in _LOOSE_ENDS for n in rest):
         return False

@@ -74,8 +74,18 @@ def found(row: Sequence[Node]) -> list[Found]:
     return [
         f for f in seen
         if not (f.cue.status == "dropped" and f.start and row[f.start - 1].norm == "not")
+        and not (f.cue.status == "dropped" and row[f.end - 1].norm == "dead" and _made_away(row[f.end : f.end + 14]))
         and not (f.cue.status == "to do" and any(d.start <= f.start and f.end <= d.end for d in doubts))
     ]  # fmt: skip
+
+
+def _made_away(ahead: Sequence[Node]) -> bool:
+    """'the old gas is dead, cut back and capped': a pipe out of use, no plan called off."""
+    stop = next((n for n, node in enumerate(ahead) if node.norm == "."), len(ahead))
+    return any(n.norm in _MADE_AWAY for n in ahead[:stop])
+
+
+_MADE_AWAY = frozenset(("cut", "capped", "taken", "stripped", "drained", "isolated", "removed", "out", "bunged"))
 
 
 def reaches(seen: Found, act: Act, row: Sequence[Node], clause: tuple[int, int], sentence: tuple[int, int]) -> bool:

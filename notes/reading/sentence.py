@@ -9,7 +9,7 @@ from notes.reading.ellipsis import short_for
 from notes.reading.event import Event
 from notes.reading.fill import fill
 from notes.reading.implied import bare_test, implied
-from notes.reading.merge import merged, without_capped_tails
+from notes.reading.merge import merged, without_capped_tails, without_standing
 from notes.reading.nominal import joist_depth
 from notes.reading.pipes import find_pipes, note_pipes
 from notes.reading.putright import corrected, take_back, verdicts
@@ -30,7 +30,7 @@ def read_sentence(said: Said) -> list[Event]:
     events = corrected(said, _clause_by_clause(said))
     spread(said, events)
     events += implied(said, events)
-    events = verdicts(said, without_capped_tails(events))
+    events = verdicts(said, without_standing(said, without_capped_tails(events)))
     events += bare_test(said, events)
     events.sort(key=lambda e: e.start)
     fill(said, events)
@@ -55,10 +55,12 @@ def _clause_by_clause(said: Said) -> list[Event]:
         take_heading(said, clause)
         if clause.lead not in _TOLD_LEADS:
             asked = None
+        told = len(events)
         if acts := said.acts_in(clause):
             asked = _take_work(said, number, acts, asked, events)
         else:
             events += short_for(said, number, events)
+        if not acts or len(events) == told:
             note_things(said, clause)
         note_pipes(said, clause)
     return events

@@ -11,17 +11,22 @@ from notes.reading.nominal import inches, is_size
 from notes.reading.said import Said
 from notes.reading.whose import Owner, first_told, material_owners, numbers, window
 
-_LASTING = frozenset(("run", "cap", "leave", "tee", "connect", "clip", "join"))
+_LASTING = frozenset(("run", "cap", "leave", "tee", "connect", "clip", "join", "cover", "sleeve", "insulate"))
 """Work whose facts keep the size and material that the sentence gives the pipe."""
-_NO_MATERIAL = frozenset(("order", "decide", "photograph", "test", "ask"))
+_LATER = frozenset(("test", "cover", "sleeve", "insulate"))
+"""Work done later on a pipe that is there: it takes over what is said of the pipe, never tells it."""
+_ON_HIS_WORD = frozenset(("says", "said", "reckons"))
+_NO_MATERIAL = frozenset(("order", "decide", "photograph", "ask"))
 _OLD_PIPE = frozenset(("off", "into", "onto", "from", "to"))
 
 
 def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Owner]) -> None:
     """Set an event's size; two of a reduction; one for each pipe where they were said apart."""
+    if _of_a_joint(said, event, events):
+        return
     pool, here = _pool(said, event, events, owners)
     last = _last_told(event, events)
-    if last is not None and not here and event.action in _LASTING:
+    if last is not None and not here and _lasts(event):
         _as_last(event, last)
         return
     if not pool:
@@ -45,11 +50,24 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
         event.slots["size_mm"] = _mm(said, event.keys[0], before[-1] if before else pool[0])
 
 
+def _lasts(event: Event) -> bool:
+    """Whether an event keeps what the sentence says of its pipe: a test only where it was done."""
+    return event.action in _LASTING or (event.action == "test" and event.status is Status.DONE)
+
+
+def _of_a_joint(said: Said, event: Event, events: Sequence[Event]) -> bool:
+    """'made a new joint, forty, and had six bar on': the size is the joint's; and a test is told on a man's word."""
+    if event.action not in _LATER:
+        return False
+    joined = any(e.action == "join" and e.start < event.start and set(e.keys) & set(event.keys) for e in events)
+    return joined or bool(_ON_HIS_WORD & set(said.norms(said.clauses[event.clause].start, event.start)))
+
+
 def _last_told(event: Event, events: Sequence[Event]) -> Event | None:
     """The last lasting work on the same pipes before this one in the sentence, where its size is known."""
     mine = [
         e for e in events
-        if e.start < event.start and set(event.keys) <= set(e.keys) and e.action in _LASTING and e.status is Status.DONE
+        if e.start < event.start and set(event.keys) <= set(e.keys) and _lasts(e) and e.status is Status.DONE
     ]  # fmt: skip
     sized = bool(mine) and ("size_mm" in mine[-1].slots or bool(mine[-1].per_key_size))
     return mine[-1] if sized and "to_size_mm" not in mine[-1].slots else None
@@ -57,7 +75,7 @@ def _last_told(event: Event, events: Sequence[Event]) -> Event | None:
 
 def _as_last(event: Event, last: Event) -> None:
     """Work done next on a pipe is on that pipe as it was last told; what is not there yet has no size of its own."""
-    if event.status is Status.NOT_DONE:
+    if event.status is Status.NOT_DONE and event.action != "connect":
         return
     if last.per_key_size:
         sizes = tuple(last.per_key_size[last.keys.index(k)] for k in event.keys)
@@ -79,7 +97,7 @@ def _pool(said: Said, event: Event, events: Sequence[Event], owners: dict[int, O
     if event.action == "remove" and not event.piped:
         near = [i for i in near if i in here]
     pool = [i for i in here if i in near] or near
-    first, lasting = first_told(event, events), event.action in _LASTING
+    first, lasting = first_told(event, events), _lasts(event)
     if not pool and (first or (lasting and event.status is not Status.NOT_DONE)):
         pool = [i for i in mine if i < event.start]
     if not lasting and not here and not first:
@@ -122,7 +140,7 @@ def _mm(said: Said, subject: str, i: int) -> float:
 
 def material(said: Said, event: Event, events: Sequence[Event], start: int, end: int) -> None:
     """Set an event's material from nodes `start:end`, or from earlier in the sentence for lasting work."""
-    if not event.piped or event.action in _NO_MATERIAL:
+    if not event.piped or event.action in _NO_MATERIAL or (event.action == "test" and not _lasts(event)):
         return
     pool = _materials(said, event, events, start, end)
     if event.action == "join" and "to_size_mm" in event.slots:
@@ -137,7 +155,7 @@ def material(said: Said, event: Event, events: Sequence[Event], start: int, end:
 def _materials(said: Said, event: Event, events: Sequence[Event], start: int, end: int) -> list[int]:
     told = [i for i in _told(said, start, end) if not _another_pipe(said, i)]
     own = any(said.clause_of(i) == event.clause for i in told)
-    lasting = event.action in _LASTING
+    lasting = _lasts(event)
     if not lasting and not own and not first_told(event, events):
         return []
     pool = [i for i in told if material_owners(said, i, events) & set(event.keys)]

@@ -11,6 +11,7 @@ from notes.reading.wordlists import words
 
 _THEM = words("them")
 _LOOSE = words("loose")
+_STOPS = frozenset(("plug", "bung", "blank"))
 _TOLD_LEADS = words("told-leads")
 _PIPE_ENDS = words("ends-of-pipes")
 _POINTED = frozenset(("that", "the", "my", "her", "his", "our", "their"))
@@ -58,13 +59,21 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     if norms & _PIPE_ENDS:
         return keys or _tails(said, item), serves
     pronoun = any(n in _THEM for n in said.norms(clause.start, min(act.end + 2, clause.end)))
-    if pronoun and (meant := _it(said, act)) is not None:
+    if (pronoun or _of_thing_just_told(said, act, clause)) and (meant := _it(said, act)) is not None:
         return meant
     if item is not None and (filled := _vessel(said, act, item, pronoun)):
         return filled
     return keys, serves
 
 
+def _of_thing_just_told(said: Said, act: Act, clause: Clause) -> bool:
+    """'the manifold's on the wall, not piped': of the thing, though nothing stands for it."""
+    ahead = set(said.norms(clause.start, act.start))
+    told = said.worked
+    return act.action == "connect" and told is not None and not told.piped and ahead <= _BARE and bool(ahead)
+
+
+_BARE = frozenset(("not", "yet", "still", "to", "be"))
 _HEAT = ("heating flow", "heating return")
 
 
@@ -107,6 +116,8 @@ def _vessel(said: Said, act: Act, item: int, pronoun: bool) -> Subject | None:
 def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     clause = said.clauses[number]
     mine = said.named(clause)
+    if act.action == "fit" and set(said.norms(act.start, act.end)) & _STOPS:
+        return ("fitting",), None
     if act.action == "remove" and mine and (item is None or all(g.start < item for g in mine)):
         return mine[0].keys, None
     if item is not None:

@@ -68,6 +68,9 @@ def item_for(said: Said, act: Act, clause: Clause) -> int | None:
     if inside:
         return inside[-1] if act.action in ("order", "fit") else inside[0]
     free = free_items(said, clause)
+    if act.action in _NOT_TO_STRUCTURE:
+        # 'hung it on the back wall'
+        free = [i for i in free if said.row[i].keys[0] not in STRUCTURE]
     before = [i for i in free if i < act.start]
     after = [i for i in free if i >= act.end]
     if act.action == "remove":

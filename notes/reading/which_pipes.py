@@ -109,6 +109,15 @@ def _so_many(said: Said, act: Act, clause: Clause) -> Subject | None:
     return (scene.past, None) if len(scene.past) >= wanted and not scene.here else None
 
 
+def _they_all(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'hot's up in twenty-eight, the cold in thirty-five, and they're all clipped': all that the sentence named."""
+    near = said.norms(clause.start, min(act.end + 2, clause.end))
+    if not {"they", "them"} & set(near) or not {"all", "both"} & set(near):
+        return None
+    keys = tuple(dict.fromkeys(k for g in said.groups if g.end <= act.start and not g.referred for k in g.keys))
+    return (keys, None) if len(keys) > 1 else None
+
+
 def _how_many(norms: list[str]) -> int:
     wanted = 2 if "both" in norms or "pair" in norms else 0
     for many, of in pairwise(norms):
@@ -177,6 +186,6 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
-    _beside, _the_lot, _so_many, _earlier, _sized, _named_later, _of_people, _in_mind, _ended_near, _left_behind,
-    _in_passing,
+    _beside, _the_lot, _they_all, _so_many, _earlier, _sized, _named_later, _of_people, _in_mind, _ended_near,
+    _left_behind, _in_passing,
 )  # fmt: skip

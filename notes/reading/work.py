@@ -14,9 +14,10 @@ from notes.reading.putright import in_taken_back
 from notes.reading.said import Said
 from notes.reading.subjects import subject_of
 from notes.reading.things import STRUCTURE
-from notes.reading.wordlists import words
+from notes.reading.wordlists import pattern, words
 
 _OPENING = words("opening")
+_PRESENTS, _STILL_AHEAD = words("presents"), pattern("still-ahead")
 _NEVER_FITTED = frozenset((*STRUCTURE, "insulation", "clips"))
 
 
@@ -28,9 +29,12 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
     status, cue = status_of(said, act, clause)
     if clause.lead in WAITING and not _told_all_the_same(act, clause, cue, status):
         return None
-    if status is None or idle(said, act, clause):
+    if status is None:
         return None
     meant = as_meant(said, act, clause, status)
+    planned = status in (Status.TO_DO, Status.DROPPED) and act.action == "run" and meant.action == "remove"
+    if idle(said, act, clause) and not planned:
+        return None
     if meant.action == "ask" and status is Status.DONE:
         return answered(said, meant, number, cue)
     keys, serves = subject_of(said, meant, number)
@@ -47,7 +51,24 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     ahead = [n for n in said.row[clause.start : act.start] if n.kind != "mark"]
     opening = all(n.norm in _OPENING for n in ahead)
     nobody = act.start > clause.start and said.norm(act.start - 1) in ("nobody", "one")
-    return scope.decide(act, governing, opening, nobody)
+    status, cue = scope.decide(act, governing, opening and not _third_person(said, act), nobody)
+    if status in (Status.DONE, None) and _still_ahead(said, act):
+        return Status.TO_DO, "future-time"
+    return status, cue
+
+
+def _third_person(said: Said, act: Act) -> bool:
+    """'..., runs clear of the steps' tells, it asks nobody."""
+    word = said.norm(act.start)
+    return word.endswith("s") and not word.endswith("ss")
+
+
+def _still_ahead(said: Said, act: Act) -> bool:
+    """'the fourth goes up Monday', 'comes out next week': the present with a time right after it."""
+    present = any(n in _PRESENTS for n in said.norms(act.start, act.end)) and act.form in ("done", "base", "future")
+    # what is closed up or moved may stand between the verb and its time
+    stop = next((i for i in range(act.end, said.end) if said.row[i].kind == "mark"), said.end)
+    return present and any(_STILL_AHEAD.search(said.joined(i, min(i + 4, stop))) for i in range(act.end, stop))
 
 
 def _told_all_the_same(act: Act, clause: Clause, cue: str, status: Status | None) -> bool:
