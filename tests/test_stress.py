@@ -9,6 +9,7 @@ import sys
 import time
 from collections import Counter
 from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -142,8 +143,8 @@ def _opens(root: str) -> str:
 
 
 def test_a_book_that_many_open_first_is_made_once(tmp_path: Path) -> None:
-    with multiprocessing.get_context("spawn").Pool(4) as pool:
+    with ProcessPoolExecutor(4, multiprocessing.get_context("spawn")) as pool:
         for n in range(6):
             folder = tmp_path / str(n)
             folder.mkdir()
-            assert pool.map(_opens, [str(folder)] * 4) == [""] * 4
+            assert list(pool.map(_opens, [str(folder)] * 4, timeout=60)) == [""] * 4
