@@ -29,8 +29,8 @@ class Clause:
 
 
 _BACK = (
-    ("no", "hang", "on"), ("no", "sorry"), ("no", "wait"), ("hang", "on"), ("sorry", "no"),
-    ("no", "i", "tell", "a", "lie"), ("no", "i", "lie"), ("wait", "no"), ("i", "tell", "a", "lie"), ("no", "hold", "on"),
+    ("no", "hang", "on"), ("no", "sorry"), ("no", "wait"), ("hang", "on"), ("sorry", "no"), ("no", "hold", "on"),
+    ("no", "i", "tell", "a", "lie"), ("no", "i", "lie"), ("wait", "no"), ("i", "tell", "a", "lie"),
 )  # fmt: skip
 
 

@@ -33,10 +33,24 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
             continue
         if (run := _run(said, group)) is not None:
             told |= set(group.keys)
-            runs.append(run)
+            runs += [run, *_further(said, group, run, events)]
     if not runs and not events:
         return _put_right(said) or _called_off(said)
     return runs
+
+
+def _further(said: Said, group: Group, run: Event, events: Sequence[Event]) -> list[Event]:
+    """'fifteen to the tundish, and twenty-two from the tundish out through the wall': a second stretch."""
+    for number, clause in enumerate(said.clauses):
+        if number <= run.clause or clause.lead not in ("and", "then") or said.mentioned(clause):
+            continue
+        if any(e.clause == number for e in events):
+            continue
+        sized = [i for i in range(clause.start, clause.end) if is_size(said.row, i) and i not in said.scene.void]
+        if sized and any(b.kind == "from" for b in bits(said.row, clause.start, clause.end)):
+            act, span = Act("run", "done", "pipe", sized[0], sized[0] + 1), (clause.start, clause.end)
+            return [Event(act, number, run.status, "again", group.keys, None, said.here(), span=span)]
+    return []
 
 
 def _holes_for(said: Said, group: Group, events: Sequence[Event]) -> bool:

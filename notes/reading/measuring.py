@@ -22,12 +22,21 @@ def measures(said: Said, event: Event, start: int, end: int) -> None:
         if named is None or i in said.scene.void or named[0] in event.slots:
             continue
         slot, value = named
-        if (_has_length(event) and not is_gap(said.row, i)) if slot == "length_m" else event.action in _MEASURED:
+        if (
+            (_has_length(event) and (not is_gap(said.row, i) or _of_goods(said, event, i)))
+            if slot == "length_m"
+            else event.action in _MEASURED
+        ):
             event.slots[slot] = value
 
 
 def _has_length(event: Event) -> bool:
     return event.action in ("run", "leave", "order") and (event.piped or event.keys[0] == "insulation")
+
+
+def _of_goods(said: Said, event: Event, i: int) -> bool:
+    """'twelve metre of lagging' to order."""
+    return event.action == "order" and i + 1 < said.end and said.norm(i + 1) == "of"
 
 
 def count(said: Said, event: Event, start: int, end: int) -> None:
@@ -38,6 +47,11 @@ def count(said: Said, event: Event, start: int, end: int) -> None:
     at = next((i for i in range(start, end) if row[i].kind == "item" and row[i].keys[0] == event.keys[0]), None)
     if at is not None and (many := count_before(row, at, start)) is not None:
         event.slots["count"] = many
+    elif at is None:
+        # 'fitted two of them'
+        of = [i for i in range(event.start, end - 1) if row[i].tag == "Q-num" and said.norm(i + 1) == "of"]
+        if of and (q := row[of[0]].qty) and q.value <= 20:
+            event.slots["count"] = int(q.value)
 
 
 def joist(said: Said, event: Event, start: int, end: int) -> None:

@@ -209,7 +209,20 @@ def nodes(text: str, lexicon: Lexicon) -> list[Node]:
         if f[1] <= len(toks) and all(o < 0 for o in owner[f[0] : f[1]]):
             owner[f[0] : f[1]] = [len(kept)] * (f[1] - f[0])
             kept.append(f)
-    return list(_merge(toks, owner, kept))
+    return _stacks(list(_merge(toks, owner, kept)))
+
+
+def _stacks(row: list[Node]) -> list[Node]:
+    """'Stack's carried on up': the soil, where a sentence opens with it; elsewhere it says where."""
+    out = list(row)
+    for i, node in enumerate(row[:-1]):
+        opens = not i or row[i - 1].norm in (".", ";", "?", "!")
+        if node.norm == "stack" and node.kind == "word" and opens and row[i + 1].norm in _GOES:
+            out[i] = Node("service", "stack", node.start, node.end, ("soil",))
+    return out
+
+
+_GOES = frozenset(("'s", "is", "has", "goes", "comes", "runs", "carries", "went"))
 
 
 _RANK = {"room": 0, "pair": 1, "service": 1, "item": 2, "material": 2, "half": 2, "head": 4}

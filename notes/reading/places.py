@@ -24,6 +24,8 @@ _LOOSE_ENDS = (_PLACES | _TO | _FROM | frozenset(("the", "a", "an", "and", "full
     ("outside", "below")
 )
 """Words that never close a phrase: 'across the ceiling [in] twenty-five copper'."""
+_THE_PIPES = frozenset(("those", "these", "both", "pair", "two", "three", "all", "of", "them", "lot"))
+"""'over the pair' is what was covered, not where."""
 _OF_IT = frozenset(("behind", "under", "above", "below", "beside", "underneath"))
 
 
@@ -119,6 +121,8 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
         return False
     if rest[0].norm in ("it", "them"):
         return word in _OF_IT
+    if all(n.norm in _THE_PIPES for n in rest):
+        return False
     if word in ("in", "at", "inside", "on") and all(n.kind in ("room", "head") for n in rest):
         return False
     if word in ("over", "on", "round") and row[end - 1].kind in ("service", "pair", "half"):

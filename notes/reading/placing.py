@@ -13,8 +13,11 @@ from notes.reading.whose import first_told
 from notes.reading.wordlists import words
 
 _PLACELESS = frozenset(("test", "fill", "flush", "photograph", "ask", "order", "commission", "drain", "decide"))
+_WAYLESS = frozenset(("clip", "sleeve", "insulate"))
+"""Work along a pipe: where the pipe was said to go is its run's."""
 _LEADS = words("place-leads")
 _NO_END = words("loose")
+_ON_ITS = words("possessors") - {"this"}
 
 
 def places(said: Said, event: Event, events: Sequence[Event], start: int, end: int) -> None:
@@ -27,15 +30,37 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
     if place := _run_on(after) or _run_on(before):
         event.slots["place"] = said.words(place.start, place.end)
     for kind, slot in (("from", "from_"), ("to", "to")):
+        if event.action in _WAYLESS and not any(said.clause_of(b.start) == event.clause for b in found):
+            break
         told = [b for b in after if b.kind == kind] or [b for b in before if b.kind == kind]
         if told:
             event.slots[slot] = said.words(told[0].start + 1, told[0].end)
+    if event.action == "run" and "from_" not in event.slots:
+        _from_to(said, event, start, end)
     if event.action == "fit" and "place" not in event.slots and (on := _fitted_on(said, event)):
         event.slots["place"] = on
     _same_place(said, event, start, end)
     _still_there(said, event, events)
     if event.piped:
         _serves(said, event, events, found)
+
+
+def _from_to(said: Said, event: Event, start: int, end: int) -> None:
+    """'..., gate to the yard, ...': a start and an end in words that say nothing else."""
+    for number, clause in enumerate(said.clauses):
+        if number <= event.clause or not start <= clause.start < end or said.acts_in(clause):
+            continue
+        at = next((i for i in range(clause.start, clause.end) if said.norm(i) == "to"), None)
+        plain = at is not None and all(n.kind in _PLAIN for n in said.row[clause.start : clause.end])
+        if at is None or not plain or not 1 <= at - clause.start <= 4 or not 1 <= clause.end - at - 1 <= 4:
+            continue
+        if not set(said.norms(clause.start, clause.end)) & _NO_STRETCH:
+            event.slots["from_"], event.slots["to"] = said.words(clause.start, at), said.words(at + 1, clause.end)
+            return
+
+
+_PLAIN = frozenset(("word", "item", "room", "head"))
+_NO_STRETCH = frozenset("it them i we he she they is 's are was has have not up down due yet still".split())
 
 
 def _usable(said: Said, event: Event, events: Sequence[Event], start: int, end: int) -> list[Bit]:
@@ -62,6 +87,9 @@ def _may_open(said: Said, event: Event, i: int) -> bool:
     act = event.act
     if act.end - act.start > 2 and act.start < i < act.end - 1:
         return said.norm(i) not in ("left", "on", "up", "in")
+    if event.action == "fit" and i == act.end - 1 and i + 1 < said.end and said.norm(i + 1) in _ON_ITS:
+        # 'hung on the back wall', 'stood on its plinth'
+        return True
     return i == act.end - 1 and i != act.start and (i + 1 >= said.end or said.norm(i) not in ("on", "test"))
 
 

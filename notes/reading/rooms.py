@@ -92,10 +92,22 @@ def _heads_off(row: Sequence[Node], i: int, start: int, end: int) -> bool:
     return i + 1 >= end or row[i + 1].kind == "mark" or row[i + 1].norm in ("now", "then", "and")
 
 
-def _part(row: Sequence[Node], i: int, start: int, end: int) -> str:
+def _runs_there(row: Sequence[Node], i: int, start: int, opens: int) -> bool:
+    """'run below the tundish, twenty-two, out to the yard': the pipe goes there, nobody moves."""
+    onward = any(n.norm in ("to", "into") for n in row[start:i])
+    return onward and any(n.qty or n.kind == "material" or n.norm in _RUN for n in row[max(opens, start - 8) : start])
+
+
+_RUN = frozenset(("run", "runs", "ran"))
+
+
+def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int) -> str:
     """What a room mention is for: set, end or own (see Spot)."""
-    if _heads_off(row, i, start, end):
+    if _heads_off(row, i, start, end) and not _runs_there(row, i, start, opens):
         return "set"
+    if i + 1 < end and row[i + 1].norm == "end" and "at" in [n.norm for n in row[max(start, i - 2) : i]]:
+        # 'connected at the cellar end': which end of the pipe, not where one is
+        return "end"
     j = i - 1
     while j >= start and row[j].norm in _FILL:
         j -= 1
@@ -129,5 +141,5 @@ def spots(
             near = row[max(start if opens is None else opens, i - 6) : min(end, i + 4)]
             names = resolve(node.keys[0], {w for n in near for w in n.norm.split("_")}, current, rooms)
         if names:
-            out.append(Spot(i, names, _part(row, i, start, end)))
+            out.append(Spot(i, names, _part(row, i, start, end, start if opens is None else opens)))
     return out

@@ -56,7 +56,7 @@ def _lasts(event: Event) -> bool:
 
 
 def _of_a_joint(said: Said, event: Event, events: Sequence[Event]) -> bool:
-    """'made a new joint, forty, and had six bar on': the size is the joint's; and a test is told on a man's word."""
+    """'made a new joint, forty, and had six bar on': the joint's size; and a test that is told on a man's word."""
     if event.action not in _LATER:
         return False
     joined = any(e.action == "join" and e.start < event.start and set(e.keys) & set(event.keys) for e in events)

@@ -84,8 +84,11 @@ def _told(said: Said, group: Group) -> Subject:
 def _the_lot(said: Said, act: Act, clause: Clause) -> Subject | None:
     """'everything': the pipes spoken of in this room, but for 'hot and cold drops, I've left all of them'."""
     norms = said.norms(clause.start, clause.end)
-    if not _EVERYTHING.search(" ".join(norms)) or len(said.scene.here) <= len(said.scene.group):
+    if not _EVERYTHING.search(" ".join(norms)):
         return None
+    if len(said.scene.here) <= len(said.scene.group):
+        # all that is known here was just spoken of
+        return (said.scene.group, None) if len(said.scene.group) > 2 and not said.mentioned(clause) else None
     listed_here = any(len(g.keys) > 1 and g.start < act.start and not g.referred for g in said.groups)
     if listed_here and "lot" not in norms and "everything" not in norms:
         return None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from notes.model import Status
 from notes.reading import scope
 from notes.reading.actions import Act
@@ -52,9 +54,24 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     opening = all(n.norm in _OPENING for n in ahead)
     nobody = act.start > clause.start and said.norm(act.start - 1) in ("nobody", "one")
     status, cue = scope.decide(act, governing, opening and not _third_person(said, act), nobody)
+    if _is_to_go(said, act) and (status is Status.DONE or _off_before(said, act, status, governing)):
+        return Status.TO_DO, "going-to"
     if status in (Status.DONE, None) and _still_ahead(said, act):
         return Status.TO_DO, "future-time"
     return status, cue
+
+
+def _is_to_go(said: Said, act: Act) -> bool:
+    """'it's to go in the soil'."""
+    return act.start > said.start and said.norm(act.start - 1) == "to" and said.norm(act.start) in ("go", "come")
+
+
+def _off_before(said: Said, act: Act, status: Status | None, governing: Sequence[scope.Found]) -> bool:
+    """'he was taking it through the wall, not any more, it's to go in the soil': what was called off is the first."""
+    off = [c for c in governing if c.cue.status == Status.DROPPED]
+    if status is not Status.DROPPED or not off:
+        return False
+    return off[-1].end <= act.start and any(a.end <= off[0].start for a in said.acts)
 
 
 def _third_person(said: Said, act: Act) -> bool:
