@@ -5,8 +5,10 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 
-from notes import search
+from notes import ledger, search
 from notes.ask import answer
+from notes.decisions import Kind
+from notes.joining import ruled
 from notes.lexicon import load
 from notes.model import Job, Run
 from notes.question import read
@@ -14,8 +16,9 @@ from notes.runs import join
 
 
 def runs(db: sqlite3.Connection, job: Job, rooms: Iterable[str] = (), services: Iterable[str] = ()) -> tuple[Run, ...]:
-    """The runs of these rooms and services; all, where none are named."""
-    return join(search.for_runs(db, rooms, services), search.times(db), job.rooms)
+    """The runs of these rooms and services, as people joined and parted them; all, where none are named."""
+    found = join(search.for_runs(db, rooms, services), search.times(db), job.rooms)
+    return ruled(found, ledger.all_of(db, (Kind.MERGE, Kind.PART)))
 
 
 def answers(db: sqlite3.Connection, job: Job, question: str) -> list[Run]:

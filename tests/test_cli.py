@@ -423,3 +423,19 @@ def test_how_long_is_left_is_told_on_a_terminal(
     told = capsys.readouterr().err
     assert "listening, 25% done, about 1 min 30 s left" in told
     assert "listening, 75% done, about 0 min 30 s left" in told
+
+
+# --- one pipe or two
+
+
+def test_what_was_said_to_be_one_pipe_is_one_everywhere(voidbook: Run, tmp_path: Path) -> None:
+    memo = said("m1", "In the scullery. Capped the hot by the door. In the boiler house. Capped the hot by the window.")
+    voidbook("take", jsonl(tmp_path / "a.jsonl", memo))
+    one, other = (run["key"] for run in voidbook("runs", "--json").rows)
+    drawn = voidbook("sketch").out.count("size not said")
+    assert voidbook("merge", one, other).code == 0
+    assert [run["key"] for run in voidbook("runs", "--json").rows] == [one]
+    assert len(voidbook("trace", "--json", "where is the hot").rows) == 1
+    assert voidbook("sketch").out.count("size not said") == drawn - 1
+    voidbook("undo")
+    assert len(voidbook("runs", "--json").rows) == 2

@@ -4,15 +4,15 @@ make it; reads never stand in a writer's way."""
 from __future__ import annotations
 
 import os
-import sqlite3
 import sys
 import tempfile
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from notes import (
+    answering,
     dictations,
     editable,
     job,
@@ -20,7 +20,6 @@ from notes import (
     ledger,
     paging,
     ruling,
-    runs,
     search,
     signing,
     sizes,
@@ -39,7 +38,7 @@ from notes.errors import BookError
 from notes.errors import VoidbookError as Wrong
 from notes.lexicon import Lexicon
 from notes.lexicon import load as load_lexicon
-from notes.model import ACTIONS, ITEMS, MATERIALS, PIPES, Job
+from notes.model import ACTIONS, ITEMS, MATERIALS, PIPES
 from notes.model import Fact as Fact
 from notes.model import FollowUp as FollowUp
 from notes.model import Memo as Memo
@@ -165,12 +164,12 @@ class Desk:
         with search.opened(self.root) as db:
             if not whole and paging.count(db, rooms, asked.subjects) > MOST_FACTS:
                 return None
-            return answer(question, _joined(db, self.job, rooms, asked.subjects), self.words, self.job)
+            return answer(question, answering.runs(db, self.job, rooms, asked.subjects), self.words, self.job)
 
     def runs(self, room: str | None) -> list[Run]:
         """The runs of a room."""
         with search.opened(self.root) as db:
-            found = _joined(db, self.job, [room] if room else [], [])
+            found = answering.runs(db, self.job, [room] if room else [], [])
         return [run for run in found if run.room == room]
 
     def one_with(self, key: str) -> tuple[str, ...]:
@@ -330,9 +329,3 @@ class Desk:
     def leftovers(self) -> list[Path]:
         """Dictations that were cut off before they were filed."""
         return dictations.leftovers(self.root, time.time())
-
-
-def _joined(db: sqlite3.Connection, a_job: Job, rooms: Iterable[str], subjects: Iterable[str]) -> tuple[Run, ...]:
-    """The runs of these rooms and services, as people joined and parted them."""
-    found = runs.join(search.for_runs(db, rooms, subjects), search.times(db), a_job.rooms)
-    return joining.ruled(found, ledger.all_of(db, (Kind.MERGE, Kind.PART)))

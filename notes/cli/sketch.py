@@ -6,11 +6,10 @@ from pathlib import Path
 
 import click
 
-from notes import files, search
+from notes import answering, files, search
 from notes.cli import common, out
 from notes.errors import UsageError, VoidbookError
 from notes.model import PIPES
-from notes.runs import join
 
 
 @click.command("sketch")
@@ -29,7 +28,7 @@ def command(service: str | None, target: Path | None, folder: Path | None) -> No
 
     root, job = common.here(folder)
     with search.opened(root) as db:
-        runs = join(search.for_runs(db, (), [service] if service else ()), search.times(db), job.rooms)
+        runs = answering.runs(db, job, (), [service] if service else ())
     if not runs:
         raise VoidbookError("no pipe run on record is like that", todo="see them with: voidbook runs")
     text = svg(draw(runs, job, " · ".join(w for w in (job.name, "schematic", service or "") if w)))

@@ -9,6 +9,7 @@ from datetime import datetime, tzinfo
 
 from notes import decisions, ledger, rows, search
 from notes.decisions import Decision, Kind
+from notes.joining import ruled
 from notes.model import Fact, FollowUp, Job, Memo, Photo, Run
 from notes.runs import join
 
@@ -65,11 +66,12 @@ def gather(db: sqlite3.Connection, job: Job, issued: datetime, zone: tzinfo) -> 
     """Everything of the job, in the order it was said."""
     facts = search.for_runs(db)
     memos = {row["id"]: rows.memo(row) for row in db.execute(_MEMOS)}
-    runs = join(facts, {id: memo.at for id, memo in memos.items()}, job.rooms)
+    decided = ledger.all_of(db, Kind)
+    runs = ruled(join(facts, {id: memo.at for id, memo in memos.items()}, job.rooms), decided)
     return Matter(
         job, issued.astimezone(zone), zone, memos, tuple(facts), runs, tuple(_followups(db)),
         tuple(Shot(rows.photo(row), row["media"]) for row in db.execute(_PHOTOS)),
-        decisions.standing(ledger.all_of(db, Kind)),
+        decisions.standing(decided),
         tuple(f"{row['path']}: {row['reason']}" for row in search.problems(db)),
     )  # fmt: skip
 
