@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from notes.model import Status
 from notes.reading.event import Event
+from notes.reading.mentions import Node
 from notes.reading.nominal import DRAINS
 from notes.reading.places import Bit, bits
 from notes.reading.said import Said
@@ -76,10 +78,18 @@ def _usable(said: Said, event: Event, events: Sequence[Event], start: int, end: 
 def _is_its(said: Said, event: Event, bit: Bit, last: int) -> bool:
     """A phrase of another clause counts where it opens it, or follows on one that does: 'from the gate to the yard'."""
     number = said.clause_of(bit.start)
-    ahead = said.norms(max(said.clauses[number].start, last), bit.start)
-    if number == event.clause or all(n in _LEADS for n in ahead):
+    ahead = said.row[max(said.clauses[number].start, last) : bit.start]
+    # 'the relief, fifteen copper to the tundish'
+    sized = event.action == "run" and event.cue != "again"
+    if number == event.clause or all(n.norm in _LEADS or (sized and _tells_size(n)) for n in ahead):
         return True
+    if event.cue == "again":
+        return False
     return number < event.clause and (bit.kind != "place" or event.action == "run")
+
+
+def _tells_size(node: Node) -> bool:
+    return node.kind == "material" or node.qty is not None
 
 
 def _may_open(said: Said, event: Event, i: int) -> bool:
@@ -141,7 +151,7 @@ def _same_place(said: Said, event: Event, start: int, end: int) -> None:
 
 def _serves(said: Said, event: Event, events: Sequence[Event], found: Sequence[Bit]) -> None:
     """The thing at the end of the pipe: named before it, after 'for', or the thing that 'it' is."""
-    serves = event.serves or _served(said, found)
+    serves = event.serves or _served(said, found) or _served_it(said, event)
     slot = "from_" if set(event.keys) & DRAINS and len(event.keys) == 1 else "to"
     if event.action == "connect" and "to" not in event.slots:
         if serves and slot == "from_":
@@ -149,16 +159,23 @@ def _serves(said: Said, event: Event, events: Sequence[Event], found: Sequence[B
         elif thing := _on_to(said, event) or serves or (event.status is Status.DONE and _last_thing(said, event)):
             event.slots["to"] = thing
         return
-    if serves and not event.slots.get(slot) and _ends_there(event, events):
+    if serves and not event.slots.get(slot) and _ends_there(said, event, events):
         event.slots[slot] = serves
 
 
-def _ends_there(event: Event, events: Sequence[Event]) -> bool:
+def _state(said: Said, event: Event) -> bool:
+    """'bath hot and cold's still capped'."""
+    return event.status is Status.DONE and bool(
+        {"'s", "is", "are"} & set(said.norms(max(said.start, event.start - 3), event.start))
+    )
+
+
+def _ends_there(said: Said, event: Event, events: Sequence[Event]) -> bool:
     """Whether what a pipe serves is where this piece of it ends."""
     if event.action in ("run", "tee"):
         return True
     told = event.action == "leave" or (
-        event.action == "cap" and (event.slots.get("size_mm") or event.slots.get("place"))
+        event.action == "cap" and (event.slots.get("size_mm") or event.slots.get("place") or _state(said, event))
     )
     return bool(told) and first_told(event, events)
 
@@ -168,6 +185,30 @@ def _served(said: Said, found: Sequence[Bit]) -> str | None:
         if b.kind == "for" and any(n.kind in ("item", "room", "head") for n in said.row[b.start : b.end]):
             return said.words(b.start + 1, b.end)
     return None
+
+
+def _served_it(said: Said, event: Event) -> str | None:
+    """'flow and return to it', 'its cold feed': the thing last named before."""
+    groups = [g for g in said.groups if set(event.keys) <= set(g.keys) and g.start <= event.act.end]
+    if not groups:
+        return None
+    group = groups[-1]
+    after = said.norms(group.end, min(group.end + 2, said.end))
+    pointed = len(after) == 2 and after[0] in ("to", "for") and after[1] in _IT
+    joined = said.norms(event.act.end - 1, min(event.act.end + 2, said.end)) if event.action == "connect" else []
+    pointed = pointed or any(a in ("to", "onto") and b in _IT for a, b in pairwise(joined))
+    if not pointed and said.norm(group.start - 1) != "its":
+        return None
+    for i in range(group.start - 1, -1, -1):
+        node = said.row[i]
+        if node.kind in ("room", "head"):
+            return None
+        if node.kind == "item" and node.keys[0] not in _NO_END:
+            return said.text[node.start : node.end]
+    return None
+
+
+_IT = frozenset(("it", "them", "him", "her", "both"))
 
 
 def _on_to(said: Said, event: Event) -> str | None:
