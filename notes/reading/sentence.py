@@ -47,6 +47,9 @@ def _note_depth(said: Said) -> None:
             said.scene.depth = joist_depth(said.row, i) or said.scene.depth
 
 
+_PLACE_LEADS = frozenset(("from", "to", "where", "behind", "by", "under", "over", "at", "next", "up", "down", "in"))
+
+
 def _clause_by_clause(said: Said) -> list[Event]:
     events: list[Event] = []
     asked: Event | None = None
@@ -60,7 +63,8 @@ def _clause_by_clause(said: Said) -> list[Event]:
             asked = _take_work(said, number, acts, asked, events)
         else:
             events += short_for(said, number, events)
-        if not acts or len(events) == told:
+        # 'from where the boiler's going' says a place, not what is spoken of next
+        if not acts or (len(events) == told and said.norm(clause.start) not in _PLACE_LEADS):
             note_things(said, clause)
         note_pipes(said, clause)
     return events
