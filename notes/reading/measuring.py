@@ -62,11 +62,11 @@ def joist(said: Said, event: Event, start: int, end: int) -> None:
         q = said.row[i].qty
         if q is None or i in said.scene.void or q.unit not in (None, "mm", "inch"):
             continue
-        if found := joist_depth(said.row, i):
-            depth = found
-        elif 100 < q.value < 200 and q.unit == "mm" and i == event.act.end:
-            # 'notched one sixty mil': one joist, sixty deep
+        if 100 < q.value < 200 and q.unit == "mm" and i == event.act.end:
+            # 'notched one sixty mil deep': one joist, sixty deep
             many, sizes = 1, [*sizes, (i, float(q.value - 100))]
+        elif found := joist_depth(said.row, i):
+            depth = found
         elif q.unit is None and q.value <= 10:
             many = many or int(q.value)
         elif q.unit == "inch" and q.value >= 4:

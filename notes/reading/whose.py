@@ -15,7 +15,7 @@ Owner = tuple[str, tuple[str, ...]] | None
 """('pipe' or 'item', its keys)."""
 
 _NOT_BEFORE_THING = frozenset(
-    ("for", "to", "and", "on", "in", "at", "from", "off", "through", "is", "'s", "up", "down")
+    ("for", "with", "to", "and", "on", "in", "at", "from", "off", "through", "is", "'s", "up", "down")
 )
 
 

@@ -80,9 +80,14 @@ def _third_person(said: Said, act: Act) -> bool:
     return word.endswith("s") and not word.endswith("ss")
 
 
+_HAVE = frozenset(("have", "has", "had", "'d"))
+
+
 def _still_ahead(said: Said, act: Act) -> bool:
     """'the fourth goes up Monday', 'comes out next week': the present with a time right after it."""
     present = any(n in _PRESENTS for n in said.norms(act.start, act.end)) and act.form in ("done", "base", "future")
+    # 'I have come up through the floor' is past
+    present = present and not _HAVE & set(said.norms(max(said.start, act.start - 3), act.end))
     # what is closed up or moved may stand between the verb and its time
     stop = next((i for i in range(act.end, said.end) if said.row[i].kind == "mark"), said.end)
     return present and any(_STILL_AHEAD.search(said.joined(i, min(i + 4, stop))) for i in range(act.end, stop))

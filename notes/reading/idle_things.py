@@ -1,0 +1,89 @@
+"""Words that look like work on things or timber, or like a word to somebody, and are none."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from notes.reading.look import Look
+from notes.reading.things import serving
+
+# -- things and timber ------------------------------------------------------------------------------------------
+
+
+def _fit_for(look: Look) -> bool:
+    """'ready for it in there'."""
+    return look.first.norm == "it" and look.before in ("to", "for", "off", "from", "on")
+
+
+def _thing_in_place(look: Look) -> bool:
+    """'the basin in the corner' only says which basin."""
+    short = look.act.end - look.act.start == 2 and look.first.kind == "item"
+    return short and look.followed_but_by("it", "them", "that", "and", "now")
+
+
+def _in_what(look: Look) -> bool:
+    """'the shower's in fifteen', 'sink on the way', 'the basin hot in'."""
+    if look.act.form != "done" or look.last_word not in ("in", "on", "up"):
+        return False
+    after = look.after
+    if after is not None and (after.kind in ("qty", "material") or look.next_is(*_NOT_HOME)):
+        return True
+    span = range(look.act.start, look.act.end)
+    return any(look.said.row[i].kind == "item" and serving(look.said, i) for i in span)
+
+
+_NOT_HOME = ("way", "to", "about", "test", "for", "there")
+
+
+def _that_hole(look: Look) -> bool:
+    """'through that hole' is one drilled before."""
+    return look.words in ("hole", "holes", "notch", "notches") and look.before in ("that", "this", "them", "those")
+
+
+def _hole_elsewhere(look: Look) -> bool:
+    """A hole that is in no joist."""
+    if look.act.form != "done" or look.words not in ("hole", "holes"):
+        return False
+    sentence = look.sentence
+    no_joist = "joist" not in sentence and look.said.scene.depth is None
+    return no_joist or bool(re.search(r"hole in the|in the floor", sentence))
+
+
+def _thing_here(look: Look) -> bool:
+    """'the boiler here is old' is no delivery."""
+    return look.words.endswith(" here") and look.act.end - look.act.start == 2 and look.followed()
+
+
+def _might_want(look: Look) -> bool:
+    """'we might want another' orders nothing."""
+    ahead = look.said.joined(look.clause.start, look.act.start)
+    return look.act.form == "todo" and bool(re.search(r"\bmight\b|\bmay\b", ahead))
+
+
+# -- people -----------------------------------------------------------------------------------------------------
+
+
+def _alone(look: Look) -> bool:
+    """'whoever parked there, move': an order to people, with nothing named."""
+    said = look.said
+    if look.act.form != "base" or look.act.end - look.act.start > 1 or look.act.end < look.clause.end:
+        return False
+    return not said.groups and not any(said.row[i].kind == "item" for i in range(said.start, said.end))
+
+
+def _nobody_said(look: Look) -> bool:
+    """'nobody's said' is no asking."""
+    if look.words not in ("says", "said"):
+        return False
+    return bool({"nobody", "no", "not", "never"} & set(look.said.norms(look.clause.start, look.act.start)))
+
+
+OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
+    "fit": (_fit_for, _thing_in_place, _in_what),
+    "drill": (_that_hole, _hole_elsewhere),
+    "notch": (_that_hole,),
+    "order": (_thing_here, _might_want),
+    "move": (_alone,),
+    "ask": (_nobody_said,),
+}
