@@ -125,6 +125,8 @@ def _rejoin(toks: list[Token], text: str) -> list[Token]:
     return out
 
 
+_SCOTS_VERBS = {"gang": "go", "ken": "know"}
+_BEFORE_VERB = frozenset(("to", "i", "you", "we", "they", "us", "will", "can", "must", "not"))
 _COUNTS = frozenset(("two", "three", "four", "pipes", "ones"))
 _HOUR_AFTER = frozenset(("an", "one", "half", "a", "quarter"))
 
@@ -139,6 +141,9 @@ def _even_out(toks: list[Token]) -> list[Token]:
             norm = "not"
         elif norm == "after" and after.endswith("ing") and before in ("am", "is", "are", "'s"):
             norm = JUST_DONE
+        elif norm in _SCOTS_VERBS and before in _BEFORE_VERB:
+            # 'it's to gang in the soil', but the screed gang; 'let us ken', but Ken
+            norm = _SCOTS_VERBS[norm]
         elif norm == "they" and after in _COUNTS:
             # 'over they two' in the West Country
             norm = "those"
