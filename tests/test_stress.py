@@ -16,6 +16,7 @@ import pytest
 from conftest import jsonl, said
 from forks import HERE
 from house import JOB, a_job, quick_folder
+from opening import opens
 
 from notes import search, verify
 
@@ -131,20 +132,9 @@ def test_many_at_once_lose_nothing(place: Path) -> None:
     print(f"{3 * FILES} files and {2 * FILES} decisions in {time.monotonic() - began:.1f} s")
 
 
-def _opens(root: str) -> str:
-    from notes import book
-
-    try:
-        for _ in range(5):
-            book.connect(Path(root)).close()
-    except Exception as wrong:
-        return str(wrong)
-    return ""
-
-
 def test_a_book_that_many_open_first_is_made_once(tmp_path: Path) -> None:
     with ProcessPoolExecutor(4, multiprocessing.get_context("spawn")) as pool:
         for n in range(6):
             folder = tmp_path / str(n)
             folder.mkdir()
-            assert list(pool.map(_opens, [str(folder)] * 4, timeout=60)) == [""] * 4
+            assert list(pool.map(opens, [str(folder)] * 4, timeout=60)) == [""] * 4
