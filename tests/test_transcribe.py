@@ -25,16 +25,6 @@ from notes.spoken import Said, Token, join, spoken
 from notes.transcribe import Canned, Settings, Transcriber, Transcript, Whisper
 
 SAMPLES = Path(__file__).parent.parent / "sample_media"
-HOTWORDS = [
-    "multilayer",
-    "hot return",
-    "flow and return",
-    "fire valve",
-    "filling loop",
-    "capped",
-    "Boiler house",
-    "Scullery",
-]
 RATE = probe.RATE
 
 
@@ -200,7 +190,8 @@ def no_network(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 
 @pytest.fixture(scope="module")
 def whisper(base: weights.Weights) -> Whisper:
-    return Whisper(base, transcribe.fit_hotwords(HOTWORDS, base.folder))
+    sentence = "I've run the flow and return in sixteen multilayer, capped it at the joists and lagged it."
+    return Whisper(base, transcribe.fit_hotwords([sentence, "boiler house", "scullery"], base.folder))
 
 
 @pytest.mark.usefixtures("no_network")
@@ -208,7 +199,7 @@ def test_a_memo_from_the_boiler_house(whisper: Whisper, capfd: pytest.CaptureFix
     seen: list[tuple[float, float]] = []
     heard = whisper.transcribe(SAMPLES / "m01.m4a", lambda done, total: seen.append((done, total)))
     plain = heard.text.lower().replace("-", " ")
-    for words in ("boiler", "flow and return", "copper", "open", "oil line", "fire valve", "bucket"):
+    for words in ("boiler", "copper", "back wall", "open", "flow and return", "oil line", "fire valve", "flask"):
         assert words in plain
     assert heard.seconds == pytest.approx(42.26, abs=0.1)
     assert len(heard.words) > 90
