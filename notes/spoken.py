@@ -98,11 +98,11 @@ def _thrice(plain: list[str], i: int, n: int) -> bool:
 def fluent(said: Iterable[Said]) -> list[Said]:
     """Without the stretches in which the model got stuck: what was spoken there is not known, and heard again."""
     stretches = list(said)
-    left = {id(t) for t in _unstuck([t for s in stretches for t in s.tokens])}
+    left = {id(t) for t in unstuck([t for s in stretches for t in s.tokens])}
     return [s for s in stretches if s.compression <= REPEATS and all(id(t) in left for t in s.tokens)]
 
 
-def _unstuck(tokens: list[Token]) -> list[Token]:
+def unstuck(tokens: list[Token]) -> list[Token]:
     """Tokens without what the model said again and again: three to twelve words, thrice on end or more, stay once."""
     plain = [re.sub(r"\W", "", t.text.lower()) for t in tokens]
     out: list[Token] = []
@@ -121,7 +121,7 @@ def join(said: Iterable[Said]) -> tuple[tuple[Word, ...], str]:
     """Words with their place in the text. 'thirty' and '-five' become one word, as sure as its less sure part."""
     words: list[Word] = []
     text = ""
-    for token in _unstuck([t for s in said for t in s.tokens if t.text.strip(" _")]):
+    for token in unstuck([t for s in said for t in s.tokens if t.text.strip(" _")]):
         bare = token.text.strip()
         if words and not token.text[0].isspace():
             last = words.pop()
