@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from notes.reading.mentions import Node
-from notes.reading.wordlists import words
+from notes.reading.wordlists import pattern, words
 
 ENDS = frozenset((".", "?", "!", ";", "...", "…"))
 JOINTS = words("joints")
@@ -15,6 +15,7 @@ WAITING = words("waiting")
 """Joints whose clause is a condition or a time: what it says is no fact of its own."""
 _LIST_GLUE = words("list-glue")
 _STRUCTURE = words("structure")
+_TAKEN_BACK_NEXT = pattern("taken-back-next", after=r"(?!\S)")
 _COMMAS = frozenset((",", ":", "-", "—", "–", "(", ")"))
 
 
@@ -28,16 +29,9 @@ class Clause:
     question: bool = False
 
 
-_BACK = (
-    ("no", "hang", "on"), ("no", "sorry"), ("no", "wait"), ("hang", "on"), ("sorry", "no"), ("no", "hold", "on"),
-    ("no", "i", "tell", "a", "lie"), ("no", "i", "lie"), ("wait", "no"), ("i", "tell", "a", "lie"),
-)  # fmt: skip
-
-
 def takes_back(row: Sequence[Node], i: int) -> bool:
     """'... in fifteen. No, hang on, sixteen': what is taken back belongs to the sentence before."""
-    said = tuple(n.norm for n in row[i : i + 8] if n.kind != "mark")
-    return any(said[: len(words)] == words for words in _BACK)
+    return bool(_TAKEN_BACK_NEXT.match(" ".join(n.norm for n in row[i : i + 8] if n.kind != "mark")))
 
 
 def sentences(row: Sequence[Node]) -> list[tuple[int, int]]:
