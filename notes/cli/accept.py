@@ -13,7 +13,7 @@ from notes.cli import common, out
 
 @click.command("accept")
 @click.argument("id", metavar="ID", type=int)
-@click.option("--by", "who", metavar="NAME", help="Who says so; else who is logged in.")
+@common.by_whom
 @common.in_job
 def command(id: int, who: str | None, folder: Path | None) -> None:
     """Say that the fact with the number ID is right as it stands, whatever was heard badly.

@@ -24,7 +24,7 @@ from notes.model import ACTIONS, ITEMS, MATERIALS, PIPES, Fact, Status
 @click.option("--material", type=click.Choice(MATERIALS), metavar="MATERIAL", help="What it is made of.")
 @click.option("--place", metavar="WORDS", help="Where, as in: behind the basin.")
 @click.option("--words", "quote", metavar="WORDS", default="", help="The words of the memo that say it.")
-@click.option("--by", "who", metavar="NAME", help="Who says so; else who is logged in.")
+@common.by_whom
 @common.in_job
 def command(
     memo: str, subject: str, action: str, status: str, room: str | None, size: float | None, material: str | None,

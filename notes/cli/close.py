@@ -14,7 +14,7 @@ from notes.cli import common, out
 @click.command("close")
 @click.argument("id", metavar="ID", type=int)
 @click.option("--why", metavar="WORDS", required=True, help="What settled it.")
-@click.option("--by", "who", metavar="NAME", help="Who says so; else who is logged in.")
+@common.by_whom
 @common.in_job
 def command(id: int, why: str, who: str | None, folder: Path | None) -> None:
     """Close the follow-up with the number ID. Your reason is kept with it."""

@@ -22,6 +22,7 @@ in_job: Callable[[F], F] = click.option(
 as_json: Callable[[F], F] = click.option(
     "--json", "as_json", is_flag=True, help="One JSON object a line, for programs."
 )
+by_whom: Callable[[F], F] = click.option("--by", "who", metavar="NAME", help="Who says so; else who is logged in.")
 in_room: Callable[[F], F] = click.option("--room", metavar="ROOM", help="Only this room, by name or nickname.")
 
 

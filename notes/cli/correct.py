@@ -17,7 +17,7 @@ from notes.model import Job
 @click.argument("id", metavar="ID", type=int)
 @click.argument("field", metavar="FIELD")
 @click.argument("value", metavar="VALUE")
-@click.option("--by", "who", metavar="NAME", help="Who says so; else who is logged in.")
+@common.by_whom
 @common.in_job
 def command(id: int, field: str, value: str, who: str | None, folder: Path | None) -> None:
     """Put one FIELD of the fact with the number ID right, as in: voidbook correct 12 size 22

@@ -14,7 +14,7 @@ from notes.cli import common, out
 @click.command("part")
 @click.argument("key", metavar="KEY")
 @click.argument("other", metavar="OTHER")
-@click.option("--by", "who", metavar="NAME", help="Who says so; else who is logged in.")
+@common.by_whom
 @common.in_job
 def command(key: str, other: str, who: str | None, folder: Path | None) -> None:
     """Say that the runs KEY and OTHER are not one pipe, whatever was said before.

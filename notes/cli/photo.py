@@ -15,7 +15,7 @@ from notes.cli import common, out
 @click.argument("what", metavar="move", type=click.Choice(["move"]))
 @click.argument("id", metavar="ID")
 @click.argument("room", metavar="ROOM")
-@click.option("--by", "who", metavar="NAME", help="Who says so; else who is logged in.")
+@common.by_whom
 @common.in_job
 def command(what: str, id: str, room: str, who: str | None, folder: Path | None) -> None:
     """Move the photo ID to ROOM. The picture itself is never changed, and later memos do not move it again."""

@@ -15,7 +15,7 @@ from notes.paging import Where
 @click.command("sign")
 @common.in_room
 @click.option("--day", metavar="DAY", help="Only this day: 2026-03-02, today, yesterday, monday.")
-@click.option("--by", "who", metavar="NAME", help="Who says so; else who is logged in.")
+@common.by_whom
 @common.in_job
 def command(room: str | None, day: str | None, who: str | None, folder: Path | None) -> None:
     """Sign off a day, a room, or a room's day. What is open stays open and is kept with the signature; an entry that

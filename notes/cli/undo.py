@@ -13,7 +13,7 @@ from notes.cli import common, out
 
 @click.command("undo")
 @click.argument("id", metavar="[ID]", type=int, required=False)
-@click.option("--by", "who", metavar="NAME", help="Who says so; else who is logged in.")
+@common.by_whom
 @common.in_job
 def command(id: int | None, who: str | None, folder: Path | None) -> None:
     """Take back the last decision that stands, or the one with the number ID. See them with: voidbook decisions"""

@@ -18,7 +18,7 @@ from notes.errors import UsageError
 @click.argument("heard", metavar="HEARD")
 @click.argument("meant", metavar="MEANT")
 @click.option("--always", is_flag=True, help="Always in this job: add it to the job's own words.")
-@click.option("--by", "who", metavar="NAME", help="Who says so; else who is logged in.")
+@common.by_whom
 @common.in_job
 def command(memo: str, heard: str, meant: str, always: bool, who: str | None, folder: Path | None) -> None:
     """Put right what was HEARD in a memo and MEANT otherwise, and read the memo again. What was heard is kept."""
