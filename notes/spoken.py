@@ -20,6 +20,8 @@ UNLIKELY = -1.0
 WEAK = -0.8
 NO_SPEECH = 0.45
 REPEATS = 2.4
+INSTANT = 0.03
+"""Seconds that no word is short enough for."""
 MADE_UP = frozenset(
     (
         "you", "thank you", "thank you very much", "thank you so much", "thanks", "thanks for watching",
@@ -117,11 +119,41 @@ def unstuck(tokens: list[Token]) -> list[Token]:
     return out
 
 
+def _plain(token: Token) -> str:
+    return re.sub(r"\W", "", token.text.lower())
+
+
+def once(tokens: list[Token]) -> list[Token]:
+    """Tokens without what can't have been said: words that begin before the same words before them have ended, as
+    where a stretch was heard again, and words in no time at all, two or more."""
+    out: list[Token] = []
+    for token in (t for same in _at_one_instant(tokens) if len(same) < 2 for t in same):
+        out.append(token)
+        for n in (1, 2, 3):
+            a, b = out[-2 * n : -n], out[-n:]
+            if len(a) == n and list(map(_plain, a)) == list(map(_plain, b)) and b[0].at < a[-1].until:
+                del out[-n:]
+                break
+    return out
+
+
+def _at_one_instant(tokens: list[Token]) -> list[list[Token]]:
+    """Tokens in their order, those together that begin and end where the one before them ended."""
+    groups: list[list[Token]] = []
+    for token in tokens:
+        still = token.until - token.at < INSTANT
+        if groups and still and groups[-1][-1].until - groups[-1][-1].at < INSTANT:
+            groups[-1].append(token)
+        else:
+            groups.append([token])
+    return groups
+
+
 def join(said: Iterable[Said]) -> tuple[tuple[Word, ...], str]:
     """Words with their place in the text. 'thirty' and '-five' become one word, as sure as its less sure part."""
     words: list[Word] = []
     text = ""
-    for token in unstuck([t for s in said for t in s.tokens if t.text.strip(" _")]):
+    for token in once(unstuck([t for s in said for t in s.tokens if t.text.strip(" _")])):
         bare = token.text.strip()
         if words and not token.text[0].isspace():
             last = words.pop()

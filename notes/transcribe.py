@@ -46,7 +46,7 @@ class Settings:
     options: Mapping[str, Any] = field(default_factory=lambda: dict(OPTIONS))
     compute: str = "int8"
     library: str = ""
-    hygiene: int = 3
+    hygiene: int = 4
     """Raised when the rules of `spoken` change, or where long recordings are cut."""
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from notes.lexicon import Lexicon
 from notes.model import Fact, Memo
 from notes.reading.event import Event
+from notes.reading.later import added
 from notes.reading.mentions import Node, nodes
 from notes.reading.said import memo_sentences
 from notes.reading.scene import Scene
@@ -16,10 +17,13 @@ from notes.reading.sentence import read_sentence
 def facts(memo: Memo, lexicon: Lexicon, scene: Scene) -> list[Fact]:
     """The facts of a memo, in the order they were said; `scene` ends as the memo leaves it."""
     row = nodes(memo.text, lexicon)
-    out: list[Fact] = []
+    events: list[Event] = []
     for said in memo_sentences(memo.text, row, lexicon.rooms, scene):
-        for event in read_sentence(said):
-            out += _written(memo, row, event, len(out))
+        before = scene.recent
+        events += added(said, read_sentence(said), before)
+    out: list[Fact] = []
+    for event in events:
+        out += _written(memo, row, event, len(out))
     return out
 
 

@@ -186,6 +186,8 @@ HEADS = tuple(head.replace("_", " ") for head in sorted(word_list("room-heads"))
 def _lexicon_key(lexicon: Lexicon) -> tuple[tuple[str, str, str], ...]:
     """(kind, key, words) of all terms, bare nouns of rooms, and rooms; a bare noun that names a room is the room."""
     names = [(room.name, name) for room in lexicon.rooms for name in (room.name, *room.aliases)]
+    # 'boilerhouse'
+    names += [(room, name.replace(" ", "")) for room, name in names if name.count(" ") == 1 and len(name) > 8]
     taken = {_squash(name) for _, name in names}
     rows = [(t.kind, t.key, t.words) for t in lexicon.terms]
     rows += [("head", head, head) for head in HEADS if head not in taken]

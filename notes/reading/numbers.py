@@ -25,6 +25,7 @@ MEASURES = {
     for word in listed(f"measure-{unit}")
 }
 """Words of measure -> unit; 'other' is any that no field has."""
+_MILLI = frozenset(("milli", "millie", "milly", "mill", "mil", "mille"))
 _DIGITS = re.compile(r"\d+(?:[.,]\d+)?")
 _SLASH = re.compile(r"(\d+)/(\d+)")
 _WEE_CLOCK = re.compile(r"\d{1,2}:\d\d")
@@ -118,6 +119,9 @@ def _whole(words: Sequence[str], i: int) -> tuple[float, int, bool] | None:
     second = _two_digit(words, k) if 1 <= value <= 9 and not plural and _at(words, i) in UNITS else None
     if second and second[0] >= 10 and not second[2] and (value == 1 or second[0] in (25, 50, 75)):
         return value * 100 + second[0], second[1], False
+    # the same as speech engines write it: 'one 75 deep'
+    if value in (1, 2) and _at(words, k) in ("25", "50", "75") and _at(words, k + 1) == "deep":
+        return value * 100 + int(words[k]), k + 1, False
     # 'two two mil': spoken digit by digit
     if second and second[0] <= 9 and value <= 2 and _at(words, second[1]) in MEASURES:
         return value * 10 + second[0], second[1], False
@@ -202,9 +206,12 @@ def quantities(words: Sequence[str]) -> list[Quantity]:
 def _with_unit(words: Sequence[str], i: int, value: float, j: int, plural: bool) -> Quantity:
     k = _skip(words, j, "-")
     unit = MEASURES.get(_at(words, k))
+    end = k + 1
+    if _at(words, k) in _MILLI and _at(words, _skip(words, end, "-")) in ("bar", "bars"):
+        # 'twenty milli bar', as speech engines write it
+        unit, end = "millibar", _skip(words, end, "-") + 1
     if unit is None:
         return Quantity(i, j, value, None, plural)
-    end = k + 1
     if unit in ("hour", "m", "bar", "inch") and (more := _fraction(words, end)):
         value, end = value + more[0], more[1]
     if unit == "m" and (rest := _two_digit(words, end)) and rest[0] >= 10:

@@ -15,6 +15,8 @@ _LASTING = frozenset(("run", "cap", "leave", "tee", "connect", "clip", "join", "
 """Work whose facts keep the size and material that the sentence gives the pipe."""
 _LATER = frozenset(("test", "cover", "sleeve", "insulate"))
 """Work done later on a pipe that is there: it takes over what is said of the pipe, never tells it."""
+_ALL_ALONG = frozenset(("clip", "insulate", "sleeve", "test", "cover"))
+"""Work on a pipe from end to end: 'thirty-five, then twenty-eight, and it's bracketed all the way' has no one size."""
 _ON_HIS_WORD = frozenset(("says", "said", "reckons"))
 _NO_MATERIAL = frozenset(("order", "decide", "photograph", "ask"))
 _OLD_PIPE = frozenset(("off", "into", "onto", "from", "to"))
@@ -70,7 +72,13 @@ def _last_told(event: Event, events: Sequence[Event]) -> Event | None:
         if e.start < event.start and set(event.keys) <= set(e.keys) and _lasts(e) and e.status is Status.DONE
     ]  # fmt: skip
     sized = bool(mine) and ("size_mm" in mine[-1].slots or bool(mine[-1].per_key_size))
+    if sized and _along_several(event, mine):
+        return None
     return mine[-1] if sized and "to_size_mm" not in mine[-1].slots else None
+
+
+def _along_several(event: Event, told: Sequence[Event]) -> bool:
+    return event.action in _ALL_ALONG and len({e.slots.get("size_mm") for e in told if e.keys == event.keys}) > 1
 
 
 def _as_last(event: Event, last: Event) -> None:
@@ -167,7 +175,7 @@ def _materials(said: Said, event: Event, events: Sequence[Event], start: int, en
             if same
             else []
         )
-    if not pool and lasting:
+    if not pool and lasting and not _along_several(event, [e for e in events if e.start < event.start]):
         earlier = _told(said, said.start, event.start)
         pool = [i for i in earlier if material_owners(said, i, events) & set(event.keys)]
     return pool

@@ -80,7 +80,9 @@ def _names_another(row: Sequence[Node], i: int) -> bool:
 
 
 def _thing_after(row: Sequence[Node], i: int) -> tuple[str, ...]:
-    """'twenty-two lever valve'."""
+    """'twenty-two lever valve'; but the pipe's own in 'teed off in fifteen, valve on it' where no comma was heard."""
+    if i and row[i - 1].norm == "in" and [n.norm for n in row[i + 2 : i + 4]] == ["on", "it"]:
+        return ()
     for node in row[i + 1 : i + 4]:
         if node.kind == "item" and node.keys[0] not in STRUCTURE:
             return node.keys

@@ -1,0 +1,55 @@
+"""What the next sentence adds to a test: 'Six bar on the hot. An hour, no drop.' is one test, told in two breaths."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from notes.model import Status
+from notes.reading.event import Event
+from notes.reading.nominal import unit_value
+from notes.reading.putright import FAILED
+from notes.reading.said import Said
+from notes.reading.wordlists import pattern
+
+_PASSED = pattern("passed")
+_BREATH = 14
+"""Nodes that a time and a verdict take at most."""
+
+
+def added(said: Said, events: Sequence[Event], before: Sequence[Event]) -> list[Event]:
+    """`events` of a sentence without what only goes on with a test of the sentence `before`, which takes it over."""
+    tests = [e for e in before if e.action == "test" and e.status is Status.DONE and e.piped]
+    if not tests or any(not g.referred for g in said.groups):
+        return list(events)
+    if not events:
+        _bare(said, tests[-1])
+        return []
+    return [e for e in events if not any(_goes_on(e, test) and _take_over(test, e) for test in tests[-1:])]
+
+
+def _goes_on(event: Event, test: Event) -> bool:
+    again = event.action == "test" and event.status is Status.DONE and event.like is None
+    if not again or set(event.keys) != set(test.keys) or set(event.rooms) != set(test.rooms):
+        return False
+    return all(slot not in event.slots or slot not in test.slots for slot in ("pressure_bar", "duration_min"))
+
+
+def _take_over(test: Event, event: Event) -> bool:
+    for slot in ("pressure_bar", "duration_min"):
+        if slot in event.slots:
+            test.slots[slot] = event.slots[slot]
+    test.slots["failed"] = bool(test.slots.get("failed") or event.slots.get("failed"))
+    return True
+
+
+def _bare(said: Said, test: Event) -> None:
+    """A time and a verdict with no work of their own."""
+    text = said.joined(said.start, said.end)
+    told = [v for node in said.row[said.start : said.end] if (v := unit_value(node)) and v[0] == "duration_min"]
+    failed = bool(FAILED.search(text))
+    if said.end - said.start > _BREATH or said.clauses[0].question or not (failed or _PASSED.search(text)):
+        return
+    if told and "duration_min" not in test.slots:
+        test.slots["duration_min"] = told[0][1]
+    if failed:
+        test.slots["failed"] = True
