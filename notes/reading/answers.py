@@ -41,6 +41,8 @@ def _answer_about(said: Said, act: Act, number: int) -> tuple[str, ...]:
         return ()
     if named := said.mentioned(clause):
         return named[-1].keys
+    if {"notch", "notches", "hole", "holes"} & set(said.norms(act.start, clause.end)):
+        return ("joist",)
     things = said.items(clause)
     return (said.row[things[-1]].keys[0],) if things else ()
 

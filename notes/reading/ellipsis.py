@@ -31,7 +31,7 @@ def short_for(said: Said, number: int, events: list[Event]) -> list[Event]:
         return _of_last_sentence(said, number)
     if last.clause >= number:
         return []
-    for way in (_same_again, _order_too, _next_size, _next_stretch, _not_done_either, _wants_doing, _but_not):
+    for way in (_same_again, _with_it, _order_too, _next_size, _next_stretch, _not_done_either, _wants_doing, _but_not):
         if told := way(said, number, last):
             return told
     return []
@@ -101,6 +101,18 @@ def _same_again(said: Said, number: int, last: Event) -> list[Event]:
         return []
     event = _again(said, last, number, last.status, "again")
     event.keys, event.rooms, event.span, event.like = group[-1].keys, said.here(), (before.start, clause.end), last
+    return [event]
+
+
+def _with_it(said: Said, number: int, last: Event) -> list[Event]:
+    """'old tank's out, and the overflow with it'."""
+    clause = said.clauses[number]
+    named, things = said.mentioned(clause), said.items(clause)
+    ends = said.norms(max(clause.start, clause.end - 2), clause.end) in (["with", "it"], ["with", "them"])
+    if not ends or last.action not in ("remove", "fit", "cover") or not (named or things):
+        return []
+    event = _again(said, last, number, last.status, "again")
+    event.keys = named[-1].keys if named else (said.row[things[-1]].keys[0],)
     return [event]
 
 

@@ -19,6 +19,7 @@ from notes.reading.wordlists import words as listed
 
 _ARTICLES = listed("articles")
 _THEM = listed("them")
+_STOPPED = listed("stops-on-pipes")
 _ASKS, _ASKED_OF = listed("asks"), listed("asked-of")
 
 
@@ -49,6 +50,11 @@ def _told_by_its_past(look: Look) -> bool:
         return False
     named = said.row[i - 1].kind in ("material", "service", "item", "pair")
     return named and look.next_is("is", "'s", "are", "was", "wants", "needs")
+
+
+def _whether(look: Look) -> bool:
+    """'whether the basin's on a stand or the wall, she can't say'."""
+    return look.clause.start < look.said.end and "whether" in look.said.norms(look.clause.start, look.act.start)
 
 
 def _question(look: Look) -> bool:
@@ -144,6 +150,13 @@ def _out_to(look: Look) -> bool:
     )
 
 
+def _cap_off_to_join(look: Look) -> bool:
+    """'cut the caps off the hot and joined on there': the joint is what is told."""
+    words, said = set(look.words.split()), look.said
+    on = ("join", "connect", "tee")
+    return "off" in words and bool(words & _STOPPED) and any(a.action in on and a.start > look.act.end for a in said.acts)
+
+
 def _crossed_off(look: Look) -> bool:
     """'the second rad's been scrapped' calls it off; an old one is taken out."""
     return "scrap" in look.words and "old" not in look.sentence
@@ -196,11 +209,11 @@ def _gauge_guessed(look: Look) -> bool:
 
 
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
-    "": (_verb_as_subject, _noun, _told_by_its_past, _question, _ran_out),
+    "": (_verb_as_subject, _noun, _told_by_its_past, _question, _ran_out, _whether),
     "run": (_no_pipe, _comes_in, _off_with_it, _pressure_drops),
     "connect": (_comes_in, _both_on),
     "leave": (_open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),
-    "remove": (_out_to, _crossed_off),
+    "remove": (_out_to, _crossed_off, _cap_off_to_join),
     "isolate": (_off_the_job,),
     "join": (_not_sizes,),
     "cover": (_utility, _man_has_been),

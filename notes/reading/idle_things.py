@@ -47,7 +47,8 @@ def _hole_elsewhere(look: Look) -> bool:
         return False
     sentence = look.sentence
     no_joist = "joist" not in sentence and look.said.scene.depth is None
-    return no_joist or bool(re.search(r"hole in the|in the floor", sentence))
+    made = re.search(r"\b(made|cut|knocked|put|done|drilled|cored|broken|smashed)\b[^.]{0,20}\bholes?\b", sentence)
+    return (no_joist and not made) or bool(not made and re.search(r"hole in the|in the floor", sentence))
 
 
 def _thing_here(look: Look) -> bool:

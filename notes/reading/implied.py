@@ -20,6 +20,7 @@ from notes.reading.wordlists import pattern, words
 _WAY_WORDS = words("way-words")
 _UNFIT = pattern("unfit")
 _BEYOND = pattern("beyond")
+_PLANNED = pattern("planned-bare")
 
 
 def implied(said: Said, events: Sequence[Event]) -> list[Event]:
@@ -77,10 +78,13 @@ def _run(said: Said, group: Group) -> Event | None:
     if group.referred or clause.question or clause.lead in WAITING:
         return None
     stop = min([o.start for o in said.groups if o.start > group.start] + [said.end])
-    if not _tells(said, group, stop) and not said.off():
+    planned = bool(_PLANNED.search(said.joined(said.start, said.end)))
+    if not _tells(said, group, stop) and not said.off() and not planned:
         return None
     act = Act("run", "done", "pipe", group.start, group.end)
     status, cue = scope.decide(act, said.governing(act, clause), False)
+    if planned and status is Status.DONE:
+        status, cue = Status.TO_DO, "future-time"
     if status is None:
         return None
     serves = group.serves or said.headed

@@ -65,12 +65,16 @@ def _comes_out(said: Said, act: Act, clause: Clause, words: Words, status: Statu
 
 def _joins_a_pipe(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'joined on to the thirty-two pex' makes a joint; on to a thing or its ends it connects."""
-    onward = said.row[act.end : min(act.end + 4, clause.end)]
+    onto = [i for i in range(act.end, min(act.end + 5, clause.end)) if said.norm(i) in ("onto", "on_to")]
+    at = onto[0] if onto else act.end
+    onward = said.row[at : min(at + 4, clause.end)]
+    if words[:2] == ["joined", "on"] and _next_is(said, act, "there", "in", "at"):
+        return True
     if not words[0].startswith("join") or not any(
         n.norm in ("to", "onto", "on_to") for n in (*said.row[act.start : act.end], *onward[:1])
     ):
         return False
-    return any(n.qty is not None or n.kind == "material" for n in onward)
+    return any(n.qty is not None or n.kind == "material" or n.tag == "SVC" for n in onward)
 
 
 _CHANGES = ("change", "changed", "changing", "replace", "replaced", "replacing", "swap", "swapping")

@@ -70,7 +70,13 @@ def _in_passing(said: Said, first: int) -> bool:
         i -= 1
     if i < said.start or said.norm(i) not in PASSING:
         return False
+    if said.norm(i) == "off" and _STOPPED & set(said.norms(max(said.start, i - 2), i)):
+        # 'cut the caps off the hot and cold'
+        return False
     return not (said.norm(i) == "of" and said.norm(i - 1) in EVERYTHING)
+
+
+_STOPPED = words("stops-on-pipes")
 
 
 def note_pipes(said: Said, clause: Clause) -> None:

@@ -14,6 +14,8 @@ from notes.reading.wordlists import pattern
 FAILED = pattern("failed")
 _TAKEN_BACK = pattern("taken-back", "^(no |er |sorry |well |oh )*", "$")
 _SAID_BEFORE = pattern("said-before")
+_MOST_INCHES = 6
+"""A greater number put in place of inches is in millimetres: 'inch and a quarter, no, thirty-five'."""
 _CORRECTS = pattern("corrects")
 
 
@@ -45,7 +47,7 @@ def _strike_number(said: Said, number: int) -> None:
         return
     said.scene.void.add(before[-1])
     old, new = said.row[before[-1]].qty, said.row[after[0]].qty
-    if old and new and old.unit and new.unit is None:
+    if old and new and old.unit and new.unit is None and not (old.unit == "inch" and new.value > _MOST_INCHES):
         # 'seven bar, no, seven and a half': the unit is said once
         said.row[after[0]] = replace(said.row[after[0]], qty=replace(new, unit=old.unit))
 

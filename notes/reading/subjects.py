@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause, listed
 from notes.reading.said import Said
@@ -15,6 +17,7 @@ _STOPS = frozenset(("plug", "bung", "blank"))
 _TOLD_LEADS = words("told-leads")
 _PIPE_ENDS = words("ends-of-pipes")
 _POINTED = frozenset(("that", "the", "my", "her", "his", "our", "their"))
+_HOLE_IN = re.compile(r"\bholes? (in|through|for it in|out of|into) (the|that|this|her|his|their|a) (\w+ )?$")
 _WET = frozenset(("hot", "cold", "heating flow", "heating return"))
 
 
@@ -41,10 +44,12 @@ def _thing_in_mind(said: Said) -> str:
 
 
 def _joist(said: Said, act: Act, clause: Clause) -> Subject:
-    """Holes are in joists, but for cores through a floor or wall."""
-    through = [i for i in said.items(clause) if said.row[i].keys[0] in ("floor", "wall") and not mere_place(said, i)]
-    if through and act.action == "drill" and said.norm(act.start).startswith("cor"):
-        return said.row[through[0]].keys, None
+    """Holes are in joists, but for cores through a floor or wall, and 'the hole in the wall'."""
+    through = [i for i in said.items(clause) if said.row[i].keys[0] in ("floor", "wall")]
+    cored = [i for i in through if not mere_place(said, i) and said.norm(act.start).startswith("cor")]
+    holed = [i for i in through if _HOLE_IN.search(said.joined(act.start, i) + " ")]
+    if act.action == "drill" and (cored or holed):
+        return said.row[(cored or holed)[0]].keys, None
     return ("joist",), None
 
 
@@ -52,6 +57,8 @@ def _joist(said: Said, act: Act, clause: Clause) -> Subject:
 
 
 def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
+    if (jointed := _joint_of(said, act)) is not None:
+        return _key(said, jointed)
     keys, serves = pipes_for(said, act, clause)
     if said.named(clause):
         return keys, serves
@@ -64,6 +71,22 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     if item is not None and (filled := _vessel(said, act, item, pronoun)):
         return filled
     return keys, serves
+
+
+def _joint_of(said: Said, act: Act) -> int | None:
+    """'remade that header union', 'the union on the pump': a joint that is a thing's own."""
+    if act.action != "join":
+        return None
+    for i in range(act.start, min(act.end + 4, said.end)):
+        if said.norm(i) not in _JOINTS:
+            continue
+        own = [j for j in (i - 1, i + 2, i + 3) if said.start <= j < said.end and said.row[j].kind == "item"]
+        of = [j for j in own if j < i or said.norm(i + 1) in ("on", "of")]
+        return next((j for j in of if said.row[j].keys[0] not in ("fitting", "valve", *STRUCTURE)), None)
+    return None
+
+
+_JOINTS = frozenset(("union", "joint", "coupling", "connection", "unions", "joints"))
 
 
 def _of_thing_just_told(said: Said, act: Act, clause: Clause) -> bool:
@@ -122,6 +145,8 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         return mine[0].keys, None
     if item is not None:
         return _things_listed(said, act, clause, item) or _key(said, item)
+    if act.action == "order" and (more := _more_of(said, clause)) is not None:
+        return _key(said, more)
     if act.action == "order" and any(n.qty and n.qty.plural for n in said.row[clause.start : clause.end]):
         # 'need six fifteens'
         return ("fitting",), None
@@ -135,6 +160,17 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         heads = [n for n in said.row[said.start : said.end] if n.kind == "item"]
         return (heads[0].keys[0],), None
     return NOBODY
+
+
+def _more_of(said: Said, clause: Clause) -> int | None:
+    """'ran out of elbows, can you order six more'."""
+    if not _MORE & set(said.norms(clause.start, clause.end)):
+        return None
+    short = [i for i in range(said.start, clause.start) if said.row[i].kind == "item"]
+    return short[-1] if short else None
+
+
+_MORE = frozenset(("more", "another", "some", "them", "those"))
 
 
 def _things_listed(said: Said, act: Act, clause: Clause, item: int) -> Subject | None:
@@ -154,6 +190,8 @@ def _asked(said: Said, act: Act, number: int, item: int | None) -> Subject:
     """What somebody is asked, or has to decide: named after it, told next, or before it."""
     clause = said.clauses[number]
     in_clause = said.mentioned(clause)
+    if (whether := _whether(said, act)) is not None:
+        return _key(said, whether)
     if after := [g for g in in_clause if g.start >= act.end]:
         return after[0].keys, None
     if later := [i for i in said.items(clause) if i >= act.end and not mere_place(said, i)]:
@@ -176,6 +214,16 @@ def _asked(said: Said, act: Act, number: int, item: int | None) -> Subject:
     if key := _thing_in_mind(said):
         return (key,), None
     return pipes_for(said, act, clause)
+
+
+def _whether(said: Said, act: Act) -> int | None:
+    """'can't decide if she wants one rad or two', 'whether the basin's on a stand or the wall, she can't say'."""
+    asked = [i for i in range(said.start, said.end) if said.norm(i) in ("if", "whether")]
+    if act.action != "decide" or not asked:
+        return None
+    start, end = (asked[-1], said.end) if asked[-1] >= act.start else (asked[-1], act.start)
+    things = [i for i in range(start, end) if said.row[i].kind == "item" and said.row[i].keys[0] not in STRUCTURE]
+    return things[0] if things and not any(start <= g.start < end for g in said.groups) else None
 
 
 def _told_next(said: Said, number: int) -> tuple[str, ...]:
