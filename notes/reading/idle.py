@@ -57,6 +57,12 @@ def _whether(look: Look) -> bool:
     return look.clause.start < look.said.end and "whether" in look.said.norms(look.clause.start, look.act.start)
 
 
+def _so_they_can(look: Look) -> bool:
+    """'..., so the plasterers can fill their buckets': what it is for, not what is to be done."""
+    ahead = look.said.norms(look.clause.start, look.act.start)
+    return look.clause.lead == "so" and look.before in ("can", "could") and not {"i", "we", "you"} & set(ahead)
+
+
 def _question(look: Look) -> bool:
     """'did I test it' with no question mark."""
     opened = look.said.norms(look.clause.start, look.clause.start + 2)
@@ -209,7 +215,7 @@ def _gauge_guessed(look: Look) -> bool:
 
 
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
-    "": (_verb_as_subject, _noun, _told_by_its_past, _question, _ran_out, _whether),
+    "": (_verb_as_subject, _noun, _told_by_its_past, _question, _ran_out, _whether, _so_they_can),
     "run": (_no_pipe, _comes_in, _off_with_it, _pressure_drops),
     "connect": (_comes_in, _both_on),
     "leave": (_open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),

@@ -77,6 +77,9 @@ def _nobody_said(look: Look) -> bool:
     """'nobody's said' is no asking."""
     if look.words not in ("says", "said"):
         return False
+    if look.before in ("i", "we"):
+        # 'I said sixteen'
+        return True
     return bool({"nobody", "no", "not", "never"} & set(look.said.norms(look.clause.start, look.act.start)))
 
 

@@ -28,7 +28,8 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
     runs: list[Event] = []
     told = {k for e in events for k in e.keys}
     for group in said.groups:
-        if set(group.keys) & told and not _way_first(said, group, events) and not _must_go(said, group, events):
+        anew = _way_first(said, group, events) or _must_go(said, group, events) or _planned_anew(said, group)
+        if set(group.keys) & told and not anew:
             continue
         if _holes_for(said, group, events):
             continue
@@ -69,7 +70,8 @@ def _put_right(said: Said) -> list[Event]:
         return []
     act = Act("run", "done", "pipe", given[0], given[0] + 1)
     span = (said.start, said.end)
-    return [Event(act, said.clause_of(given[0]), Status.DONE, "put right", keys, None, said.here(), span=span)]
+    status = Status.UNSURE if any(c.cue.status == Status.UNSURE for c in said.cues) else Status.DONE
+    return [Event(act, said.clause_of(given[0]), status, "put right", keys, None, said.here(), span=span)]
 
 
 def _run(said: Said, group: Group) -> Event | None:
@@ -79,7 +81,8 @@ def _run(said: Said, group: Group) -> Event | None:
         return None
     stop = min([o.start for o in said.groups if o.start > group.start] + [said.end])
     planned = bool(_PLANNED.search(said.joined(said.start, said.end)))
-    if not _tells(said, group, stop) and not said.off() and not planned:
+    only = group.end < said.end and said.norm(group.end) == "only"
+    if not _tells(said, group, stop) and (not said.off() or only) and not planned:
         return None
     act = Act("run", "done", "pipe", group.start, group.end)
     status, cue = scope.decide(act, said.governing(act, clause), False)
@@ -106,6 +109,12 @@ def _must_go(said: Said, group: Group, events: Sequence[Event]) -> bool:
     if not mine or not _UNFIT.search(said.joined(group.end, said.end)):
         return False
     return all(e.action == "run" and e.status is Status.TO_DO and e.start > group.end + 2 for e in mine)
+
+
+def _planned_anew(said: Said, group: Group) -> bool:
+    """'I've capped the flow and return, and Monday it's flow and return across the bedroom'."""
+    clause = said.clauses[said.clause_of(group.start)]
+    return clause.start < group.start and bool(_PLANNED.match(said.joined(clause.start, clause.end)))
 
 
 def _way_first(said: Said, group: Group, events: Sequence[Event]) -> bool:

@@ -175,12 +175,23 @@ def _hour_words(words: Sequence[str], i: int) -> Quantity | None:
         unit = MEASURES.get(_at(words, j))
         return Quantity(i, j + 1, FRACTIONS[word], unit) if unit and unit != "other" else None
     unit = MEASURES.get(word)
+    if unit == "hour" and (minutes := _minutes_more(words, i + 1)):
+        return Quantity(i, minutes[1], 1 + minutes[0] / 60, unit)
     if unit in ("hour", "m", "foot", "bar") and word not in ("m",):
         more = _fraction(words, i + 1)
         bare = unit == "foot" and _at(words, i + 1) in ("off", "from")
         if more or bare or _at(words, i - 1) in ("a", "an", "full", "whole", "one", "good", "the"):
             return Quantity(i, more[1] if more else i + 1, 1 + (more[0] if more else 0), unit)
     return None
+
+
+def _minutes_more(words: Sequence[str], i: int) -> tuple[int, int] | None:
+    """'hour and ten', 'an hour and twenty minutes' from the 'and': minutes, token after them."""
+    number = _two_digit(words, i + 1) if _at(words, i) == "and" else None
+    if number is None or not 5 <= number[0] <= 59:
+        return None
+    unit = MEASURES.get(_at(words, number[1]))
+    return (number[0], number[1] + (unit == "min")) if unit in (None, "min") else None
 
 
 def quantities(words: Sequence[str]) -> list[Quantity]:
@@ -214,6 +225,8 @@ def _with_unit(words: Sequence[str], i: int, value: float, j: int, plural: bool)
         return Quantity(i, j, value, None, plural)
     if unit in ("hour", "m", "bar", "inch") and (more := _fraction(words, end)):
         value, end = value + more[0], more[1]
+    elif unit == "hour" and (minutes := _minutes_more(words, end)):
+        value, end = value + minutes[0] / 60, minutes[1]
     if unit == "m" and (rest := _two_digit(words, end)) and rest[0] >= 10:
         # 'one metre fifty'
         value, end = value + rest[0] / 100, rest[1]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from notes.reading.actions import Act
-from notes.reading.clauses import Clause, listed
+from notes.reading.clauses import WAITING, Clause, listed
 from notes.reading.said import Said
 from notes.reading.things import STRUCTURE, in_phrase, item_for, mere_place
 from notes.reading.which_pipes import NOBODY, Subject, pipes_for
@@ -194,9 +194,13 @@ def _asked(said: Said, act: Act, number: int, item: int | None) -> Subject:
         return _key(said, whether)
     if after := [g for g in in_clause if g.start >= act.end]:
         return after[0].keys, None
-    if later := [i for i in said.items(clause) if i >= act.end and not mere_place(said, i)]:
+    waits = next((i for i in range(act.end, clause.end) if said.norm(i) in WAITING), clause.end)
+    if later := [i for i in said.items(clause) if act.end <= i < waits and not mere_place(said, i)]:
         return _key(said, later[-1])
+    item = item if item is not None and item < waits else None
     if act.action == "ask" and (told := _told_next(said, number)):
+        return told, None
+    if act.action == "decide" and item is None and (told := _told_next(said, number, chosen=True)):
         return told, None
     thing = None if item is not None and mere_place(said, item) else item
     if thing is not None and act.action == "decide":
@@ -226,14 +230,14 @@ def _whether(said: Said, act: Act) -> int | None:
     return things[0] if things and not any(start <= g.start < end for g in said.groups) else None
 
 
-def _told_next(said: Said, number: int) -> tuple[str, ...]:
-    """What somebody is told or asked, where it follows in clauses of its own."""
+def _told_next(said: Said, number: int, chosen: bool = False) -> tuple[str, ...]:
+    """What somebody is told or asked, or has chosen, where it follows in clauses of its own."""
     for clause in said.clauses[number + 1 :]:
         if clause.lead and clause.lead not in _TOLD_LEADS:
             break
         if named := said.mentioned(clause):
             return named[0].keys
-        if things := [i for i in said.items(clause) if said.norm(i - 1) in _POINTED]:
+        if things := [i for i in said.items(clause) if said.norm(i - 1) in _POINTED or chosen]:
             return (said.row[things[0]].keys[0],)
     return ()
 

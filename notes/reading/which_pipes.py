@@ -51,6 +51,9 @@ def is_object(said: Said, group: Group, act: Act) -> bool:
     if act.action in _ON and 0 <= group.start - act.end <= 2 and said.norm(act.end - 1) in _ONTO:
         return True
     near = act.end <= group.start <= act.end + 2
+    if act.action == "tee" and group.start == act.end and said.norm(act.end - 1) == "off":
+        # 'teed off hot and cold at the landing'
+        return True
     return act.action == "cap" and near and said.norm(act.end) in ("in", "on")
 
 
@@ -75,6 +78,16 @@ def _beside(said: Said, act: Act, clause: Clause) -> Subject | None:
     if after and (agent or not before):
         return _told(said, after[0])
     return _told(said, before[-1]) if before else None
+
+
+def _closed_in(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'closed the wall, with the hot and cold inside it': what is behind is what was covered."""
+    if act.action != "cover":
+        return None
+    inside = [
+        g for g in said.groups if g.start >= act.end and said.norm(said.clauses[said.clause_of(g.start)].start) == "with"
+    ]
+    return (inside[0].keys, None) if inside else None
 
 
 def _told(said: Said, group: Group) -> Subject:
@@ -189,6 +202,6 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
-    _beside, _the_lot, _they_all, _so_many, _earlier, _sized, _named_later, _of_people, _in_mind, _ended_near,
+    _beside, _closed_in, _the_lot, _they_all, _so_many, _earlier, _of_people, _sized, _named_later, _in_mind, _ended_near,
     _left_behind, _in_passing,
 )  # fmt: skip
