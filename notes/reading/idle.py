@@ -92,6 +92,16 @@ def _comes_in(look: Look) -> bool:
     return look.act.action == "connect" and bool(set(look.first.keys) & {"mains", "gas", "oil", "cold", "hot"})
 
 
+def _somebody_goes(look: Look) -> bool:
+    """'then I went in the sack store'."""
+    if look.before not in ("i", "we", "he", "she", "you") or look.first.norm not in _GOES:
+        return False
+    return any(n.kind in ("room", "head") for n in look.said.row[look.act.end : look.act.end + 3])
+
+
+_GOES = frozenset(("go", "went", "gone", "come", "came", "going"))
+
+
 def _off_with_it(look: Look) -> bool:
     """'went off that idea'."""
     return look.last_word == "off" and look.next_is("that", "it", "them", "him", "the_idea")
@@ -216,7 +226,7 @@ def _gauge_guessed(look: Look) -> bool:
 
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "": (_verb_as_subject, _noun, _told_by_its_past, _question, _ran_out, _whether, _so_they_can),
-    "run": (_no_pipe, _comes_in, _off_with_it, _pressure_drops),
+    "run": (_somebody_goes, _no_pipe, _comes_in, _off_with_it, _pressure_drops),
     "connect": (_comes_in, _both_on),
     "leave": (_open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),
     "remove": (_out_to, _crossed_off, _cap_off_to_join),

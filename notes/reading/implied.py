@@ -100,7 +100,14 @@ def _tells(said: Said, group: Group, stop: int) -> bool:
     for i in range(group.start, stop):
         if row[i].kind == "material" or (i not in said.scene.void and is_size(row, i)):
             return True
-    return any(b.kind != "place" for b in bits(row, group.end, stop))
+    return any(b.kind != "place" and _next_said(said, group, b.start) for b in bits(row, group.end, stop))
+
+
+def _next_said(said: Said, group: Group, i: int) -> bool:
+    """Whether node i is said of the pipes: in their clause, or in one that follows with no 'because' or 'then'."""
+    return all(
+        c.lead in ("", "and") or c.start > i for c in said.clauses[said.clause_of(group.start) + 1 :]
+    )
 
 
 def _must_go(said: Said, group: Group, events: Sequence[Event]) -> bool:

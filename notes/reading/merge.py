@@ -122,8 +122,11 @@ def _less_what_is_told(said: Said, event: Event, runs: Sequence[Event]) -> Event
 
 def _reduced(events: Sequence[Event]) -> list[Event]:
     """'drops down to fifteen' beside a reduction of the same pipe is that reduction."""
-    joined = {k for e in events if e.action == "join" and "to_size_mm" in e.slots for k in e.keys}
-    return [
-        e for e in events
-        if e.action != "run" or not set(e.keys) & joined or e.slots.get("place")
-    ]  # fmt: skip
+    joins = [e for e in events if e.action == "join" and "to_size_mm" in e.slots]
+    return [e for e in events if e.action != "run" or e.slots.get("place") or not any(_is_it(e, j) for j in joins)]
+
+
+def _is_it(run: Event, join: Event) -> bool:
+    """Not so where the run was told before, in a clause of its own: 'brought it along in 22 and reduced it to 15'."""
+    before = run.clause < join.clause and run.slots.get("size_mm") not in (None, join.slots["to_size_mm"])
+    return bool(set(run.keys) & set(join.keys)) and not before

@@ -15,6 +15,7 @@ from notes.reading.wordlists import words
 PEOPLE = words("people")
 EVERYTHING = words("everything")
 SMALL = {"two": 2, "three": 3, "four": 4}
+_GETS = frozenset(("gets", "takes", "has", "wants", "needs", "get", "take"))
 _SERVES_END = frozenset(("'s", ",", "is", "and", "are"))
 
 
@@ -46,6 +47,11 @@ def _serves(said: Said, first: int, last: int) -> str | None:
         return said.text[before.start : before.end]
     if last < said.end and said.norm(last) in ("for", "to"):
         return _served_after(said, last)
+    for i in range(first - 1, max(said.start, first - 5), -1):
+        # 'the washing machine only gets a cold'
+        if said.norm(i) in _GETS and said.row[i - 1].kind in ("item", "word"):
+            things = [j for j in (i - 1, i - 2) if j >= said.start and said.row[j].kind == "item"]
+            return said.text[said.row[things[0]].start : said.row[things[0]].end] if things else None
     return None
 
 
@@ -73,9 +79,13 @@ def _in_passing(said: Said, first: int) -> bool:
     if said.norm(i) == "off" and _STOPPED & set(said.norms(max(said.start, i - 2), i)):
         # 'cut the caps off the hot and cold'
         return False
+    if said.norm(i) == "in" and said.norm(i - 1) in _PUTS:
+        # 'put in flow and return'
+        return False
     return not (said.norm(i) == "of" and said.norm(i - 1) in EVERYTHING)
 
 
+_PUTS = frozenset(("put", "puts", "putting"))
 _STOPPED = words("stops-on-pipes")
 
 

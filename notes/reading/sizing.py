@@ -26,10 +26,18 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
     """Set an event's size; two of a reduction; one for each pipe where they were said apart."""
     if _of_a_joint(said, event, events):
         return
+    if event.action == "tee" and is_size(said.row, event.start - 1) and event.start > said.start:
+        # 'there's fifteen tees on them'
+        event.slots["size_mm"] = _mm(said, event.keys[0], event.start - 1)
+        return
     pool, here = _pool(said, event, events, owners)
     last = _last_told(event, events)
     if last is not None and not here and _lasts(event):
-        _as_last(event, last)
+        if event.serves is None or last.serves is None or event.serves == last.serves:
+            _as_last(event, last)
+        return
+    if reduced := _reduced_to(said, event, events, pool):
+        event.slots["size_mm"], event.slots["to_size_mm"] = reduced
         return
     if not pool:
         return
@@ -131,6 +139,19 @@ def _reduction(said: Said, event: Event, pool: Sequence[int]) -> tuple[int, int]
         if near and between and between[-1] in ("to", "by", "onto", "into"):
             return a, b
     return None
+
+
+def _reduced_to(
+    said: Said, event: Event, events: Sequence[Event], pool: Sequence[int]
+) -> tuple[float, float] | None:
+    """'run in twenty-two and reduced both to fifteen': from the size last told."""
+    if event.action != "join" or len(pool) != 1 or said.norm(pool[0] - 1) != "to":
+        return None
+    told = [
+        e.slots["size_mm"] for e in events if e.start < event.start and set(event.keys) <= set(e.keys) and "size_mm" in e.slots
+    ]
+    small = _mm(said, event.keys[0], pool[0])
+    return (float(str(told[-1])), small) if told and float(str(told[-1])) != small else None
 
 
 def _mm(said: Said, subject: str, i: int) -> float:

@@ -54,6 +54,9 @@ def is_object(said: Said, group: Group, act: Act) -> bool:
     if act.action == "tee" and group.start == act.end and said.norm(act.end - 1) == "off":
         # 'teed off hot and cold at the landing'
         return True
+    if act.action in ("tee", "cap") and act.start <= group.start < act.end:
+        # 'that tee for the hot return's in'
+        return True
     return act.action == "cap" and near and said.norm(act.end) in ("in", "on")
 
 
@@ -169,6 +172,14 @@ def _stands_alone(said: Said, group: Group) -> bool:
     return clause.lead not in WAITING and not said.acts_in(clause)
 
 
+def _by_whom(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'gas lad says he tested his twenty-two': what such people work on."""
+    if act.action not in _BY_PEOPLE or said.named(clause):
+        return None
+    people = [g for g in said.mentioned(clause) if g.end < act.start and said.norm(g.end) in PEOPLE]
+    return (people[-1].keys, None) if people else None
+
+
 def _of_people(said: Said, act: Act, clause: Clause) -> Subject | None:
     """'the gas man has been, it is connected'."""
     if act.action not in _BY_PEOPLE:
@@ -202,6 +213,6 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
-    _beside, _closed_in, _the_lot, _they_all, _so_many, _earlier, _of_people, _sized, _named_later, _in_mind, _ended_near,
-    _left_behind, _in_passing,
+    _beside, _closed_in, _by_whom, _the_lot, _they_all, _so_many, _earlier, _of_people, _sized, _named_later, _in_mind,
+    _ended_near,    _left_behind, _in_passing,
 )  # fmt: skip
