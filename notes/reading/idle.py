@@ -170,7 +170,9 @@ def _cap_off_to_join(look: Look) -> bool:
     """'cut the caps off the hot and joined on there': the joint is what is told."""
     words, said = set(look.words.split()), look.said
     on = ("join", "connect", "tee")
-    return "off" in words and bool(words & _STOPPED) and any(a.action in on and a.start > look.act.end for a in said.acts)
+    return (
+        "off" in words and bool(words & _STOPPED) and any(a.action in on and a.start > look.act.end for a in said.acts)
+    )
 
 
 def _crossed_off(look: Look) -> bool:

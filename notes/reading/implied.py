@@ -105,9 +105,7 @@ def _tells(said: Said, group: Group, stop: int) -> bool:
 
 def _next_said(said: Said, group: Group, i: int) -> bool:
     """Whether node i is said of the pipes: in their clause, or in one that follows with no 'because' or 'then'."""
-    return all(
-        c.lead in ("", "and") or c.start > i for c in said.clauses[said.clause_of(group.start) + 1 :]
-    )
+    return all(c.lead in ("", "and") or c.start > i for c in said.clauses[said.clause_of(group.start) + 1 :])
 
 
 def _must_go(said: Said, group: Group, events: Sequence[Event]) -> bool:

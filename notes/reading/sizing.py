@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from notes.model import Status
 from notes.reading.event import Event
-from notes.reading.nominal import inches, is_size
+from notes.reading.nominal import DRAINS, inches, is_size
 from notes.reading.said import Said
 from notes.reading.whose import Owner, first_told, material_owners, numbers, window
 
@@ -43,6 +43,9 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
         return
     if len(event.keys) > 1 and (per_key := _each(said, event, pool, owners)):
         event.per_key_size = per_key
+        return
+    if len(event.keys) > 1 and (by_use := _supply_and_drain(said, event, pool)):
+        event.per_key_size = by_use
         return
     if len(event.keys) > 1 and (q := said.row[pool[-1]].qty) and q.unit == "inch":
         event.per_key_size = tuple(_mm(said, k, pool[-1]) for k in event.keys)
@@ -115,10 +118,17 @@ def _pool(said: Said, event: Event, events: Sequence[Event], owners: dict[int, O
     pool = [i for i in here if i in near] or near
     first, lasting = first_told(event, events), _lasts(event)
     if not pool and (first or (lasting and event.status is not Status.NOT_DONE)):
-        pool = [i for i in mine if i < event.start]
+        pool = [i for i in mine if i < event.start and not _of_another(said, event, i)]
     if not lasting and not here and not first:
         pool = []
     return pool, bool(here)
+
+
+def _of_another(said: Said, event: Event, i: int) -> bool:
+    """'sink hot and cold in sixteen, and the washing machine gets a cold and it's open': two colds, one size told."""
+    mine = [g for g in said.groups if g.start < event.start and set(g.keys) & set(event.keys) and not g.referred]
+    sized = [g for g in mine if g.start < i]
+    return bool(sized) and mine[-1] is not sized[-1] and bool(mine[-1].serves) and mine[-1].serves != sized[-1].serves
 
 
 def _each(said: Said, event: Event, pool: Sequence[int], owners: dict[int, Owner]) -> tuple[float, ...]:
@@ -127,6 +137,22 @@ def _each(said: Said, event: Event, pool: Sequence[int], owners: dict[int, Owner
     if not all(told.values()) or len({tuple(v) for v in told.values()}) == 1:
         return ()
     return tuple(_mm(said, k, told[k][-1]) for k in event.keys)
+
+
+def _supply_and_drain(said: Said, event: Event, pool: Sequence[int]) -> tuple[float, ...]:
+    """'hot, cold and waste in fifteen and inch and a half': the small size is not the drain's."""
+    drains = [k for k in event.keys if k in DRAINS]
+    if not drains or len(drains) == len(event.keys):
+        return ()
+    small = {_mm(said, "hot", i) for i in pool if _mm(said, drains[0], i) < _LEAST_DRAIN}
+    large = {_mm(said, drains[0], i) for i in pool if _mm(said, drains[0], i) >= _LEAST_DRAIN}
+    if len(small) != 1 or len(large) != 1:
+        return ()
+    return tuple(large.copy().pop() if k in drains else small.copy().pop() for k in event.keys)
+
+
+_LEAST_DRAIN = 32
+"""mm: the least waste pipe (EN 12056-2 has no smaller branch for a basin: DN 30)."""
 
 
 def _reduction(said: Said, event: Event, pool: Sequence[int]) -> tuple[int, int] | None:
@@ -141,14 +167,14 @@ def _reduction(said: Said, event: Event, pool: Sequence[int]) -> tuple[int, int]
     return None
 
 
-def _reduced_to(
-    said: Said, event: Event, events: Sequence[Event], pool: Sequence[int]
-) -> tuple[float, float] | None:
+def _reduced_to(said: Said, event: Event, events: Sequence[Event], pool: Sequence[int]) -> tuple[float, float] | None:
     """'run in twenty-two and reduced both to fifteen': from the size last told."""
     if event.action != "join" or len(pool) != 1 or said.norm(pool[0] - 1) != "to":
         return None
     told = [
-        e.slots["size_mm"] for e in events if e.start < event.start and set(event.keys) <= set(e.keys) and "size_mm" in e.slots
+        e.slots["size_mm"]
+        for e in events
+        if e.start < event.start and set(event.keys) <= set(e.keys) and "size_mm" in e.slots
     ]
     small = _mm(said, event.keys[0], pool[0])
     return (float(str(told[-1])), small) if told and float(str(told[-1])) != small else None

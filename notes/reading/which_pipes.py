@@ -88,7 +88,9 @@ def _closed_in(said: Said, act: Act, clause: Clause) -> Subject | None:
     if act.action != "cover":
         return None
     inside = [
-        g for g in said.groups if g.start >= act.end and said.norm(said.clauses[said.clause_of(g.start)].start) == "with"
+        g
+        for g in said.groups
+        if g.start >= act.end and said.norm(said.clauses[said.clause_of(g.start)].start) == "with"
     ]
     return (inside[0].keys, None) if inside else None
 
