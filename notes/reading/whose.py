@@ -65,10 +65,10 @@ def _size_owner(said: Said, i: int, events: Sequence[Event]) -> Owner:
     if keys := _thing_after(said.row, i):
         return "item", keys
     number = said.clause_of(i)
-    if beside := [g for g in said.groups if g.referred and 0 <= i - g.end <= 2]:
-        if all(n in _IS_IN for n in said.norms(beside[-1].end, i)):
-            # 'hot and cold, fifteen copper, with waste in forty'
-            return "pipe", beside[-1].keys
+    beside = [g for g in said.groups if g.referred and 0 <= i - g.end <= 2]
+    if beside and all(n in _IS_IN for n in said.norms(beside[-1].end, i)):
+        # 'hot and cold, fifteen copper, with waste in forty'
+        return "pipe", beside[-1].keys
     mine = said.named(said.clauses[number])
     if before := [g for g in mine if g.start < i]:
         return "pipe", before[-1].keys
