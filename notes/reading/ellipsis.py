@@ -41,6 +41,9 @@ def _of_last_sentence(said: Said, number: int) -> list[Event]:
     if not said.scene.recent:
         return _all_that(said, number)
     last = said.scene.recent[-1]
+    if any(a.start >= said.clauses[number].end for a in said.acts):
+        # 'same idea on the underfloor, four loops laid': told in its own words
+        return _not_done_either(said, number, last) or _all_that(said, number)
     return _same_again(said, number, last) or _not_done_either(said, number, last) or _all_that(said, number)
 
 
@@ -97,6 +100,11 @@ def _same_again(said: Said, number: int, last: Event) -> list[Event]:
     on = said.mentioned(clause)
     near = on or [g for g in said.groups if before.start <= g.start < clause.end and not g.referred]
     group = [g for g in near if g.start > last.act.end]
+    if not group and (things := [i for i in said.items(clause) if not in_phrase(said, i)]):
+        # 'and the basin just the same'
+        event = _again(said, last, number, last.status, "again")
+        event.serves, event.like = said.words(things[0], things[0] + 1), last
+        return [event] if last.action != "test" and clause.end - clause.start <= 6 else []
     if not group or (set(group[-1].keys) == set(last.keys) and last.rooms == said.here()):
         return []
     event = _again(said, last, number, last.status, "again")

@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause
-from notes.reading.idle_things import OF_THINGS
+from notes.reading.idle_things import OF_THINGS, none_open
 from notes.reading.look import Look, look_at
 from notes.reading.nominal import is_size
 from notes.reading.said import Said
@@ -230,7 +230,7 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "": (_verb_as_subject, _noun, _told_by_its_past, _question, _ran_out, _whether, _so_they_can),
     "run": (_somebody_goes, _no_pipe, _comes_in, _off_with_it, _pressure_drops),
     "connect": (_comes_in, _both_on),
-    "leave": (_open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),
+    "leave": (none_open, _open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),
     "remove": (_out_to, _crossed_off, _cap_off_to_join),
     "isolate": (_off_the_job,),
     "join": (_not_sizes,),

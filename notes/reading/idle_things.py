@@ -83,7 +83,19 @@ def _nobody_said(look: Look) -> bool:
     return bool({"nobody", "no", "not", "never"} & set(look.said.norms(look.clause.start, look.act.start)))
 
 
+def none_open(look: Look) -> bool:
+    """'all capped, so nothing's sitting open'."""
+    return bool({"nothing", "none", "nowt"} & set(look.said.norms(look.clause.start, look.act.end)))
+
+
+def _goes_where(look: Look) -> bool:
+    """'the urn's going by the hatch' starts nothing up."""
+    return look.last_word in ("going", "go", "goes") and look.next_is(*_WHERE)
+
+
+_WHERE = ("by", "in", "on", "at", "over", "under", "behind", "next", "against", "above", "below", "opposite")
 OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
+    "commission": (_goes_where,),
     "fit": (_fit_for, _thing_in_place, _in_what),
     "drill": (_that_hole, _hole_elsewhere),
     "notch": (_that_hole,),

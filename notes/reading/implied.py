@@ -97,7 +97,11 @@ def _run(said: Said, group: Group) -> Event | None:
 def _tells(said: Said, group: Group, stop: int) -> bool:
     """Whether a size, a material, a start or an end is said of the pipes."""
     row = said.row
-    for i in range(group.start, stop):
+    first = group.start
+    if first - 1 > said.start and "for" in said.norms(first - 2, first):
+        # 'a twenty-two alongside for the hot return'
+        first = max(said.clauses[said.clause_of(first)].start, first - 6)
+    for i in range(first, stop):
         if row[i].kind == "material" or (i not in said.scene.void and is_size(row, i)):
             return True
     return any(b.kind != "place" and _next_said(said, group, b.start) for b in bits(row, group.end, stop))

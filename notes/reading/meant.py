@@ -74,9 +74,10 @@ def _joins_a_pipe(said: Said, act: Act, clause: Clause, words: Words, status: St
         n.norm in ("to", "onto", "on_to") for n in (*said.row[act.start : act.end], *onward[:1])
     ):
         return False
-    return any(n.qty is not None or n.kind == "material" or n.tag == "SVC" for n in onward)
+    return any(n.qty is not None or n.kind == "material" or n.tag == "SVC" or n.norm in _PIPES for n in onward)
 
 
+_PIPES = frozenset(("pipe", "pipes", "pipework"))
 _CHANGES = ("change", "changed", "changing", "replace", "replaced", "replacing", "swap", "swapping")
 
 

@@ -6,6 +6,7 @@ from itertools import pairwise
 
 from notes.reading.clauses import Clause, listed
 from notes.reading.mentions import Node
+from notes.reading.nominal import is_size
 from notes.reading.rooms import spots
 from notes.reading.said import Said
 from notes.reading.scene import Group, group_keys
@@ -31,7 +32,13 @@ def find_pipes(said: Said) -> None:
         keys = group_keys(said.row, numbers, said.scene, sentence)
         first, last = numbers[0], numbers[-1] + 1
         person = last < said.end and said.norm(last) in PEOPLE
-        said.groups.append(Group(keys, first, last, _serves(said, first, last), person or _in_passing(said, first)))
+        worked = first > said.start and "with" in said.norms(max(said.start, first - 2), first) and _worked_on(said, last)
+        said.groups.append(Group(keys, first, last, _serves(said, first, last), person or (not worked and _in_passing(said, first))))
+
+
+def _worked_on(said: Said, last: int) -> bool:
+    """'the radiator's fixed, with the flow and return coupled to it'."""
+    return any(a.form == "done" and a.on == "pipe" and 0 <= a.start - last <= 1 for a in said.acts)
 
 
 def _is_pipe(node: Node) -> bool:
@@ -76,6 +83,8 @@ def _in_passing(said: Said, first: int) -> bool:
         i -= 1
     if i < said.start or said.norm(i) not in PASSING:
         return False
+    if said.norm(i) == "for" and _sized_before(said, i):
+        return False
     if said.norm(i) == "off" and _STOPPED & set(said.norms(max(said.start, i - 2), i)):
         # 'cut the caps off the hot and cold'
         return False
@@ -83,6 +92,12 @@ def _in_passing(said: Said, first: int) -> bool:
         # 'put in flow and return'
         return False
     return not (said.norm(i) == "of" and said.norm(i - 1) in EVERYTHING)
+
+
+def _sized_before(said: Said, i: int) -> bool:
+    """'and a twenty-two alongside for the hot return'."""
+    sized = [j for j in range(max(said.start + 1, i - 3), i) if is_size(said.row, j) and said.norm(j - 1) in ("a", "an")]
+    return bool(sized) and all(n.kind == "word" for n in said.row[sized[-1] + 1 : i])
 
 
 _PUTS = frozenset(("put", "puts", "putting"))

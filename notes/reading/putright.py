@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -14,6 +15,7 @@ from notes.reading.wordlists import pattern
 FAILED = pattern("failed")
 _TAKEN_BACK = pattern("taken-back", "^(no |er |sorry |well |oh )*", "$")
 _SAID_BEFORE = pattern("said-before")
+_CALLED_OFF = re.compile(r"^(no )?(scrub|ignore|forget|cancel|scratch|strike) (that|it)\b|wrong job")
 _MOST_INCHES = 6
 """A greater number put in place of inches is in millimetres: 'inch and a quarter, no, thirty-five'."""
 _CORRECTS = pattern("corrects")
@@ -63,6 +65,8 @@ def corrected(said: Said, events: list[Event]) -> list[Event]:
         later = [e for e in events if e.clause >= number]
         if _denies(said, number):
             _deny_last(said, number, [e for e in events if e.clause < number])
+        elif not later and _CALLED_OFF.search(said.joined(said.clauses[number].start, said.end)):
+            events = [e for e in events if e.clause < number - 1]
         elif later:
             events = [e for e in events if e.clause >= number or not _replaced(e, later, number)]
     return events

@@ -183,6 +183,13 @@ def _things_listed(said: Said, act: Act, clause: Clause, item: int) -> Subject |
     return tuple(dict.fromkeys(said.row[i].keys[0] for i in listing)), None
 
 
+def _hole_told(said: Said, act: Act) -> int | None:
+    """'there's a hole in the slab, two hundred mil, and that'll want fire stopping'."""
+    holes = [i for i in range(said.start, act.start) if said.norm(i) in ("hole", "gap", "holes", "gaps")]
+    after = range(holes[0], min(holes[0] + 6, act.start)) if holes else range(0)
+    return next((i for i in after if said.row[i].kind == "item" and said.row[i].keys[0] in ("wall", "floor")), None)
+
+
 # -- either -----------------------------------------------------------------------------------------------------
 
 
@@ -249,6 +256,8 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     walls = [i for i in said.items(clause) if said.row[i].keys[0] in ("wall", "floor")]
     if holes and walls:
         return _key(said, walls[0])
+    if act.action == "seal" and not in_clause and (hole := _hole_told(said, act)) is not None:
+        return _key(said, hole)
     if act.action == "seal":
         direct = [g for g in in_clause if not g.referred or said.norm(g.start - 1) in ("round", "the")]
         if direct:

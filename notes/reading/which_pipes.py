@@ -115,7 +115,10 @@ def _the_lot(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 def _so_many(said: Said, act: Act, clause: Clause) -> Subject | None:
     """'both', 'all three pipes', where the last list named is shorter: the last so many in this room."""
-    wanted = _how_many(said.norms(clause.start, min(act.end + 3, clause.end)))
+    stop = min(act.end + 3, clause.end)
+    things = [i for i in range(clause.start, stop - 1) if said.norm(i) == "both" and said.row[i + 1].kind == "item"]
+    # 'connected to both boilers' counts no pipes
+    wanted = _how_many(said.norms(clause.start, things[0] if things else stop))
     if not wanted:
         return None
     scene = said.scene
