@@ -195,7 +195,9 @@ def _done_with(look: Look) -> bool:
 
 
 def _room_open(look: Look) -> bool:
-    """'the kitchen's open now': a room or thing, no pipe."""
+    """'the kitchen's open now': a room or thing, no pipe; 'nothing's sitting open'."""
+    if none_open(look):
+        return True
     if not look.words.endswith("open"):
         return False
     ahead = look.said.row[look.clause.start : look.act.start]
@@ -230,7 +232,7 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "": (_verb_as_subject, _noun, _told_by_its_past, _question, _ran_out, _whether, _so_they_can),
     "run": (_somebody_goes, _no_pipe, _comes_in, _off_with_it, _pressure_drops),
     "connect": (_comes_in, _both_on),
-    "leave": (none_open, _open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),
+    "leave": (_open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),
     "remove": (_out_to, _crossed_off, _cap_off_to_join),
     "isolate": (_off_the_job,),
     "join": (_not_sizes,),

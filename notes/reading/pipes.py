@@ -32,13 +32,14 @@ def find_pipes(said: Said) -> None:
         keys = group_keys(said.row, numbers, said.scene, sentence)
         first, last = numbers[0], numbers[-1] + 1
         person = last < said.end and said.norm(last) in PEOPLE
-        worked = first > said.start and "with" in said.norms(max(said.start, first - 2), first) and _worked_on(said, last)
-        said.groups.append(Group(keys, first, last, _serves(said, first, last), person or (not worked and _in_passing(said, first))))
+        passing = _in_passing(said, first) and not _worked_on(said, first, last)
+        said.groups.append(Group(keys, first, last, _serves(said, first, last), person or passing))
 
 
-def _worked_on(said: Said, last: int) -> bool:
+def _worked_on(said: Said, first: int, last: int) -> bool:
     """'the radiator's fixed, with the flow and return coupled to it'."""
-    return any(a.form == "done" and a.on == "pipe" and 0 <= a.start - last <= 1 for a in said.acts)
+    with_it = "with" in said.norms(max(said.start, first - 2), first)
+    return with_it and any(a.form == "done" and a.on == "pipe" and 0 <= a.start - last <= 1 for a in said.acts)
 
 
 def _is_pipe(node: Node) -> bool:
@@ -96,7 +97,8 @@ def _in_passing(said: Said, first: int) -> bool:
 
 def _sized_before(said: Said, i: int) -> bool:
     """'and a twenty-two alongside for the hot return'."""
-    sized = [j for j in range(max(said.start + 1, i - 3), i) if is_size(said.row, j) and said.norm(j - 1) in ("a", "an")]
+    near = range(max(said.start + 1, i - 3), i)
+    sized = [j for j in near if is_size(said.row, j) and said.norm(j - 1) in ("a", "an")]
     return bool(sized) and all(n.kind == "word" for n in said.row[sized[-1] + 1 : i])
 
 

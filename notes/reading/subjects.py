@@ -13,7 +13,7 @@ from notes.reading.wordlists import words
 
 _THEM = words("them")
 _LOOSE = words("loose")
-_STOPS = frozenset(("plug", "bung", "blank"))
+_STOPS = frozenset(("plug", "bung", "blank", "cap", "caps", "stop_end", "stop_ends", "plugs", "blanks", "bungs", "tee"))
 _TOLD_LEADS = words("told-leads")
 _PIPE_ENDS = words("ends-of-pipes")
 _POINTED = frozenset(("that", "the", "my", "her", "his", "our", "their"))
@@ -139,7 +139,7 @@ def _vessel(said: Said, act: Act, item: int, pronoun: bool) -> Subject | None:
 def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     clause = said.clauses[number]
     mine = said.named(clause)
-    if act.action == "fit" and set(said.norms(act.start, act.end)) & _STOPS:
+    if act.action in ("fit", "remove", "order") and set(said.norms(act.start, act.end)) & _STOPS:
         return ("fitting",), None
     if act.action == "remove" and mine and (item is None or all(g.start < item for g in mine)):
         return mine[0].keys, None

@@ -193,6 +193,15 @@ def _of_people(said: Said, act: Act, clause: Clause) -> Subject | None:
     return (people[-1].keys, None) if people else None
 
 
+def _before_closed(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'I took a picture and then he boxed in the hot and cold': of what was closed in."""
+    if act.action != "photograph":
+        return None
+    closed = [a for a in said.acts if a.action == "cover" and a.start >= act.end]
+    behind = [g for g in said.groups if closed and g.start >= closed[0].start]
+    return (behind[0].keys, None) if behind else None
+
+
 def _in_mind(said: Said, act: Act, clause: Clause) -> Subject | None:
     group = said.scene.group
     return (group, said.headed or said.scene.serves) if group else None
@@ -218,6 +227,6 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
-    _beside, _closed_in, _by_whom, _the_lot, _they_all, _so_many, _earlier, _of_people, _sized, _named_later, _in_mind,
-    _ended_near,    _left_behind, _in_passing,
+    _beside, _closed_in, _by_whom, _the_lot, _they_all, _so_many, _earlier, _of_people, _sized, _named_later,
+    _before_closed, _in_mind, _ended_near, _left_behind, _in_passing,
 )  # fmt: skip
