@@ -106,6 +106,18 @@ def test_the_memo_that_first_opened_it_is_named() -> None:
     assert (found.memo, found.closed_by) == ("m1", None)
 
 
+def test_two_ends_of_one_pipe_stay_one_follow_up_until_both_are_dealt_with() -> None:
+    said = facts(
+        "cold cap done memo=m1 place='at the window'",
+        "cold cap done memo=m1 place='behind the door'",
+        "cold connect done place='by the door'",
+    )
+    assert [f.check for f in checked(said)] == ["capped-not-tested"]
+    assert "capped-not-tested" in still_open(said)
+    assert "capped-not-tested" not in still_open([*said, fact("cold connect done place='at the window'", 3)])
+    assert "capped-not-tested" not in still_open([*said[:2], fact("cold test done", 3)])
+
+
 def test_a_test_with_no_room_clears_every_room() -> None:
     said = [fact("hot cap done", 0, "Bathroom"), fact("hot cap done", 1, "Cellar"), fact("hot test done", 2, None)]
     assert "capped-not-tested" not in still_open(said)

@@ -97,6 +97,30 @@ def test_what_nothing_tells_apart_for_sure_stays_two_and_says_so() -> None:
     assert cistern.maybe_same == (capped.key,) and capped.maybe_same == (cistern.key,)
 
 
+_TWO_CAPS = ("cold cap done memo=m1 place='at the window'", "cold cap done memo=m1 place='behind the door'")
+
+
+def test_ends_capped_in_two_places_are_two_pipes_that_may_be_one() -> None:
+    window, door = runs(*_TWO_CAPS)
+    assert (window.place, door.place) == ("at the window", "behind the door")
+    assert window.maybe_same == (door.key,)
+    for again in ("cold cap done place='just under the windows'", "cold cap done", "cold leave done place='window'"):
+        assert len(runs(_TWO_CAPS[0], again)) == 1, again
+    moved = ("cold connect done", "cold cap done place='behind the door'")  # no end stands capped at the window now
+    assert len(runs(_TWO_CAPS[0], *moved)) == 1
+    assert len(runs(_TWO_CAPS[0], "cold cap done correction=1 place='behind the door'")) == 1
+
+
+@pytest.mark.parametrize("later", ["cold test done", "cold insulate done", "cold cover done"])
+def test_what_is_said_with_no_place_goes_for_both_ends(later: str) -> None:
+    assert [run.steps[-1].fact.quote for run in runs(*_TWO_CAPS, later)] == [later, later]
+
+
+def test_what_is_said_of_one_end_goes_for_that_end() -> None:
+    window, door = runs(*_TWO_CAPS, "cold connect done place='by the door'")
+    assert ("capped" in window.state, "connected" in door.state) == (True, True)
+
+
 def test_a_run_goes_on_through_the_rooms_it_is_said_to_go_to() -> None:
     said = [
         fact("cold run done size_mm=28 to='the back kitchen'", 0, "Boot room"),

@@ -11,9 +11,10 @@ from notes.checking.things import same_thing, share_a_word
 from notes.limits import Limit
 from notes.model import Fact, Run, Status
 from notes.runs import fixtures
-from notes.tracing.ends import apart, ends
+from notes.tracing.ends import apart, ends, two_places
 from notes.tracing.strands import PLACING, one_material
 
+_ENDS = frozenset(("cap", "leave", "connect"))
 _KEPT = 60  # facts and openings looked back on, so that a very long book stays linear
 
 
@@ -92,10 +93,13 @@ class Scene:
         return self.before[subject][-_KEPT:]
 
     def alike(self, a: Fact, b: Fact) -> bool:
-        """Whether two facts of one subject may speak of one pipe: one fixture, or neither another size nor material."""
+        """Whether two facts of one subject may speak of one pipe: one fixture, or neither
+        another place of an end, another size or material."""
         here, there = self.at(a), self.at(b)
         if here and there:
             return bool(here & there)
+        if _two_ends(a, b):
+            return False
         sized = None in (a.size_mm, b.size_mm) or a.size_mm == b.size_mm
         made = one_material(a.material, b.material) or b.action == "join"
         return (sized and made) or b.correction
@@ -174,7 +178,13 @@ def _open(check: Check, opening: Opening, scene: Scene, check_id: str) -> None:
 def _again(fact: Fact, other: Fact, scene: Scene) -> bool:
     """Whether the same was said once more: nothing new has to be dealt with."""
     same = fact.action == other.action and fact.size_mm == other.size_mm and scene.at(fact) == scene.at(other)
-    return same and same_thing(fact, other)
+    return same and same_thing(fact, other) and not _two_ends(fact, other)
+
+
+def _two_ends(a: Fact, b: Fact) -> bool:
+    """Whether two facts tell of ends in two places: 'capped at the window', 'connected behind the door'."""
+    told = all(f.action in _ENDS and f.status is Status.DONE for f in (a, b))
+    return told and not b.correction and two_places(a.place, b.place)
 
 
 def _close(fact: Fact, book: Book, scene: Scene, opened: Mapping[str, object]) -> list[Case]:

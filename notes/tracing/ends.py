@@ -22,6 +22,11 @@ _STOP = frozenset(
     ("the", "a", "an", "of", "in", "at", "to", "on", "and", "by", "where", "its", "it", "is", "are", "for", "with",
      "from", "off")
 )  # fmt: skip
+_WAYS = frozenset(
+    ("above", "against", "along", "behind", "below", "beside", "between", "down", "inside", "into", "near", "next",
+     "onto", "out", "outside", "over", "round", "through", "under", "underneath", "up", "just", "there", "here", "this",
+     "that", "both", "one", "each")
+)  # fmt: skip
 _WORD = re.compile(r"[a-z0-9]+")
 
 
@@ -54,6 +59,18 @@ def ends(fact: Fact) -> frozenset[str]:
 def telling(words: str | None) -> frozenset[str]:
     """The words of a place that tell it from another."""
     return frozenset(_WORD.findall((words or "").lower())) - _STOP
+
+
+@lru_cache(maxsize=65536)
+def _landmarks(words: str | None) -> frozenset[str]:
+    """What a place is told by: 'window' of 'just under the windows'."""
+    return frozenset(word.removesuffix("s") for word in telling(words) - _WAYS)
+
+
+def two_places(a: str | None, b: str | None) -> bool:
+    """Whether both name places and they have no landmark in common: 'at the window', 'behind the door'."""
+    here, there = _landmarks(a), _landmarks(b)
+    return bool(here and there and not here & there)
 
 
 def apart(a: frozenset[str], b: frozenset[str]) -> bool:

@@ -12,12 +12,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from notes.model import Fact, Status
-from notes.tracing.ends import DRAINS, apart, ends, named, telling
+from notes.tracing.ends import DRAINS, apart, ends, named, telling, two_places
 from notes.tracing.state import after
 
 PLACING = frozenset(("run", "tee", "leave", "cap", "connect", "clip", "join"))
 """Actions said of one pipe or end; all others are said of whatever pipe they fit."""
 
+_STANDS = {"cap": "capped", "leave": "open"}
 _STARTS = frozenset(("run", "tee"))
 _NEAR = 40  # strands looked at for one fact, so that a room with thousands of pipes stays linear
 _PLASTICS = frozenset(("plastic", "pex", "polybutylene", "multilayer"))
@@ -56,6 +57,13 @@ class Strand:
         """Whether most words of `place` are those of a place already told of it."""
         here = telling(place)
         return any(len(here & p) * 4 > len(here) + len(p) for p in (telling(f.place) for f in self.facts[-6:]) if p)
+
+    def ends_elsewhere(self, fact: Fact) -> bool:
+        """Whether `fact` caps or leaves an end in one place while this one's stands capped or left in another."""
+        if fact.correction or fact.status is not Status.DONE or _STANDS.get(fact.action) not in self.state:
+            return False
+        places = [f.place for f in self.facts[-6:] if (f.action, f.status) == (fact.action, fact.status) and f.place]
+        return bool(places) and all(two_places(place, fact.place) for place in places)
 
     def add(self, fact: Fact) -> None:
         """Lay `fact` on top; sizes, ends and materials only from what is known to be there."""
@@ -97,8 +105,10 @@ def weave(facts: Sequence[Fact], room: str | None) -> list[Strand]:
 
 
 def fits(strand: Strand, fact: Fact) -> bool:
-    """Whether nothing that `fact` says contradicts the strand: fixture, size, material."""
-    return not apart(strand.at, ends(fact)) and (fact.correction or _same_pipe(strand, fact))
+    """Whether nothing that `fact` says contradicts the strand: fixture, the place of its end, size, material."""
+    if apart(strand.at, ends(fact)) or strand.ends_elsewhere(fact):
+        return False
+    return fact.correction or _same_pipe(strand, fact)
 
 
 def _same_pipe(strand: Strand, fact: Fact) -> bool:
@@ -169,7 +179,8 @@ def _going_on(strands: list[Strand], fact: Fact) -> list[Strand]:
 def _one_end(strand: Strand, fact: Fact) -> bool:
     """Whether the end of the only pipe there is is spoken of again, if in another size: that is for a check to ask."""
     told = strand.state & {"open", "capped", "connected"}
-    return bool(told) and fact.action in ("cap", "connect") and one_material(fact.material, strand.material)
+    again = bool(told) and fact.action in ("cap", "connect") and not strand.ends_elsewhere(fact)
+    return again and one_material(fact.material, strand.material)
 
 
 def _elsewhere(strands: list[Strand], fact: Fact) -> list[Strand]:
