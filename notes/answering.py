@@ -7,18 +7,17 @@ from collections.abc import Iterable
 
 from notes import ledger, search
 from notes.ask import answer
-from notes.decisions import Kind
-from notes.joining import ruled
+from notes.decisions import ON_RUNS
+from notes.joining import standing_runs
 from notes.lexicon import load
 from notes.model import Job, Run
 from notes.question import read
-from notes.runs import join
 
 
 def runs(db: sqlite3.Connection, job: Job, rooms: Iterable[str] = (), services: Iterable[str] = ()) -> tuple[Run, ...]:
     """The runs of these rooms and services, as people joined and parted them; all, where none are named."""
-    found = join(search.for_runs(db, rooms, services), search.times(db), job.rooms)
-    return ruled(found, ledger.all_of(db, (Kind.MERGE, Kind.PART)))
+    facts, decided = search.for_runs(db, rooms, services), ledger.all_of(db, ON_RUNS)
+    return standing_runs(facts, search.times(db), job.rooms, decided)
 
 
 def answers(db: sqlite3.Connection, job: Job, question: str) -> list[Run]:

@@ -38,6 +38,7 @@ class Kind(StrEnum):
 
 ON_FACTS = frozenset((Kind.ACCEPT, Kind.CORRECT, Kind.REJECT, Kind.ADD))
 ON_FOLLOWUPS = frozenset((Kind.CLOSE, Kind.REOPEN, Kind.ASSIGN))
+ON_RUNS = frozenset((Kind.MERGE, Kind.PART))
 
 
 @dataclass(frozen=True, slots=True)

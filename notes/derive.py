@@ -8,8 +8,8 @@ from dataclasses import replace
 
 from notes import decisions, ledger, rows
 from notes.checks import follow_ups, touched
+from notes.joining import standing_runs
 from notes.model import Fact, FollowUp, Job
-from notes.runs import join
 
 Rooms = frozenset[str | None] | None
 """Rooms by name, with None among them for what was said of no room. None alone stands for every room."""
@@ -73,7 +73,8 @@ def refresh(db: sqlite3.Connection, job: Job, rooms: Rooms) -> None:
     shown, rooms_ = _of_rooms("room", rooms, " OR room IS NULL")
     sql = f"SELECT * FROM photos WHERE {shown} ORDER BY moment, row"
     photos = [rows.photo(row) for row in db.execute(sql, rooms_)]
-    found = follow_ups(said, join(said, when, job.rooms), memos, photos, job)
+    runs = standing_runs(said, when, job.rooms, ledger.all_of(db, decisions.ON_RUNS))
+    found = follow_ups(said, runs, memos, photos, job)
     wanted = [item for item in found if rooms is None or item.room in rooms]
     ruled = decisions.overlay(wanted, ledger.all_of(db, decisions.ON_FOLLOWUPS))
     _put_followups(db, ruled, rooms)

@@ -1,16 +1,25 @@
-"""Runs as they stand after people said which are one pipe and which are not. Pure."""
+"""Runs as they stand: joined from facts, then as people said which are one pipe and which are not. Pure."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from datetime import datetime
 
-from notes.decisions import Decision, Kind, standing
-from notes.model import Run
+from notes.decisions import ON_RUNS, Decision, Kind, standing
+from notes.model import Fact, Room, Run
+from notes.runs import join
 from notes.tracing.state import told
 from notes.tracing.strands import Strand
 
 Pair = frozenset[str]
+
+
+def standing_runs(
+    facts: Sequence[Fact], when: Mapping[str, datetime], rooms: Sequence[Room], decisions: Iterable[Decision]
+) -> tuple[Run, ...]:
+    """The runs that `facts` tell of, as people joined and parted them: what listings, the record and checks all see."""
+    return ruled(join(facts, when, rooms), decisions)
 
 
 def ruled(runs: Sequence[Run], decisions: Iterable[Decision]) -> tuple[Run, ...]:
@@ -18,11 +27,16 @@ def ruled(runs: Sequence[Run], decisions: Iterable[Decision]) -> tuple[Run, ...]
     one, two = _said(decisions)
     if not one and not two:
         return tuple(runs)
-    groups = _groups([run.key for run in runs], one)
     by_key = {run.key: run for run in runs}
+    groups = _groups(list(by_key), {pair for pair in one if may_be_one(*(by_key.get(key) for key in pair))})
     merged = [_merged([by_key[key] for key in keys]) for keys in groups]
     now = {key: keys[0] for keys in groups for key in keys}
     return tuple(_renamed(run, now, two) for run in merged)
+
+
+def may_be_one(a: Run | None, b: Run | None) -> bool:
+    """Whether two runs can be one pipe: runs and what is open are kept by service and room."""
+    return a is not None and b is not None and (a.room, a.subject) == (b.room, b.subject)
 
 
 def merged_into(key: str, decisions: Iterable[Decision]) -> tuple[str, ...]:
@@ -36,7 +50,7 @@ def _said(decisions: Iterable[Decision]) -> tuple[set[Pair], set[Pair]]:
     """Pairs said to be one pipe, pairs said to be two; the last word on a pair holds."""
     last: dict[Pair, Kind] = {}
     for decision in standing(decisions):
-        if decision.kind in (Kind.MERGE, Kind.PART):
+        if decision.kind in ON_RUNS:
             last[frozenset((decision.about["key"], decision.about["other"]))] = decision.kind
     one = {pair for pair, kind in last.items() if kind is Kind.MERGE and len(pair) == 2}
     return one, set(last) - one

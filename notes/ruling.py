@@ -6,11 +6,12 @@ import sqlite3
 from dataclasses import asdict
 from typing import Any
 
-from notes import decisions, derive, editable, filing, ledger, rows, search
+from notes import decisions, derive, editable, filing, joining, ledger, rows, search
 from notes.book import write
 from notes.decisions import Decision, Kind
 from notes.errors import UsageError
-from notes.model import Fact, FollowUp, Job, Photo, Status
+from notes.model import Fact, FollowUp, Job, Photo, Run, Status
+from notes.runs import join
 
 # --- follow-ups
 
@@ -122,14 +123,49 @@ def put_word_right(db: sqlite3.Connection, job: Job, memo: str, who: str, start:
         filing.read_inside(db, job, memo)
 
 
-def merge(db: sqlite3.Connection, who: str, key: str, other: str) -> None:
-    """Say that two runs are one pipe."""
-    _say(db, Decision(Kind.MERGE, who, decisions.now(), None, {"key": key, "other": other}))
+def merge(db: sqlite3.Connection, job: Job, who: str, key: str, other: str) -> None:
+    """Say that two runs are one pipe. Raises UsageError for keys of no run, of two services or of two rooms."""
+    _on_runs(db, job, Kind.MERGE, who, key, other)
 
 
-def part(db: sqlite3.Connection, who: str, key: str, other: str) -> None:
+def part(db: sqlite3.Connection, job: Job, who: str, key: str, other: str) -> None:
     """Say that two runs are not one pipe, whatever was said before."""
-    _say(db, Decision(Kind.PART, who, decisions.now(), None, {"key": key, "other": other}))
+    _on_runs(db, job, Kind.PART, who, key, other)
+
+
+def _on_runs(db: sqlite3.Connection, job: Job, kind: Kind, who: str, key: str, other: str) -> None:
+    with write(db):
+        a, b = _run(db, job, key), _run(db, job, other)
+        if kind is Kind.MERGE and not joining.may_be_one(a, b):
+            places = " and ".join(f"{run.subject} in {run.room or 'no room'}" for run in (a, b))
+            raise UsageError(
+                f"{key} and {other} can't be one run: {places}",
+                todo="a run is of one service and one room; put the facts right with: voidbook correct",
+            )
+        if a.key == b.key:
+            raise UsageError(f"{key} is one run only", todo="name two; see them with: voidbook runs")
+        ledger.append(db, Decision(kind, who, decisions.now(), None, {"key": key, "other": other}))
+        derive.refresh(db, job, frozenset((a.room, b.room)))
+
+
+def _run(db: sqlite3.Connection, job: Job, key: str) -> Run:
+    """The run of this key, as it was before anybody joined it. Raises UsageError where there is none."""
+    for room in _rooms_of_run(db, key):
+        found = join(search.for_runs(db, [room] if room else ()), search.times(db), job.rooms)
+        if run := next((run for run in found if run.key == key), None):
+            return run
+    raise UsageError(f"no pipe run has the key {key!r}", todo="see them with: voidbook runs")
+
+
+def _rooms_of_run(db: sqlite3.Connection, key: str) -> frozenset[str | None]:
+    """The room of a run by its key; none where the fact that began it is gone."""
+    found = db.execute(
+        """
+        SELECT memo || ':' || n AS begins, room FROM facts
+        WHERE ?1 = begins OR substr(?1, 1, length(begins) + 1) = begins || ':'""",
+        (key,),
+    )
+    return frozenset(row["room"] if row["begins"] == key else key[len(row["begins"]) + 1 :] for row in found)
 
 
 def undo(db: sqlite3.Connection, job: Job, who: str, id: int | None = None) -> Decision:
@@ -143,6 +179,8 @@ def undo(db: sqlite3.Connection, job: Job, who: str, id: int | None = None) -> D
             filing.place_again(db, job, back.about["photo"])
         elif back.kind in decisions.ON_FOLLOWUPS:
             derive.refresh(db, job, frozenset((back.about["room"],)))
+        elif back.kind in decisions.ON_RUNS:
+            derive.refresh(db, job, _rooms_of_run(db, back.about["key"]) | _rooms_of_run(db, back.about["other"]))
         elif back.kind is Kind.WORD and back.memo:
             filing.read_inside(db, job, back.memo)
     return back
@@ -155,8 +193,3 @@ def _to_undo(db: sqlite3.Connection, id: int | None) -> Decision:
     if found is None:
         raise UsageError("there is nothing to undo" if id is None else f"no decision {id} stands")
     return found
-
-
-def _say(db: sqlite3.Connection, decision: Decision) -> None:
-    with write(db):
-        ledger.append(db, decision)

@@ -429,7 +429,7 @@ def test_how_long_is_left_is_told_on_a_terminal(
 
 
 def test_what_was_said_to_be_one_pipe_is_one_everywhere(voidbook: Run, tmp_path: Path) -> None:
-    memo = said("m1", "In the scullery. Capped the hot by the door. In the boiler house. Capped the hot by the window.")
+    memo = said("m1", "In the scullery. Capped the hot by the door. Capped the hot by the window.")
     voidbook("take", jsonl(tmp_path / "a.jsonl", memo))
     one, other = (run["key"] for run in voidbook("runs", "--json").rows)
     drawn = voidbook("sketch").out.count("size not said")  # each in its box and in a title

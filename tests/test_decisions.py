@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import a_fact, jsonl, said
+from conftest import a_fact, jsonl, put, said
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -196,14 +196,55 @@ def test_a_closed_followup_keeps_its_number_and_stays_closed(filled: Any, a_job:
 
 def test_every_decision_is_on_record_for_good(filled: Any, a_job: Job) -> None:
     ruling.accept(filled, a_job, fact_id(filled, "hot"), "Ann")
-    ruling.merge(filled, "Ann", "m01:0", "m01:1")
-    ruling.part(filled, "Ann", "m01:0", "m01:1")
+    capped_and_tested(filled, a_job)
+    ruling.merge(filled, a_job, "Ann", "m01:0", "m03:0")
+    ruling.part(filled, a_job, "Ann", "m01:0", "m03:0")
     ruling.undo(filled, a_job, "Ann")
     kinds = [d.kind for d in ledger.all_of(filled, Kind)]
     assert kinds == [Kind.ACCEPT, Kind.MERGE, Kind.PART, Kind.UNDO]
     for sql in ("DELETE FROM decisions", "UPDATE decisions SET who = 'Eve'"):
         with pytest.raises(Exception, match="only ever added to"):
             filled.execute(sql)
+
+
+def capped_and_tested(db: Any, job: Job) -> None:
+    """A second hot in the bathroom, in another size, and a test of one of the two."""
+    text = "In the bathroom. Capped the hot in fifteen by the door. The twenty-two hot's been on test, six bar."
+    test = {"action": "test", "size_mm": 22.0, "pressure_bar": 6.0, "duration_min": 60.0}
+    capped = a_fact("m03", 0, text, "Capped the hot in fifteen", size_mm=15.0, place="by the door")
+    put(db, job, "m03", text, [capped, a_fact("m03", 1, text, "hot's been on test", **test)], hours=30)
+
+
+def hot_capped(db: Any) -> bool:
+    return any((i.check, i.subject) == ("capped-not-tested", "hot") for i in search.followups(db))
+
+
+def test_one_test_closes_the_caps_of_what_is_said_to_be_one_pipe(filled: Any, a_job: Job) -> None:
+    capped_and_tested(filled, a_job)
+    assert hot_capped(filled)  # the fifteen was not tested
+    for decide_, opened in (
+        (lambda: ruling.merge(filled, a_job, "Ann", "m01:0", "m03:0"), False),
+        (lambda: ruling.part(filled, a_job, "Ann", "m01:0", "m03:0"), True),
+        (lambda: ruling.undo(filled, a_job, "Ann"), False),
+        (lambda: ruling.undo(filled, a_job, "Ann"), True),
+    ):
+        decide_()
+        assert hot_capped(filled) is opened
+        told = {(i.id, i.closed_by) for i in search.followups(filled, closed=True)}
+        derive.refresh(filled, a_job, None)  # worked out whole it is the same
+        assert {(i.id, i.closed_by) for i in search.followups(filled, closed=True)} == told
+
+
+def test_only_runs_of_one_service_and_room_are_joined(filled: Any, a_job: Job) -> None:
+    for other, why in (
+        ("m01:1", "can't be one run: hot in House bathroom and hot return in House bathroom"),
+        ("m02:0", "hot in House bathroom and waste in Scullery"),
+        ("m09:7", "no pipe run has the key 'm09:7'"),
+        ("m01:0", "is one run only"),
+    ):
+        with pytest.raises(UsageError, match=why):
+            ruling.merge(filled, a_job, "Ann", "m01:0", other)
+    assert ledger.all_of(filled, Kind) == ()
 
 
 def test_lost_decisions_are_listed(filled: Any, a_job: Job) -> None:

@@ -31,9 +31,9 @@ from notes.ask import answer
 from notes.book import opened
 from notes.cli.common import day_named
 from notes.cli.decisions import what as what
+from notes.decisions import ON_RUNS, standing
 from notes.decisions import Decision as Decision
 from notes.decisions import Kind as Kind
-from notes.decisions import standing
 from notes.errors import BookError
 from notes.errors import VoidbookError as Wrong
 from notes.lexicon import Lexicon
@@ -175,7 +175,7 @@ class Desk:
     def one_with(self, key: str) -> tuple[str, ...]:
         """The runs that a person said are one pipe with this one."""
         with search.opened(self.root) as db:
-            return joining.merged_into(key, ledger.all_of(db, (Kind.MERGE, Kind.PART)))
+            return joining.merged_into(key, ledger.all_of(db, ON_RUNS))
 
     def photos(self, where: Where, memo: str | None = None) -> list[Picture]:
         with search.opened(self.root) as db:
@@ -297,12 +297,12 @@ class Desk:
 
     def join(self, one: Run, other: Run) -> str:
         with opened(self.root) as db:
-            ruling.merge(db, self.who, one.key, other.key)
+            ruling.merge(db, self.job, self.who, one.key, other.key)
         return "one pipe from now on"
 
     def part(self, key: str, other: str) -> str:
         with opened(self.root) as db:
-            ruling.part(db, self.who, key, other)
+            ruling.part(db, self.job, self.who, key, other)
         return "two pipes from now on"
 
     def sign(self, where: Where) -> str:

@@ -93,8 +93,10 @@ class Scene:
         return self.before[subject][-_KEPT:]
 
     def alike(self, a: Fact, b: Fact) -> bool:
-        """Whether two facts of one subject may speak of one pipe: one fixture, or neither
-        another place of an end, another size or material."""
+        """Whether two facts of one subject may speak of one pipe: they are of one run, as people joined them; or of
+        one fixture; or neither names another place of an end, another size or material."""
+        if any(run in self._runs(b) for run in self._runs(a)):
+            return True
         here, there = self.at(a), self.at(b)
         if here and there:
             return bool(here & there)

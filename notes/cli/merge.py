@@ -19,9 +19,9 @@ from notes.cli import common, out
 def command(key: str, other: str, who: str | None, folder: Path | None) -> None:
     """Say that the runs KEY and OTHER are one pipe.
 
-    `voidbook runs --json` gives the keys.
+    `voidbook runs --json` gives the keys. What is open is worked out again: one test may then close both.
     """
-    root, _job = common.here(folder)
+    root, job = common.here(folder)
     with opened(root) as db:
-        ruling.merge(db, who or common.me(), key, other)
+        ruling.merge(db, job, who or common.me(), key, other)
     out.say(f"{key} and {other} are one pipe from now on")

@@ -21,7 +21,7 @@ def command(key: str, other: str, who: str | None, folder: Path | None) -> None:
 
     `voidbook runs --json` gives the keys.
     """
-    root, _job = common.here(folder)
+    root, job = common.here(folder)
     with opened(root) as db:
-        ruling.part(db, who or common.me(), key, other)
+        ruling.part(db, job, who or common.me(), key, other)
     out.say(f"{key} and {other} are two pipes from now on")

@@ -7,11 +7,10 @@ from typing import Any
 
 import click
 
-from notes import boards, search, wording
+from notes import answering, boards, wording
 from notes.boards import Board, Shot
 from notes.book import opened
 from notes.cli import common, out
-from notes.runs import join
 
 
 @click.command("photos")
@@ -28,7 +27,7 @@ def command(room: str | None, as_json: bool, folder: Path | None) -> None:
     name = common.room_named(room, job)
     with opened(root) as db:
         found = boards.shots(db, name)
-        runs = join(search.for_runs(db, [name] if name else []), search.times(db), job.rooms)
+        runs = answering.runs(db, job, [name] if name else [])
     wanted = boards.boards([run for run in runs if name is None or run.room == name], found)
     if as_json:
         out.records([*map(_board_json, wanted), *map(_shot_json, found)])

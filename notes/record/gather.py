@@ -9,9 +9,8 @@ from datetime import datetime, tzinfo
 
 from notes import decisions, ledger, rows, search
 from notes.decisions import Decision, Kind
-from notes.joining import ruled
+from notes.joining import standing_runs
 from notes.model import Fact, FollowUp, Job, Memo, Photo, Run
-from notes.runs import join
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +66,7 @@ def gather(db: sqlite3.Connection, job: Job, issued: datetime, zone: tzinfo) -> 
     facts = search.for_runs(db)
     memos = {row["id"]: rows.memo(row) for row in db.execute(_MEMOS)}
     decided = ledger.all_of(db, Kind)
-    runs = ruled(join(facts, {id: memo.at for id, memo in memos.items()}, job.rooms), decided)
+    runs = standing_runs(facts, {id: memo.at for id, memo in memos.items()}, job.rooms, decided)
     return Matter(
         job, issued.astimezone(zone), zone, memos, tuple(facts), runs, tuple(_followups(db)),
         tuple(Shot(rows.photo(row), row["media"]) for row in db.execute(_PHOTOS)),

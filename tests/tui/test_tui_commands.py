@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -105,8 +106,6 @@ def test_a_signature_covers_its_part_and_no_more(root: Path) -> None:
         assert signing.over(found, Where(anywhere=True)) is None
         (left,) = search.of_memo(db, "m02")
         assert not found[0].changed(left)
-        from dataclasses import replace
-
         assert found[0].changed(replace(left, status=Status.UNSURE))
         assert not found[0].changed(replace(left, start=left.start + 3, by="A"))
 
@@ -114,10 +113,12 @@ def test_a_signature_covers_its_part_and_no_more(root: Path) -> None:
 def test_runs_that_are_one_have_the_steps_and_state_of_both(root: Path) -> None:
     desk = Desk(root)
     hot, circulation = (run for run in desk.runs(ROOMS[0].name) if run.subject in ("hot", "hot return"))
-    said = [Decision(kind, "Kay", now(), None, {"key": hot.key, "other": circulation.key}, id=n)
+    other = replace(circulation, subject="hot")
+    said = [Decision(kind, "Kay", now(), None, {"key": hot.key, "other": other.key}, id=n)
             for n, kind in enumerate((Kind.MERGE, Kind.PART), start=1)]  # fmt: skip
-    (one,) = joining.ruled([hot, circulation], said[:1])
-    assert one.key == hot.key and len(one.steps) == len(hot.steps) + len(circulation.steps)
+    (one,) = joining.ruled([hot, other], said[:1])
+    assert one.key == hot.key and len(one.steps) == len(hot.steps) + len(other.steps)
     assert set(one.state) >= set(hot.state)
-    assert joining.ruled([hot, circulation], said) == (hot, circulation)
-    assert joining.merged_into(hot.key, said[:1]) == (circulation.key,)
+    assert joining.ruled([hot, other], said) == (hot, other)
+    assert joining.ruled([hot, circulation], said[:1]) == (hot, circulation)  # of two services: never one
+    assert joining.merged_into(hot.key, said[:1]) == (other.key,)
