@@ -36,6 +36,7 @@ _COUNTED = re.compile(r"ground|first|second|third|fourth|upper|lower|top|\d\w*",
 _LOWER = re.compile(r"ground|lower|basement|cellar", re.IGNORECASE)
 _PIPES = re.compile(r"\b(?:pipes?|pipework|tails?|feeds?|drops?)\b")
 _HALF = {"flow": ("heating flow", "ufh flow"), "return": ("hot return", "heating return", "ufh return")}
+_DRAINS = frozenset(("drain", "drains", "drainage"))
 _NUMBERS = {
     "six": 6, "eight": 8, "ten": 10, "twelve": 12, "fifteen": 15, "sixteen": 16, "eighteen": 18, "twenty": 20,
     "twenty-two": 22, "twenty-five": 25, "twenty-eight": 28, "thirty-two": 32, "thirty-five": 35, "forty": 40,
@@ -103,7 +104,9 @@ def _phrases(lexicon: Lexicon) -> Phrases:
 
 def _subjects(hits: Iterable[Found]) -> Iterable[str]:
     for hit in hits:
-        if hit.key in PIPES:
+        if hit.words in _DRAINS:
+            yield from ("waste", "soil", "rainwater")
+        elif hit.key in PIPES:
             yield hit.key
         else:
             yield from PAIRS.get(hit.key, ()) or _HALF.get(hit.key, ())

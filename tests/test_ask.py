@@ -136,6 +136,11 @@ def test_states(question: str, states: set[str], only: bool) -> None:
     assert asked.only is only
 
 
+def test_a_drain_may_be_of_any_kind() -> None:
+    assert read("is the drain across the yard tested", LEXICON, JOB).subjects == ("waste", "soil", "rainwater")
+    assert read("is the waste tested", LEXICON, JOB).subjects == ("waste",)
+
+
 @pytest.mark.parametrize(("words", "size"), [("28 mm", 28), ("fifteens", 15), ("inch and a half", 40), ("21.5", 21.5)])
 def test_sizes(words: str, size: float) -> None:
     assert read(f"the {words} pipe", LEXICON, JOB).sizes == {size}

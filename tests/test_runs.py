@@ -121,6 +121,38 @@ def test_what_is_said_of_one_end_goes_for_that_end() -> None:
     assert ("capped" in window.state, "connected" in door.state) == (True, True)
 
 
+def test_a_pipe_run_on_from_where_its_end_stood_is_one_pipe() -> None:
+    run = one(
+        "hot leave done size_mm=28 place='in the bottom'",
+        "hot connect done place='down the bottom'",
+        "hot run done size_mm=28 from_=bottom to=top",
+    )
+    assert (run.to, {"connected", "run"} <= set(run.state)) == ("top", True)
+
+
+def test_a_joint_goes_on_in_another_size_and_material() -> None:
+    run = one(
+        "heating flow leave done size_mm=35 material=copper place='at the wall'",
+        "heating flow join done size_mm=32 material=pex",
+    )
+    assert "open" not in run.state
+
+
+def test_the_only_open_end_is_what_the_fixture_was_connected_to_whatever_the_size() -> None:
+    assert len(runs("heating flow leave done size_mm=15", "heating flow connect done size_mm=10 to='the rad'")) == 1
+    told = "heating flow leave done size_mm=15 place='by the door'"  # an end of another place may be another pipe's
+    assert len(runs(told, "heating flow connect done size_mm=10 to='the rad'")) == 2
+
+
+def test_the_machine_may_be_any_machine() -> None:
+    tee, cap = "cold tee done memo=m1 to='the washer'", "cold cap done memo=m1 place='behind the machine space'"
+    assert [run.place for run in runs("cold connect done to='the sink'", tee, cap)] == [
+        None,
+        "behind the machine space",
+    ]
+    assert len(runs("cold cap done to='the fan coil'", "cold connect done to='fan coils'")) == 1
+
+
 def test_a_run_goes_on_through_the_rooms_it_is_said_to_go_to() -> None:
     said = [
         fact("cold run done size_mm=28 to='the back kitchen'", 0, "Boot room"),

@@ -92,10 +92,14 @@ class Scene:
         """Facts of `subject` in the room before this one, the latest last."""
         return self.before[subject][-_KEPT:]
 
+    def one_run(self, a: Fact, b: Fact) -> bool:
+        """Whether two facts are steps of one run."""
+        return bool({run.key for run in self._runs(a)} & {run.key for run in self._runs(b)})
+
     def alike(self, a: Fact, b: Fact) -> bool:
         """Whether two facts of one subject may speak of one pipe: they are of one run, as people joined them; or of
         one fixture; or neither names another place of an end, another size or material."""
-        if any(run in self._runs(b) for run in self._runs(a)):
+        if self.one_run(a, b):
             return True
         here, there = self.at(a), self.at(b)
         if here and there:
@@ -218,9 +222,10 @@ def _deals(opened: Fact, fact: Fact, pattern: Pattern, book: Book, scene: Scene,
         return share_a_word(opened.quote, fact.quote)
     if pattern.action == "same" and fact.action not in {opened.action} | book.does.get(opened.action, frozenset()):
         return False
-    # A doubt may have been about the size; the only end that stands open is what is connected, whatever the size.
-    made = one_material(opened.material, fact.material)
-    free = opened.status is Status.UNSURE or (fact.action == "connect" and alone and made)
+    # A doubt may have been about the size; the only end that stands open is what is connected, whatever the size, or
+    # joined on, whatever the size and material.
+    onward = fact.action == "join" or (fact.action == "connect" and one_material(opened.material, fact.material))
+    free = opened.status is Status.UNSURE or (alone and onward)
     met = not apart(scene.at(opened), scene.at(fact)) if free else scene.alike(opened, fact)
     return met and same_thing(opened, fact) and not _in_part(fact, scene)
 

@@ -119,7 +119,7 @@ def _two_sizes(fact: Fact, scene: Scene) -> Finding | None:
     if any(f.to_size_mm is not None for f in said):
         return None
     sized = [f for f in said if f.size_mm is not None and f.action in _SIZED and f.memo != fact.memo]
-    last = next((f for f in reversed(sized) if _same_place(f, fact, said)), None)
+    last = next((f for f in reversed(sized) if _same_place(f, fact, said) or _same_end(f, fact, scene)), None)
     if last is None or last.size_mm is None or last.size_mm == fact.size_mm:
         return None
     return Finding(f"said to be {last.size_mm:g} mm before ({last.memo}), {fact.size_mm:g} mm now")
@@ -127,6 +127,8 @@ def _two_sizes(fact: Fact, scene: Scene) -> Finding | None:
 
 def _same_place(a: Fact, b: Fact, said: Sequence[Fact]) -> bool:
     """Whether two sizes were said of one place: the same fixture or most words of the place, else the only pipe."""
+    if _same_way(a, b):
+        return True
     here, there = ends(a), ends(b)
     if (here or there) and b.action in PLACING:
         return bool(here & there) and not _elsewhere(a, b)
@@ -135,6 +137,18 @@ def _same_place(a: Fact, b: Fact, said: Sequence[Fact]) -> bool:
         return 4 * len(words & others) > len(words) + len(others)
     alone = not any(f.action == "tee" for f in said) and len({f.size_mm for f in said if f.size_mm}) == 1
     return alone and not _elsewhere(a, b)
+
+
+def _same_way(a: Fact, b: Fact) -> bool:
+    """Whether both run from the same to the same."""
+    return all(telling(one) and telling(one) == telling(other) for one, other in ((a.from_, b.from_), (a.to, b.to)))
+
+
+def _same_end(a: Fact, b: Fact, scene: Scene) -> bool:
+    """Whether the end that was left or capped in one size is the one connected in another: one run, one of them
+    naming no fixture."""
+    told = a.action in ("leave", "cap") and b.action == "connect"
+    return told and not (ends(a) and ends(b)) and scene.one_run(a, b)
 
 
 def _elsewhere(a: Fact, b: Fact) -> bool:

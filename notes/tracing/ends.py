@@ -17,10 +17,11 @@ _FIXTURES = frozenset(
      "manifold", "tank", "header", "pump", "meter")
 )  # fmt: skip
 _SAME = {"washer": "washing machine", "range": "cooker", "range cooker": "cooker", "glass washer": "glasswasher"}
+_ANY = frozenset(("machine", "appliance"))  # may be said of each of them
 _ROOMS = frozenset(("room", "house", "cupboard", "shed"))
 _STOP = frozenset(
     ("the", "a", "an", "of", "in", "at", "to", "on", "and", "by", "where", "its", "it", "is", "are", "for", "with",
-     "from", "off")
+     "from", "off", "s", "t")
 )  # fmt: skip
 _WAYS = frozenset(
     ("above", "against", "along", "behind", "below", "beside", "between", "down", "inside", "into", "near", "next",
@@ -39,8 +40,8 @@ def _fixtures() -> Phrases:
 @lru_cache(maxsize=65536)
 def named(words: str | None) -> frozenset[str]:
     """The fixtures that `words` name; appliances each by their own name. 'Shower room' names a room, not an end."""
-    found = (f for f in _fixtures().find(words or "") if f.after not in _ROOMS)
-    return frozenset(_SAME.get(f.words, f.words) if f.key == "appliance" else f.key for f in found)
+    found = ((f.key, f.words.removesuffix("s")) for f in _fixtures().find(words or "") if f.after not in _ROOMS)
+    return frozenset(_SAME.get(own, own) if key == "appliance" else key for key, own in found if own not in _ANY)
 
 
 def ends(fact: Fact) -> frozenset[str]:
@@ -62,14 +63,14 @@ def telling(words: str | None) -> frozenset[str]:
 
 
 @lru_cache(maxsize=65536)
-def _landmarks(words: str | None) -> frozenset[str]:
+def landmarks(words: str | None) -> frozenset[str]:
     """What a place is told by: 'window' of 'just under the windows'."""
     return frozenset(word.removesuffix("s") for word in telling(words) - _WAYS)
 
 
 def two_places(a: str | None, b: str | None) -> bool:
     """Whether both name places and they have no landmark in common: 'at the window', 'behind the door'."""
-    here, there = _landmarks(a), _landmarks(b)
+    here, there = landmarks(a), landmarks(b)
     return bool(here and there and not here & there)
 
 

@@ -12,12 +12,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from notes.model import Fact, Status
-from notes.tracing.ends import DRAINS, apart, ends, named, telling, two_places
+from notes.tracing.ends import DRAINS, apart, ends, landmarks, named, telling, two_places
 from notes.tracing.state import after
 
 PLACING = frozenset(("run", "tee", "leave", "cap", "connect", "clip", "join"))
 """Actions said of one pipe or end; all others are said of whatever pipe they fit."""
 
+_ENDS = frozenset(("cap", "leave", "connect"))
 _STANDS = {"cap": "capped", "leave": "open"}
 _STARTS = frozenset(("run", "tee"))
 _NEAR = 40  # strands looked at for one fact, so that a room with thousands of pipes stays linear
@@ -134,7 +135,7 @@ def _one(strands: list[Strand], fact: Fact) -> list[Strand]:
     by_fixture = [s for s in strands if s.at & ends(fact)]
     if by_fixture:
         return _same_fixture(by_fixture, fact)
-    if same := [s for s in strands if _same_way(s, fact) and fits(s, fact)]:
+    if same := [s for s in strands if (_same_way(s, fact) or _goes_on(s, fact)) and fits(s, fact)]:
         return same[-1:]
     if ends(fact):
         return _nameless(strands, fact)
@@ -154,13 +155,22 @@ def _same_way(strand: Strand, fact: Fact) -> bool:
     return bool((comes and (not fact.to or not strand.to or goes)) or (goes and None in (fact.from_, strand.from_)))
 
 
+def _goes_on(strand: Strand, fact: Fact) -> bool:
+    """Whether `fact` runs the pipe on from the place where its end was left, capped or connected."""
+    begins = landmarks(fact.from_) if fact.action == "run" and not strand.to else frozenset()
+    return bool(begins) and any(landmarks(f.place) == begins for f in strand.facts[-6:] if f.action in _ENDS)
+
+
 def _nameless(strands: list[Strand], fact: Fact) -> list[Strand]:
     """A fixture is named that no strand has: the only strand, if it has none; a cold alone may be a toilet's."""
     toilet = ends(fact) == {"toilet"} and fact.subject not in DRAINS
     if len(strands) != 1 or strands[0].at or fact.action == "tee" or toilet:
         return []
     fresh = fact.action == "run" and strands[0].state - {"dropped"}
-    return strands if fits(strands[0], fact) and not fresh else []
+    # An end that was told by a place of its own need not be this fixture's.
+    anywhere = not any(landmarks(f.place) for f in strands[0].facts[-6:] if f.action in _STANDS)
+    same = fits(strands[0], fact) or (anywhere and _one_end(strands[0], fact))
+    return strands if same and not fresh else []
 
 
 def _going_on(strands: list[Strand], fact: Fact) -> list[Strand]:
@@ -179,8 +189,10 @@ def _going_on(strands: list[Strand], fact: Fact) -> list[Strand]:
 def _one_end(strand: Strand, fact: Fact) -> bool:
     """Whether the end of the only pipe there is is spoken of again, if in another size: that is for a check to ask."""
     told = strand.state & {"open", "capped", "connected"}
-    again = bool(told) and fact.action in ("cap", "connect") and not strand.ends_elsewhere(fact)
-    return again and one_material(fact.material, strand.material)
+    if not told or strand.ends_elsewhere(fact):
+        return False
+    # A joint may go on in another size and material.
+    return fact.action == "join" or (fact.action in ("cap", "connect") and one_material(fact.material, strand.material))
 
 
 def _elsewhere(strands: list[Strand], fact: Fact) -> list[Strand]:
