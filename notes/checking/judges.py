@@ -13,7 +13,7 @@ from notes.checking.due import sentence
 from notes.model import Fact, Photo, Status
 from notes.tracing.ends import ends, named, telling
 from notes.tracing.state import passed
-from notes.tracing.strands import PLACING
+from notes.tracing.strands import PLACING, one_material
 
 _FOUND = Finding()
 _RESETS = frozenset(("leave", "connect", "remove", "join", "run", "tee"))
@@ -118,7 +118,11 @@ def _two_sizes(fact: Fact, scene: Scene) -> Finding | None:
     said = [f for f in scene.said(fact.subject) if f.status is Status.DONE]
     if any(f.to_size_mm is not None for f in said):
         return None
-    sized = [f for f in said if f.size_mm is not None and f.action in _SIZED and f.memo != fact.memo]
+    sized = [
+        f for f in said
+        if f.size_mm is not None and f.action in _SIZED and f.memo != fact.memo
+        and one_material(f.material, fact.material)  # what goes on in another material goes on in its sizes
+    ]  # fmt: skip
     last = next((f for f in reversed(sized) if _same_place(f, fact, said) or _same_end(f, fact, scene)), None)
     if last is None or last.size_mm is None or last.size_mm == fact.size_mm:
         return None
@@ -145,10 +149,9 @@ def _same_way(a: Fact, b: Fact) -> bool:
 
 
 def _same_end(a: Fact, b: Fact, scene: Scene) -> bool:
-    """Whether the end that was left or capped in one size is the one connected in another: one run, one of them
-    naming no fixture."""
+    """Whether the end that was left or capped in one size is the one connected to a fixture in another."""
     told = a.action in ("leave", "cap") and b.action == "connect"
-    return told and not (ends(a) and ends(b)) and scene.one_run(a, b)
+    return told and bool(ends(b)) and not ends(a) and scene.one_run(a, b)
 
 
 def _elsewhere(a: Fact, b: Fact) -> bool:
