@@ -180,7 +180,9 @@ def test_a_run_goes_on_through_the_rooms_it_is_said_to_go_to() -> None:
         (("cold cap done temporary=1", "cold cap done"), ("not temporary", "capped")),
         (("hot cap unsure",), ("not capped",)),
         (("hot run to-do",), ("not run", "not not tested")),
-        (("hot leave done", "hot join done"), ("not open",)),
+        (("hot leave done", "hot join done"), ("not open", "not connected")),
+        (("hot leave done", "hot join done to='the two open ends'"), ("not open", "connected")),
+        (("hot cap done", "hot join done size_mm=22 to_size_mm=15 to='the basin'"), ("capped", "not connected")),
     ],
 )
 def test_state(lines: tuple[str, ...], told: tuple[str, ...]) -> None:

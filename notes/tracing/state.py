@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from notes.model import STATES, Fact, Status
 from notes.tracing.ends import DRAINS
 
@@ -50,8 +52,10 @@ def after(state: frozenset[str], fact: Fact) -> frozenset[str]:
 def _done(state: frozenset[str], fact: Fact) -> frozenset[str]:
     if fact.action == "test":
         return _tested(state, fact)
-    if fact.action == "join":  # a reduction leaves the far end as it was; a joint made closes an open one
-        return state - {"removed", "dropped"} if fact.to_size_mm else state - {"open", "removed", "dropped"}
+    if fact.action == "join" and fact.to_size_mm:  # a reduction leaves the far end as it was
+        return state - {"removed", "dropped"}
+    if fact.action == "join":  # a joint made closes an open end; one that names what it is on to connects it
+        return _done(state, replace(fact, action="connect")) if fact.to else state - {"open", "removed", "dropped"}
     begins, ends = _DONE.get(fact.action, (frozenset(), frozenset()))
     state = state - ends | begins
     if fact.temporary:
