@@ -20,6 +20,18 @@ def runs(db: sqlite3.Connection, job: Job, rooms: Iterable[str] = (), services: 
     return standing_runs(facts, search.times(db), job.rooms, decided)
 
 
+def elsewhere(db: sqlite3.Connection, job: Job, question: str) -> list[str]:
+    """Where the services asked for are on record, where they are not in the rooms asked for; a sentence each."""
+    asked = read(question, load(job), job)
+    rooms = " or ".join(sorted(asked.rooms or asked.near))
+    told = []
+    for service in asked.subjects:
+        known = ", ".join(dict.fromkeys(run.room or "no room named" for run in runs(db, job, (), [service])))
+        where = f"in {rooms}, but in {known}" if known else "anywhere on this job"
+        told.append(f"There is no {service} on record {where}.")
+    return told
+
+
 def answers(db: sqlite3.Connection, job: Job, question: str) -> list[Run]:
     """The runs that answer `question`, best first."""
     lexicon = load(job)

@@ -102,7 +102,7 @@ def _families(runs: Sequence[Run]) -> Iterable[Run]:
 def _row(run: Run, beside: Sequence[Run]) -> dress.Row:
     trunk = next((n for n, other in enumerate(beside) if other.key == run.parent), None)
     what = f"{wording.service(run.subject)} · {wording.pipe(run) or 'size not said'}"
-    where = " · ".join(w for w in (", ".join(run.state) or "not there yet", wording.way(run.from_, run.to)) if w)
+    where = " · ".join(w for w in (wording.state(run), wording.way(run.from_, run.to)) if w)
     return dress.Row(run.subject, what, where, frozenset(run.state), trunk)
 
 

@@ -68,6 +68,20 @@ def pipe(thing: Fact | Run) -> str:
     return " ".join(word for word in (size, thing.material) if word)
 
 
+def state(run: Run) -> str:
+    """What state a pipe is in; of one that nobody says is there, what is said of it instead."""
+    if run.state:
+        return ", ".join(run.state)
+    said = {step.fact.status for step in run.steps}
+    return "not sure" if Status.UNSURE in said else "planned" if Status.TO_DO in said else "not there yet"
+
+
+def other_than(run: Run) -> str:
+    """Words that tell a run from another of its service in its room."""
+    words = run.place or way(run.from_, run.to) or pipe(run)
+    return f"{run.subject} {words}".strip() if words else f"other {run.subject}"
+
+
 def service(name: str) -> str:
     """A service as it stands at the head of a line."""
     return {"ufh flow": "Underfloor flow", "ufh return": "Underfloor return"}.get(name, name[:1].upper() + name[1:])

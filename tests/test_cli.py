@@ -428,6 +428,32 @@ def test_how_long_is_left_is_told_on_a_terminal(
 # --- one pipe or two
 
 
+def test_trace_tells_where_else_a_service_is(voidbook: Run, tmp_path: Path) -> None:
+    voidbook("take", jsonl(tmp_path / "a.jsonl", said("m1", "In the scullery. Capped the hot by the door.")))
+    shown = voidbook("trace", "where", "is", "the", "hot", "in", "the", "main", "bathroom").out
+    assert "no hot on record in House bathroom, but in Scullery." in shown
+    assert "There is no gas on record anywhere on this job." in voidbook("trace", "where's the gas").out
+    assert voidbook("trace", "--json", "where's the gas").out == ""
+
+
+def test_what_is_planned_or_doubted_is_not_told_as_there(voidbook: Run, tmp_path: Path) -> None:
+    memo = said("m1", "In the scullery. I think the cold's capped behind the boards. I need to run the gas to the hob.")
+    voidbook("take", jsonl(tmp_path / "a.jsonl", memo))
+    told = {line.split(":")[0].strip(): line for line in voidbook("runs").out.splitlines()}
+    assert "not sure" in told["cold"] and "planned" in told["gas"]
+    assert "not sure" in voidbook("trace", "scullery cold").out
+
+
+def test_runs_ask_whether_two_are_one(voidbook: Run, tmp_path: Path) -> None:
+    memo = said("m1", "In the scullery. Capped the hot by the door. Capped the hot by the window.")
+    voidbook("take", jsonl(tmp_path / "a.jsonl", memo))
+    one, other = (run["key"] for run in voidbook("runs", "--json").rows)
+    told = " ".join(voidbook("runs").out.split())
+    assert f"may be one pipe with the hot by the door; if so: voidbook merge {one} {other}" in told
+    voidbook("part", one, other)
+    assert "may be one pipe" not in voidbook("runs").out
+
+
 def test_what_was_said_to_be_one_pipe_is_one_everywhere(voidbook: Run, tmp_path: Path) -> None:
     memo = said("m1", "In the scullery. Capped the hot by the door. Capped the hot by the window.")
     voidbook("take", jsonl(tmp_path / "a.jsonl", memo))

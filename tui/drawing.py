@@ -74,7 +74,7 @@ def run(thing: Run) -> Content:
     """A run as a line."""
     parts = (wording.pipe(thing), wording.way(thing.from_, thing.to), thing.place)
     rest = "".join(f", {part}" for part in parts if part)
-    return said((thing.subject, "bold"), " ", (", ".join(thing.state) or "not there yet", "$text-success"), rest)
+    return said((thing.subject, "bold"), " ", (wording.state(thing), "$text-success"), rest)
 
 
 def snippet(text: str) -> Content:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 
 import click
@@ -30,16 +31,27 @@ def command(room: str | None, service: str | None, state: str | None, as_json: b
         return
     if not wanted:
         out.line("No pipe run on record is like that.")
+    by_key = {run.key: run for run in wanted}
     for room_name in dict.fromkeys(run.room for run in wanted):
         out.line()
         out.line(room_name or "No room named", bold=True)
         for run in wanted:
             if run.room == room_name:
                 _show(run)
+                _show_alike(run, by_key)
 
 
 def _show(run: Run) -> None:
-    parts = (wording.pipe(run), wording.way(run.from_, run.to), run.place, ", ".join(run.state) or "not there yet")
+    parts = (wording.pipe(run), wording.way(run.from_, run.to), run.place, wording.state(run))
     source = wording.source(run.memo, run.second)
     text = f"{run.subject}: {', '.join(part for part in parts if part)} ({source})"
     out.paragraph(text, first="  ", rest="      ")
+
+
+def _show_alike(run: Run, by_key: dict[str, Run]) -> None:
+    """The runs before this one that it may be one pipe with, and how to say so."""
+    keys = list(by_key)
+    for other in (by_key[key] for key in run.maybe_same if key in by_key and keys.index(key) < keys.index(run.key)):
+        verbs = f"voidbook merge {shlex.quote(other.key)} {shlex.quote(run.key)}, if not: voidbook part"
+        text = f"may be one pipe with the {wording.other_than(other)}; if so: {verbs} with the same keys"
+        out.paragraph(text, first="    ? ", rest="      ")

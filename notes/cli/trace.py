@@ -29,16 +29,18 @@ def command(words: tuple[str, ...], most: int, as_json: bool, folder: Path | Non
     root, job = common.here(folder)
     with search.opened(root) as db:
         found = answering.answers(db, job, question)
+        elsewhere = [] if found or as_json else answering.elsewhere(db, job, question)
     if as_json:
         out.records(map(run_json, found))
-    else:
+    elif found:
         show(found, most)
+    else:
+        for words_ in ("No pipe on record answers that. Try `voidbook find` with other words.", *elsewhere):
+            out.paragraph(words_)
 
 
 def show(found: list[Run], most: int) -> None:
     """Runs for a person."""
-    if not found:
-        out.line("No pipe on record answers that. Try `voidbook find` with other words.")
     for run in found[:most]:
         show_run(run)
     if len(found) > most:
@@ -53,7 +55,7 @@ def show_run(run: Run) -> None:
     length = f"{run.length_m:g} m" if run.length_m is not None else ""
     passes = ", ".join(room for room in run.rooms if room != run.room)
     pairs = (
-        ("state", ", ".join(run.state)), ("pipe", " ".join(w for w in (wording.pipe(run), length) if w)),
+        ("state", wording.state(run)), ("pipe", " ".join(w for w in (wording.pipe(run), length) if w)),
         ("from", run.from_), ("to", run.to), ("where", run.place), ("passes", passes),
     )  # fmt: skip
     for name, words in pairs:

@@ -65,7 +65,8 @@ def _way(matter: Matter, run: Run) -> Cell:
 def _state(matter: Matter, run: Run) -> Cell:
     states = [state for state in run.state if state not in ("tested", "not tested", "photographed")]
     said = _set_by(matter, run, *states)
-    return Cell(", ".join(states) or "not there yet", said or (matter.rests_on(run.memo, run.second),))
+    told = ", ".join(states) or (NOT_SAID if run.state else wording.state(run))
+    return Cell(told, said or (matter.rests_on(run.memo, run.second),))
 
 
 def _test(matter: Matter, run: Run) -> Cell:
