@@ -11,7 +11,8 @@ from notes.decisions import ON_RUNS
 from notes.joining import standing_runs
 from notes.lexicon import load
 from notes.model import Job, Run
-from notes.question import read
+from notes.question import Question, read
+from notes.tracing.things import things
 
 
 def runs(db: sqlite3.Connection, job: Job, rooms: Iterable[str] = (), services: Iterable[str] = ()) -> tuple[Run, ...]:
@@ -35,5 +36,11 @@ def elsewhere(db: sqlite3.Connection, job: Job, question: str) -> list[str]:
 def answers(db: sqlite3.Connection, job: Job, question: str) -> list[Run]:
     """The runs that answer `question`, best first."""
     lexicon = load(job)
-    asked = read(question, lexicon, job)
-    return answer(question, runs(db, job, asked.rooms or asked.near, asked.subjects), lexicon, job)
+    return answer(question, candidates(db, job, read(question, lexicon, job)), lexicon, job)
+
+
+def candidates(db: sqlite3.Connection, job: Job, asked: Question) -> tuple[Run, ...]:
+    """The runs, and the things if one is asked for itself, that may answer."""
+    rooms = asked.rooms or asked.near
+    found = runs(db, job, rooms, asked.subjects)
+    return (*things(search.for_runs(db, rooms, asked.things), search.times(db)), *found) if asked.things else found

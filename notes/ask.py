@@ -1,4 +1,4 @@
-"""A plain question -> the runs that answer it, best first. Pure."""
+"""A plain question -> the runs (and things, where one is asked for itself) that answer it, best first. Pure."""
 
 from __future__ import annotations
 
@@ -45,6 +45,8 @@ def as_json(run: Run) -> dict[str, Any]:
 
 def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
     """Runs that agree with what is asked. A room or service must be met; of the rest each only as long as one does."""
+    if named := [r for r in runs if r.subject in asked.things and r.room in (asked.rooms or asked.near or {r.room})]:
+        return named
     left = [r for r in runs if not asked.rooms or r.room in asked.rooms or asked.rooms & set(r.rooms)]
     left = [r for r in left if not asked.subjects or r.subject in asked.subjects]
     wishes: list[tuple[object, Callable[[Run], object]]] = [

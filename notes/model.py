@@ -171,9 +171,10 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Facts of one pipe joined up: where it goes, what it is, what state it is in now.
+    """Facts of one pipe joined up: where it goes, what it is, what state it is in now; or those of a thing.
 
-    `state` holds the words of `STATES` that are true now. `key` is stable for the same first fact.
+    `state` holds the words of `STATES` (of a thing: of `tracing.things.STATES`) that are true now. `key` is stable for
+    the same first fact.
     """
 
     key: str

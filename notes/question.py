@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from notes.lexicon import PAIRS, Lexicon
-from notes.model import MATERIALS, PIPES, Job, Room
+from notes.model import ITEMS, MATERIALS, PIPES, Job, Room
 from notes.tracing.ends import named, telling
 from notes.tracing.phrases import Found, Phrases
 
@@ -36,6 +36,10 @@ _COUNTED = re.compile(r"ground|first|second|third|fourth|upper|lower|top|\d\w*",
 _LOWER = re.compile(r"ground|lower|basement|cellar", re.IGNORECASE)
 _PIPES = re.compile(r"\b(?:pipes?|pipework|tails?|feeds?|drops?)\b")
 _HALF = {"flow": ("heating flow", "ufh flow"), "return": ("hot return", "heating return", "ufh return")}
+_THING = re.compile(
+    r"\b(?:still (?:going|getting|having|coming|wanted|happening)|(?:getting|having) an?|going in|been (?:fitted|hung)|"
+    r"fitted|hung|ordered|arrived|come|turned up|scrubbed|cancelled)\b"
+)
 _DRAINS = frozenset(("drain", "drains", "drainage"))
 _NUMBERS = {
     "six": 6, "eight": 8, "ten": 10, "twelve": 12, "fifteen": 15, "sixteen": 16, "eighteen": 18, "twenty": 20,
@@ -65,6 +69,8 @@ class Question:
     materials: frozenset[str] = frozenset()
     states: frozenset[str] = frozenset()
     words: frozenset[str] = frozenset()
+    things: frozenset[str] = frozenset()
+    """Items that are asked for themselves ('is the shower still going in'), not for a pipe to them."""
     pipes: bool = False
     """Only 'the pipes' were named: those that bring, before those that drain."""
     asks_whether: bool = False
@@ -81,11 +87,13 @@ def read(question: str, lexicon: Lexicon, job: Job) -> Question:
     verb = whether or re.match(r"\s*(?:where|what|how|when|who)\b", text)
     states = frozenset(_states(rest))
     hits = _phrases(lexicon).find(rest)
+    subjects, pipes = tuple(dict.fromkeys(_subjects(hits))), bool(_PIPES.search(rest))
+    itself = not subjects and not pipes and _THING.search(rest)
     return Question(
-        rooms=here, near=near,
-        subjects=tuple(dict.fromkeys(_subjects(hits))), fixtures=named(rest),
+        rooms=here, near=near, subjects=subjects, fixtures=named(rest), pipes=pipes,
+        things=frozenset(h.key for h in hits) & set(ITEMS) if itself else frozenset(),
         sizes=frozenset(_sizes(rest)), materials=frozenset(h.key for h in hits) & set(MATERIALS),
-        states=states, words=words, pipes=bool(_PIPES.search(rest)), asks_whether=whether,
+        states=states, words=words, asks_whether=whether,
         only=bool(states and (_ANY.search(text) or not verb)),
     )  # fmt: skip
 

@@ -13,6 +13,7 @@ from notes.lexicon import load
 from notes.model import Job, Room, Run
 from notes.question import read
 from notes.runs import join
+from notes.tracing.things import things
 
 JOB = Job(
     "Test",
@@ -86,6 +87,33 @@ def test_a_room_or_service_with_no_pipe_has_no_answer() -> None:
 def test_whether_it_is_tested_is_told_and_not_filtered_by() -> None:
     assert "not tested" in best("was the hot return in the main bathroom tested").state
     assert "tested" in best("was the basin hot in the main bathroom tested").state
+
+
+THINGS = [
+    fact("shower fit to-do", 0, "House bathroom"),
+    fact("shower fit dropped quote='the shower is scrubbed'", 1, "House bathroom"),
+    fact("boiler order to-do", 2, "Cellar"),
+    fact("boiler order done", 3, "Cellar"),
+    fact("sink fit done temporary=1 place='by the door'", 4, "Cellar"),
+    fact("bath remove done", 5, "House bathroom"),
+]
+
+
+@pytest.mark.parametrize(
+    ("question", "subject", "state"),
+    [
+        ("is the shower still going in the main bathroom", "shower", ("dropped",)),
+        ("is the house bathroom still getting a shower", "shower", ("dropped",)),
+        ("has the boiler come", "boiler", ("ordered",)),
+        ("has the sink been fitted in the coal hole", "sink", ("fitted", "temporary")),
+        ("is the bath in the main bathroom still wanted", "bath", ("removed",)),
+        ("is the basin hot in the main bathroom fitted", "hot", None),
+        ("where do the basin pipes come down in the main bathroom", "hot", None),
+    ],
+)
+def test_things_asked_for_themselves(question: str, subject: str, state: tuple[str, ...] | None) -> None:
+    found = answer(question, (*things(THINGS, times(THINGS)), *RUNS), LEXICON, JOB)[0]
+    assert found.subject == subject and state in (None, found.state)
 
 
 def test_as_json_has_what_trace_prints() -> None:

@@ -436,6 +436,15 @@ def test_trace_tells_where_else_a_service_is(voidbook: Run, tmp_path: Path) -> N
     assert voidbook("trace", "--json", "where's the gas").out == ""
 
 
+def test_trace_answers_for_a_thing_itself(voidbook: Run, tmp_path: Path) -> None:
+    memo = said("m1", "In the scullery. Run the hot to the sink. They don't want the shower in here any more.")
+    voidbook("take", jsonl(tmp_path / "a.jsonl", memo))
+    told = voidbook("trace", "is the scullery still getting a shower").out
+    assert told.startswith("\nshower · Scullery\n  state     dropped\n")
+    (row,) = voidbook("trace", "--json", "is the shower still going in").rows
+    assert (row["subject"], row["room"], row["state"]) == ("shower", "Scullery", ["dropped"])
+
+
 def test_what_is_planned_or_doubted_is_not_told_as_there(voidbook: Run, tmp_path: Path) -> None:
     memo = said("m1", "In the scullery. I think the cold's capped behind the boards. I need to run the gas to the hob.")
     voidbook("take", jsonl(tmp_path / "a.jsonl", memo))

@@ -155,16 +155,16 @@ class Desk:
             return typed_search.find(db, words, self.words, limit)
 
     def trace(self, question: str, *, whole: bool = False) -> list[Run] | None:
-        """The runs that answer; None where no room and no service is named, or where it would take long and is not
+        """The runs that answer; None where no room, service or thing is named, or where it would take long and is not
         wanted `whole`."""
         asked = read_question(question, self.words, self.job)
         rooms = asked.rooms or asked.near
-        if not rooms and not asked.subjects:
+        if not (rooms or asked.subjects or asked.things):
             return None
         with search.opened(self.root) as db:
             if not whole and paging.count(db, rooms, asked.subjects) > MOST_FACTS:
                 return None
-            return answer(question, answering.runs(db, self.job, rooms, asked.subjects), self.words, self.job)
+            return answer(question, answering.candidates(db, self.job, asked), self.words, self.job)
 
     def runs(self, room: str | None) -> list[Run]:
         """The runs of a room."""

@@ -21,7 +21,8 @@ from notes.model import Run
 def command(words: tuple[str, ...], most: int, as_json: bool, folder: Path | None) -> None:
     """Tell where a pipe comes from, goes to and ends, what it is and what state it is in.
 
-    Ask as you would ask a mate: voidbook trace where does the hot return finish in the main bathroom
+    Ask as you would ask a mate: voidbook trace where does the hot return finish in the main bathroom;
+    or of a thing itself: voidbook trace is the shower still going in
     """
     question = " ".join(words)
     if not question.strip():
