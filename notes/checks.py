@@ -95,12 +95,21 @@ def _lasted(case: Case) -> bool:
 
 def _follow_up(case: Case, room: str | None, evidence: Evidence) -> FollowUp:
     first, closed = case.openings[0], case.closed_by
+    worded = _worded(case.check, first.fact, first.finding, evidence)
     return replace(
-        _worded(case.check, first.fact, first.finding, evidence),
-        room=room, subject=case.subject, facts=tuple(dict.fromkeys(o.fact for o in case.openings)),
+        worded, title=worded.title + _left(case), room=room, subject=case.subject,
+        facts=tuple(dict.fromkeys(o.fact for o in case.openings)),
         closed_by=f"{closed.memo}: {closed.quote}" if closed else None,
         closed_at=evidence.when[closed.memo] if closed else None, due=_due(case, evidence),
     )  # fmt: skip
+
+
+def _left(case: Case) -> str:
+    """What is still to be dealt with, where that is no longer what is quoted."""
+    first, left = case.openings[0].fact, case.left[0].fact if case.left else None
+    if case.closed_by or left is None or left.quote == first.quote:
+        return ""
+    return f"; left: {left.place or left.quote} ({left.memo})"
 
 
 def _worded(check: Check, fact: Fact, finding: Finding, evidence: Evidence) -> FollowUp:

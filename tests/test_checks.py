@@ -114,6 +114,9 @@ def test_two_ends_of_one_pipe_stay_one_follow_up_until_both_are_dealt_with() -> 
     )
     assert [f.check for f in checked(said)] == ["capped-not-tested"]
     assert "capped-not-tested" in still_open(said)
+    assert checked(said)[0].title == "Cold capped, no passed test on record since"  # the window's is quoted
+    other = [*said[:2], fact("cold connect done place='at the window'", 2)]
+    assert checked(other)[0].title.endswith("; left: behind the door (m1)")
     assert "capped-not-tested" not in still_open([*said, fact("cold connect done place='at the window'", 3)])
     assert "capped-not-tested" not in still_open([*said[:2], fact("cold test done", 3)])
 
