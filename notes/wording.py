@@ -72,7 +72,7 @@ def state(run: Run) -> str:
     """What state a pipe is in; of one that nobody says is there, what is said of it instead."""
     if run.state:
         return ", ".join(run.state)
-    said = {step.fact.status for step in run.steps}
+    said = {step.fact.status for step in run.steps if step.fact.action not in ("ask", "decide", "order")}
     return "not sure" if Status.UNSURE in said else "planned" if Status.TO_DO in said else "not there yet"
 
 

@@ -446,10 +446,15 @@ def test_trace_answers_for_a_thing_itself(voidbook: Run, tmp_path: Path) -> None
 
 
 def test_what_is_planned_or_doubted_is_not_told_as_there(voidbook: Run, tmp_path: Path) -> None:
-    memo = said("m1", "In the scullery. I think the cold's capped behind the boards. I need to run the gas to the hob.")
+    memo = said(
+        "m1",
+        "In the scullery. I think the cold's capped behind the boards. I need to run the gas to the hob. "
+        "The oil is not run yet, ask the supplier about the oil.",
+    )
     voidbook("take", jsonl(tmp_path / "a.jsonl", memo))
     told = {line.split(":")[0].strip(): line for line in voidbook("runs").out.splitlines()}
     assert "not sure" in told["cold"] and "planned" in told["gas"]
+    assert "not there yet" in told["oil"]  # to ask about it is no plan to lay it
     assert "not sure" in voidbook("trace", "scullery cold").out
 
 
