@@ -183,7 +183,7 @@ def test_labelled_questions_are_answered_from_labelled_facts() -> None:
     side = {"hot": "cold", "cold": "hot", "heating flow": "heating return", "heating return": "heating flow"}
     right, wrong = 0, []
     for told in map(labelled.load, labelled.SCENARIOS):
-        found = join(told.facts, told.when, told.job.rooms)
+        found = (*things(told.facts, told.when), *join(told.facts, told.when, told.job.rooms))
         for ask in told.asks:
             top = as_json(next(iter(answer(ask["ask"], found, load(told.job), told.job)), Run("", "", None)))
             same = top["room"] == ask["room"] and top["subject"] in (ask["subject"], side.get(ask["subject"]))
@@ -192,4 +192,4 @@ def test_labelled_questions_are_answered_from_labelled_facts() -> None:
                 right += 1
             else:
                 wrong.append((ask, top))
-    assert right >= 0.9 * (right + len(wrong)), wrong
+    assert right >= 0.97 * (right + len(wrong)), wrong
