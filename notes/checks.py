@@ -12,10 +12,11 @@ from datetime import datetime
 from itertools import groupby
 
 from notes.checking import figures, hidden, joists, judges
-from notes.checking.cases import Book, Case, Finding, Judge, Scene, fold
+from notes.checking.cases import Book, fold
 from notes.checking.catalogue import Check, rules, spoken
 from notes.checking.due import due
 from notes.checking.judges import Evidence
+from notes.checking.scene import Case, Finding, Judge, Scene
 from notes.lexicon import Lexicon
 from notes.limits import WEAK
 from notes.model import Fact, FollowUp, Job, Memo, Photo, Room, Run, Severity, Status

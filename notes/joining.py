@@ -10,7 +10,7 @@ from notes.decisions import ON_RUNS, Decision, Kind, standing
 from notes.model import Fact, Room, Run
 from notes.runs import join
 from notes.tracing.state import told
-from notes.tracing.strands import Strand
+from notes.tracing.strand import Strand
 
 Pair = frozenset[str]
 

@@ -11,7 +11,8 @@ from notes.model import PIPES, Fact, Room, Run, Status, Step
 from notes.tracing.ends import ends, telling
 from notes.tracing.phrases import Phrases
 from notes.tracing.state import told
-from notes.tracing.strands import PLACING, Strand, weave
+from notes.tracing.strand import PLACING, Strand
+from notes.tracing.strands import weave
 
 _SERVICES = frozenset(PIPES)
 _ENDINGS = ("cap", "leave", "connect")

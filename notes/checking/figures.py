@@ -9,9 +9,9 @@ import re
 from collections.abc import Mapping
 
 from notes import limits
-from notes.checking.cases import Finding, Judge, Scene, by_limit
 from notes.checking.judges import Evidence
 from notes.checking.numerals import NUMBER, number
+from notes.checking.scene import Finding, Judge, Scene, by_limit
 from notes.limits import METAL, PLASTIC
 from notes.model import Fact, Status
 

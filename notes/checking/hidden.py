@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 
-from notes.checking.cases import Finding, Judge, Scene
 from notes.checking.judges import Evidence
+from notes.checking.scene import Finding, Judge, Scene
 from notes.model import Fact, Status
 from notes.tracing.state import passed
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 
 from notes import limits
-from notes.checking.cases import Finding, Judge, Scene, by_limit
 from notes.checking.judges import Evidence
+from notes.checking.scene import Finding, Judge, Scene, by_limit
 from notes.limits import Limit
 from notes.model import Fact
 

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from notes import sizes
-from notes.checking.cases import Finding, Judge, Scene
 from notes.checking.due import sentence
+from notes.checking.scene import Finding, Judge, Scene
 from notes.model import Fact, Photo, Status
 from notes.tracing.ends import ends, named, telling
 from notes.tracing.state import passed
-from notes.tracing.strands import PLACING, one_material
+from notes.tracing.strand import PLACING, one_material
 
 _FOUND = Finding()
 _RESETS = frozenset(("leave", "connect", "remove", "join", "run", "tee"))
