@@ -19,7 +19,7 @@ SCENARIOS = sorted(folder.name for folder in ROOT.iterdir() if (folder / "open.j
 
 _TEMPORARY = re.compile(r"temporar|for now|tide us over|daein a turn|get us by|for the time being", re.IGNORECASE)
 _CORRECTS = re.compile(
-    r"\bI (?:said|called|told you\w*|recorded)\b|measured|calipers|in the end|in fact|(?:gauge|rule) (?:on|to)",
+    r"\bI (?:said|called|told you\w*|recorded)\b|measured|call?ipers|in the end|in fact|(?:gauge|rule) (?:on|to)",
     re.IGNORECASE,
 )
 _DEPTH = re.compile(rf"(?:\ba )?(hundred|(?:one|two) {NUMBER}|{NUMBER}) deep|\b((?:one|two)[ -][a-z]+ty(?:-five)?)\b")
