@@ -102,6 +102,12 @@ def _somebody_goes(look: Look) -> bool:
 _GOES = frozenset(("go", "went", "gone", "come", "came", "going"))
 
 
+def _done_as_a_test(look: Look) -> bool:
+    """'I've done the hot and cold, ten bar, an hour'."""
+    row = look.said.row[look.act.end : look.said.end]
+    return look.first.norm in ("done", "did") and any(n.tag == "Q-bar" for n in row)
+
+
 def _off_with_it(look: Look) -> bool:
     """'went off that idea'."""
     return look.last_word == "off" and look.next_is("that", "it", "them", "him", "the_idea")
@@ -230,7 +236,7 @@ def _gauge_guessed(look: Look) -> bool:
 
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "": (_verb_as_subject, _noun, _told_by_its_past, _question, _ran_out, _whether, _so_they_can),
-    "run": (_somebody_goes, _no_pipe, _comes_in, _off_with_it, _pressure_drops),
+    "run": (_somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _off_with_it, _pressure_drops),
     "connect": (_comes_in, _both_on),
     "leave": (_open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),
     "remove": (_out_to, _crossed_off, _cap_off_to_join),

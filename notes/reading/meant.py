@@ -8,6 +8,7 @@ from dataclasses import replace
 from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause
+from notes.reading.nominal import is_size
 from notes.reading.said import Said
 from notes.reading.things import DETERMINERS, STRUCTURE, free_items, in_phrase
 
@@ -45,6 +46,9 @@ def _takes_off(said: Said, act: Act, clause: Clause, words: Words, status: Statu
     """'took the cold off the riser'."""
     if words[-1] != "off" or not _next_is(said, act, "the", "a", "that", "his", "her", "it", "them"):
         return False
+    if any(is_size(said.row, i) for i in range(act.end, clause.end)) and set(words) & {"them", "it", "they", "those"}:
+        # 'flow and return, I took them off the top of the boiler in forty-two'
+        return True
     return any(act.start <= g.start < act.end for g in said.groups)
 
 
@@ -59,7 +63,8 @@ def _comes_out(said: Said, act: Act, clause: Clause, words: Words, status: Statu
     if words[0] not in ("come", "comes", "coming", "came") or words[-1] not in ("out", "off", "down"):
         return False
     if status is Status.TO_DO:
-        return True
+        # 'the soil will come down the corner'
+        return words[-1] != "down" or not said.named(clause)
     return not said.groups and any(i < act.start and not in_phrase(said, i) for i in said.items(clause))
 
 

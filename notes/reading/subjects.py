@@ -262,10 +262,11 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         direct = [g for g in in_clause if not g.referred or said.norm(g.start - 1) in ("round", "the")]
         if direct:
             return direct[0].keys, None
-    if item is not None:
+    direct = [g for g in in_clause if not g.referred]
+    if item is not None and not (direct and in_phrase(said, item)):
         return _key(said, item)
     if in_clause:
-        return in_clause[-1].keys, None
+        return (direct or in_clause)[-1].keys, None
     if act.action != "seal" and (thing := _thing_in_mind(said)):
         return (thing,), None
     return pipes_for(said, act, clause)
