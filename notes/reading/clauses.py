@@ -16,6 +16,7 @@ WAITING = words("waiting")
 _LIST_GLUE = words("list-glue")
 _STRUCTURE = words("structure")
 _TAKEN_BACK_NEXT = pattern("taken-back-next", after=r"(?!\S)")
+_SAID, _DENIES = pattern("said-before"), pattern("denies", "^(no |well |but |and )*")
 _COMMAS = frozenset((",", ":", "-", "—", "–", "(", ")"))
 
 
@@ -29,9 +30,13 @@ class Clause:
     question: bool = False
 
 
-def takes_back(row: Sequence[Node], i: int) -> bool:
-    """'... in fifteen. No, hang on, sixteen': what is taken back belongs to the sentence before."""
-    return bool(_TAKEN_BACK_NEXT.match(" ".join(n.norm for n in row[i : i + 8] if n.kind != "mark")))
+def takes_back(row: Sequence[Node], i: int, start: int = 0) -> bool:
+    """'... in fifteen. No, hang on, sixteen': what is taken back belongs to the sentence before, from node `start`."""
+    ahead = " ".join(n.norm for n in row[i : i + 8] if n.kind != "mark")
+    if _TAKEN_BACK_NEXT.match(ahead):
+        return True
+    # 'I said they were capped by the door. They aren't, they're capped by the window'
+    return bool(_DENIES.match(ahead)) and bool(_SAID.search(" ".join(n.norm for n in row[start:i])))
 
 
 def sentences(row: Sequence[Node]) -> list[tuple[int, int]]:
@@ -39,7 +44,7 @@ def sentences(row: Sequence[Node]) -> list[tuple[int, int]]:
     out, start = [], 0
     for i, node in enumerate(row):
         if node.kind == "mark" and node.norm in ENDS:
-            if takes_back(row, i + 1):
+            if takes_back(row, i + 1, start):
                 continue
             if i > start:
                 out.append((start, i))

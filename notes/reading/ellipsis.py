@@ -108,8 +108,17 @@ def _same_again(said: Said, number: int, last: Event) -> list[Event]:
     if not group or (set(group[-1].keys) == set(last.keys) and last.rooms == said.here()):
         return []
     event = _again(said, last, number, last.status, "again")
+    if last.action not in ("run", "tee", "test") and _sized_anew(said, number):
+        event.act = replace(event.act, action="run", form="done")
     event.keys, event.rooms, event.span, event.like = group[-1].keys, said.here(), (before.start, clause.end), last
     return [event]
+
+
+def _sized_anew(said: Said, number: int) -> bool:
+    """'hot the same, fifteen copper along the beam': a size of its own says that it runs the same way."""
+    spans = [said.clauses[number], *(c for c in said.clauses[number + 1 : number + 2] if not c.lead)]
+    sized = (c for c in spans if any(is_size(said.row, i) for i in range(c.start, c.end)))
+    return any(all(a.form in ("ing", "noun", "base") for a in said.acts_in(c)) for c in sized)
 
 
 def _with_it(said: Said, number: int, last: Event) -> list[Event]:

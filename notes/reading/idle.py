@@ -63,6 +63,25 @@ def _so_they_can(look: Look) -> bool:
     return look.clause.lead == "so" and look.before in ("can", "could") and not {"i", "we", "you"} & set(ahead)
 
 
+def _in_general(look: Look) -> bool:
+    """'you can't light a boiler on good wishes': what nobody can, of any such thing."""
+    if look.act.form != "base" or look.before != "not" or look.said.norm(look.act.start - 2) not in _ABLE:
+        return False
+    return "a" in look.said.norms(look.act.start, look.act.end + 1)
+
+
+_ABLE = frozenset(("can", "could", "do"))
+
+
+def _capped_ends(look: Look) -> bool:
+    """'them capped ends is connected on now': which ends, told by what was done to them before."""
+    pointed = look.before in ("the", "them", "those", "these", "they", "that", "my", "his", "'s")
+    return look.act.form == "done" and pointed and look.next_is(*_END_WORDS)
+
+
+_END_WORDS = frozenset(("end", "ends", "tail", "tails", "leg", "legs", "stub", "stubs"))
+
+
 def _question(look: Look) -> bool:
     """'did I test it' with no question mark."""
     opened = look.said.norms(look.clause.start, look.clause.start + 2)
@@ -235,7 +254,17 @@ def _gauge_guessed(look: Look) -> bool:
 
 
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
-    "": (_verb_as_subject, _noun, _told_by_its_past, _question, _ran_out, _whether, _so_they_can),
+    "": (
+        _verb_as_subject,
+        _noun,
+        _told_by_its_past,
+        _question,
+        _ran_out,
+        _whether,
+        _so_they_can,
+        _in_general,
+        _capped_ends,
+    ),
     "run": (_somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _off_with_it, _pressure_drops),
     "connect": (_comes_in, _both_on),
     "leave": (_open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),

@@ -21,6 +21,8 @@ _WAY_WORDS = words("way-words")
 _UNFIT = pattern("unfit")
 _BEYOND = pattern("beyond")
 _PLANNED = pattern("planned-bare")
+_ONCE_PLANNED = pattern("once-planned")
+_WILL_BE = pattern("will-be", "^(all |both )?")
 
 
 def implied(said: Said, events: Sequence[Event]) -> list[Event]:
@@ -81,6 +83,7 @@ def _run(said: Said, group: Group) -> Event | None:
         return None
     stop = min([o.start for o in said.groups if o.start > group.start] + [said.end])
     planned = bool(_PLANNED.search(said.joined(said.start, said.end))) or _will_be(said, group)
+    planned = planned or bool(_WILL_BE.match(said.joined(group.end, stop)))
     only = group.end < said.end and said.norm(group.end) == "only"
     if not _tells(said, group, stop) and (not said.off() or only) and not planned:
         return None
@@ -88,6 +91,8 @@ def _run(said: Said, group: Group) -> Event | None:
     status, cue = scope.decide(act, said.governing(act, clause), False)
     if planned and status is Status.DONE:
         status, cue = Status.TO_DO, "future-time"
+    if status is not None and _ONCE_PLANNED.search(said.joined(said.start, said.end)):
+        status, cue = Status.DROPPED, "once planned"
     if status is None:
         return None
     serves = group.serves or said.headed
@@ -136,13 +141,21 @@ def _way_first(said: Said, group: Group, events: Sequence[Event]) -> bool:
     """A way told before any work on the pipe: 'relief, fifteen, out through the wall, but it's still open'."""
     mine = [e for e in events if set(e.keys) & set(group.keys)]
     first = min((said.clauses[e.clause].start for e in mine), default=said.end)
-    if first <= group.end or _run_told(said, group, mine):
+    if first <= group.end or _run_told(said, group, mine) or _which(said, group, mine):
         return False
     joined = all(e.action == "connect" for e in mine)
     return any(
         (b.kind == "to" and not joined) or (b.kind == "place" and said.norm(b.start) in _WAY_WORDS)
         for b in bits(said.row, group.end, first)
     )
+
+
+def _which(said: Said, group: Group, mine: Sequence[Event]) -> bool:
+    """'the cold to the cylinder, lag it': which pipe, for work that is still to be done on it."""
+    pointed = group.start > said.start and said.norm(group.start - 1) in ("the", "that")
+    led = group.end < said.end and said.norm(group.end) in ("to", "from", "for")
+    planned = all(e.status is Status.TO_DO and e.action in ("insulate", "test", "clip", "cover") for e in mine)
+    return pointed and led and planned
 
 
 def _run_told(said: Said, group: Group, mine: Sequence[Event]) -> bool:

@@ -46,10 +46,14 @@ def _takes_off(said: Said, act: Act, clause: Clause, words: Words, status: Statu
     """'took the cold off the riser'."""
     if words[-1] != "off" or not _next_is(said, act, "the", "a", "that", "his", "her", "it", "them"):
         return False
-    if any(is_size(said.row, i) for i in range(act.end, clause.end)) and set(words) & {"them", "it", "they", "those"}:
-        # 'flow and return, I took them off the top of the boiler in forty-two'
+    if any(act.start <= g.start < act.end for g in said.groups):
         return True
-    return any(act.start <= g.start < act.end for g in said.groups)
+    # 'flow and return, I took them off the top of the boiler in forty-two copper'
+    sized = any(is_size(said.row, i) for i in range(act.end, clause.end))
+    return sized and bool(said.groups) and bool(set(words) & _THEM)
+
+
+_THEM = frozenset(("it", "them", "they", "him", "her", "both"))
 
 
 def _thing_not_started(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:

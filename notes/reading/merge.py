@@ -32,9 +32,17 @@ def _quoted(said: Said, events: list[Event]) -> list[Event]:
     return events
 
 
-def without_capped_tails(events: Sequence[Event]) -> list[Event]:
+def without_capped_tails(said: Said, events: Sequence[Event]) -> list[Event]:
     """'sticking out the wall with a cap on' is capped, not left open."""
-    return [e for e in events if not (e.action == "leave" and any(_caps(o, e) for o in events))]
+    kept = [e for e in events if not (e.action == "leave" and any(_caps(o, e) for o in events))]
+    return [e for e in kept if not (e.action == "cap" and any(_left_open(said, o, e) for o in kept))]
+
+
+def _left_open(said: Said, one: Event, cap: Event) -> bool:
+    """'no cap on it, it's wide open' is left open."""
+    no_cap = cap.status is Status.NOT_DONE and cap.act.form in ("noun", "notdone")
+    opened = one.action == "leave" and one.status is Status.DONE and "open" in said.norms(one.act.start, one.act.end)
+    return no_cap and opened and set(one.keys) == set(cap.keys)
 
 
 def without_standing(said: Said, events: Sequence[Event]) -> list[Event]:

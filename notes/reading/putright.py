@@ -19,11 +19,12 @@ _CALLED_OFF = re.compile(r"^(no )?(scrub|ignore|forget|cancel|scratch|strike) (t
 _MOST_INCHES = 6
 """A greater number put in place of inches is in millimetres: 'inch and a quarter, no, thirty-five'."""
 _CORRECTS = pattern("corrects")
+_DENIES = pattern("denies", "^(no |well |but |and )*", "( now)?$")
 
 
 def take_back(said: Said) -> None:
     """Note the clauses that take something back, and strike out the numbers that count no more."""
-    said.taken_back = [n for n, c in enumerate(said.clauses) if n and _TAKEN_BACK.match(_without_marks(said, c))]
+    said.taken_back = [n for n, c in enumerate(said.clauses) if n and _takes_back(said, c)]
     for number in said.taken_back:
         _strike_number(said, number)
     said.corrects = bool(_CORRECTS.search(said.joined(said.start, said.end)))
@@ -32,6 +33,17 @@ def take_back(said: Said) -> None:
             said.scene.void.update(
                 i for i in range(clause.start, clause.end) if said.row[i].qty or said.row[i].kind == "material"
             )
+
+
+def _takes_back(said: Said, clause: Clause) -> bool:
+    return bool(_TAKEN_BACK.match(_without_marks(said, clause))) or _of_before(said, clause)
+
+
+def _of_before(said: Said, clause: Clause) -> bool:
+    """'I said it was capped by the door. It isn't, ...'."""
+    if not _DENIES.match(_without_marks(said, clause)):
+        return False
+    return bool(_SAID_BEFORE.search(said.joined(said.start, clause.start)))
 
 
 def _without_marks(said: Said, clause: Clause) -> str:
@@ -63,7 +75,8 @@ def corrected(said: Said, events: list[Event]) -> list[Event]:
     """The events that stand after what was taken back is gone."""
     for number in said.taken_back:
         later = [e for e in events if e.clause >= number]
-        if _denies(said, number):
+        told_anew = any(_replaced(e, later, number) for e in events if e.clause < number)
+        if _denies(said, number) and not (told_anew and _of_before(said, said.clauses[number])):
             _deny_last(said, number, [e for e in events if e.clause < number])
         elif not later and _CALLED_OFF.search(said.joined(said.clauses[number].start, said.end)):
             events = [e for e in events if e.clause < number - 1]

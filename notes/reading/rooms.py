@@ -12,6 +12,7 @@ from notes.reading.wordlists import words as word_list
 
 _END, _IN, _FILL = word_list("room-ends"), word_list("room-in"), word_list("room-fill")
 _EDGES, _PLAIN, _MOVING = word_list("room-edges"), word_list("room-plain"), word_list("room-moving")
+_DRAINS = word_list("drains-outside")
 _SERVED = frozenset(("item", "service", "pair", "half"))
 _FLOORS = {
     "upstairs": ("first", "second", "third", "top"), "downstairs": ("ground", "basement"), "top": ("top",),
@@ -112,9 +113,18 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int) -> str:
     while j >= start and row[j].norm in _FILL:
         j -= 1
     before = row[j].norm if j >= start else ""
+    if _of_drain(row, i, j, start):
+        return "end"
     if before in _END and not (before in ("out", "over", "of") and row[j - 1].norm in ("here", "in")):
         return "end"
     return "own" if i + 1 < end and _owns(row, i, before, end) else "set"
+
+
+def _of_drain(row: Sequence[Node], i: int, j: int, start: int) -> bool:
+    """'out through the wall to the gully in the court': where the pipe ends, nobody moves."""
+    if j - 3 < start or row[j].norm not in ("in", "at") or row[j - 1].norm not in _DRAINS:
+        return False
+    return bool({"to", "into", "for"} & {n.norm for n in row[j - 4 : j - 1]})
 
 
 def _owns(row: Sequence[Node], i: int, before: str, end: int) -> bool:

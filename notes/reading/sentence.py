@@ -30,7 +30,7 @@ def read_sentence(said: Said) -> list[Event]:
     events = corrected(said, _clause_by_clause(said))
     spread(said, events)
     events += implied(said, events)
-    events = verdicts(said, without_standing(said, without_capped_tails(events)))
+    events = verdicts(said, without_standing(said, without_capped_tails(said, events)))
     events += bare_test(said, events)
     events.sort(key=lambda e: e.start)
     fill(said, events)

@@ -177,7 +177,18 @@ def _reduced_to(said: Said, event: Event, events: Sequence[Event], pool: Sequenc
         if e.start < event.start and set(event.keys) <= set(e.keys) and "size_mm" in e.slots
     ]
     small = _mm(said, event.keys[0], pool[0])
-    return (float(str(told[-1])), small) if told and float(str(told[-1])) != small else None
+    large = float(str(told[-1])) if told else _said_before(said, event, pool[0])
+    return (large, small) if large and large != small else None
+
+
+def _said_before(said: Said, event: Event, i: int) -> float | None:
+    """'it's twenty-two, coming down to fifteen': a greater size in a clause before, of the only pipes named."""
+    sized = [n for n in numbers(said) if n < said.clauses[event.clause].start and is_size(said.row, n)]
+    sized = [n for n in sized if n not in said.scene.void]
+    if not sized or any(set(g.keys) != set(event.keys) for g in said.groups if g.start < i):
+        return None
+    before = _mm(said, event.keys[0], sized[-1])
+    return before if before > _mm(said, event.keys[0], i) else None
 
 
 def _mm(said: Said, subject: str, i: int) -> float:

@@ -7,7 +7,7 @@ import re
 from notes.reading.actions import Act
 from notes.reading.clauses import WAITING, Clause, listed
 from notes.reading.said import Said
-from notes.reading.things import STRUCTURE, in_phrase, item_for, mere_place
+from notes.reading.things import STRUCTURE, free_items, in_phrase, item_for, mere_place
 from notes.reading.which_pipes import NOBODY, Subject, pipes_for
 from notes.reading.wordlists import words
 
@@ -18,6 +18,8 @@ _TOLD_LEADS = words("told-leads")
 _PIPE_ENDS = words("ends-of-pipes")
 _POINTED = frozenset(("that", "the", "my", "her", "his", "our", "their"))
 _HOLE_IN = re.compile(r"\bholes? (in|through|for it in|out of|into) (the|that|this|her|his|their|a) (\w+ )?$")
+_CORED = frozenset(("core", "cored", "cores", "coring"))
+_LAGGED = frozenset(("tank", "cylinder", "vessel", "header"))
 _WET = frozenset(("hot", "cold", "heating flow", "heating return"))
 
 
@@ -50,6 +52,10 @@ def _joist(said: Said, act: Act, clause: Clause) -> Subject:
     holed = [i for i in through if _HOLE_IN.search(said.joined(act.start, i) + " ")]
     if act.action == "drill" and (cored or holed):
         return said.row[(cored or holed)[0]].keys, None
+    if act.action == "drill" and _CORED & set(said.norms(max(clause.start, act.start - 3), clause.end)):
+        # cores are cut through masonry: what was named before it, else a wall
+        told = [k for i in range(said.start, act.start) for k in said.row[i].keys[:1] if k in STRUCTURE]
+        return (told[-1] if told else "wall",), None
     return ("joist",), None
 
 
@@ -63,6 +69,9 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     if said.named(clause):
         return keys, serves
     norms = set(said.norms(clause.start, clause.end))
+    lagged = [i for i in free_items(said, clause) if i < act.start and said.row[i].keys[0] in _LAGGED]
+    if act.action == "insulate" and lagged and not in_phrase(said, lagged[-1]):
+        return _key(said, lagged[-1])
     if norms & _PIPE_ENDS:
         return keys or _tails(said, item), serves
     pronoun = any(n in _THEM for n in said.norms(clause.start, min(act.end + 2, clause.end)))
@@ -267,6 +276,6 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         return _key(said, item)
     if in_clause:
         return (direct or in_clause)[-1].keys, None
-    if act.action != "seal" and (thing := _thing_in_mind(said)):
+    if (act.action != "seal" or _thing_in_mind(said) == "sleeve") and (thing := _thing_in_mind(said)):
         return (thing,), None
     return pipes_for(said, act, clause)

@@ -62,7 +62,7 @@ def _list_goes_on(said: Said, number: int, spot: Spot) -> bool:
     clause, before = said.clauses[number], said.clauses[number - 1]
     if clause.lead != "and" or spot.node - clause.start > 3:
         return False
-    if "here" in said.norms(before.end - 2, before.end):
+    if {"here", "there"} & set(said.norms(before.end - 2, before.end)):
         return True
     told = [s for s in _spots(said, number - 1) if s.node >= before.end - 2]
     return bool(told) and told[-1].part == "set" and said.norm(spot.node - 2) != "in"

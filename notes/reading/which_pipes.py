@@ -213,6 +213,21 @@ def _ended_near(said: Said, act: Act, clause: Clause) -> Subject | None:
     return (near[-1].keys, None) if near else None
 
 
+def _below_tundish(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'below the tundish I've gone twenty-eight': what runs on from one is the discharge."""
+    near = said.norms(max(clause.start, act.start - 5), min(act.end + 5, clause.end))
+    return (("discharge",), None) if act.action == "run" and "tundish" in near else None
+
+
+def _of_the_room(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'he's lagged them pipes on the back stairs': those known there, where none was spoken of yet."""
+    known = said.scene.known.get(said.scene.room or "", ())
+    return (known, None) if known and _PIPES & set(said.norms(clause.start, clause.end)) else None
+
+
+_PIPES = frozenset(("pipes", "pipework"))
+
+
 def _left_behind(said: Said, act: Act, clause: Clause) -> Subject | None:
     """'in the scullery I've reduced it': the pipes of the room one came from."""
     past = said.scene.past
@@ -228,5 +243,5 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
     _beside, _closed_in, _by_whom, _the_lot, _they_all, _so_many, _earlier, _of_people, _sized, _named_later,
-    _before_closed, _in_mind, _ended_near, _left_behind, _in_passing,
+    _before_closed, _below_tundish, _in_mind, _ended_near, _of_the_room, _left_behind, _in_passing,
 )  # fmt: skip
