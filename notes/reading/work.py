@@ -20,6 +20,7 @@ from notes.reading.wordlists import pattern, words
 
 _OPENING = words("opening")
 _PRESENTS, _STILL_AHEAD = words("presents"), pattern("still-ahead")
+_TOLD = (Status.DONE, Status.NOT_DONE, Status.TO_DO)
 _ONCE_PLANNED = pattern("once-planned")
 _NEVER_FITTED = frozenset((*STRUCTURE, "insulation", "clips"))
 
@@ -57,7 +58,7 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     status, cue = scope.decide(act, governing, opening and not _third_person(said, act), nobody)
     if _is_to_go(said, act) and (status is Status.DONE or _off_before(said, act, status, governing)):
         return Status.TO_DO, "going-to"
-    if status is not None and act.action in ("run", "fit") and _ONCE_PLANNED.search(said.joined(said.start, said.end)):
+    if status in _TOLD and act.action in ("run", "fit") and _ONCE_PLANNED.search(said.joined(said.start, said.end)):
         return Status.DROPPED, "once planned"
     if status in (Status.DONE, None) and _still_ahead(said, act):
         return Status.TO_DO, "future-time"
