@@ -82,8 +82,7 @@ def _run(said: Said, group: Group) -> Event | None:
     if group.referred or clause.question or clause.lead in WAITING:
         return None
     stop = min([o.start for o in said.groups if o.start > group.start] + [said.end])
-    planned = bool(_PLANNED.search(said.joined(said.start, said.end))) or _will_be(said, group)
-    planned = planned or bool(_WILL_BE.match(said.joined(group.end, stop)))
+    planned = bool(_PLANNED.search(said.joined(said.start, said.end)) or _WILL_BE.match(said.joined(group.end, stop)))
     only = group.end < said.end and said.norm(group.end) == "only"
     if not _tells(said, group, stop) and (not said.off() or only) and not planned:
         return None
@@ -97,12 +96,6 @@ def _run(said: Said, group: Group) -> Event | None:
         return None
     serves = group.serves or said.headed
     return Event(act, number, status, f"implied, {cue}", group.keys, serves, said.here(), span=(group.start, stop))
-
-
-def _will_be(said: Said, group: Group) -> bool:
-    """'the waste will be inch and a half, out through the wall'."""
-    after = said.norms(group.end, min(group.end + 4, said.end))
-    return bool({"will", "'ll"} & set(after[:2])) and "be" in after
 
 
 def _tells(said: Said, group: Group, stop: int) -> bool:
