@@ -82,3 +82,176 @@ def test_like_names_are_told_apart_or_left_to_be_asked(
     near: set[str], current: str | None, rooms: tuple[str, ...]
 ) -> None:
     assert resolve("kitchen", near, current, FLATS) == rooms
+
+
+SHOP = (
+    Room("Plant room", "Ground"),
+    Room("Kitchen", "Ground"),
+    Room("Shop", "Ground", ("shop floor",)),
+    Room("Bar", "Ground"),
+    Room("Hall", "Ground", ("main hall",)),
+    Room("Yard", "Outside"),
+    Room("Store", "Ground"),
+    Room("Flat one bathroom", "First", ("flat one's bathroom",)),
+    Room("Flat one kitchen", "First", ("flat one's kitchen",)),
+    Room("Landing cupboard", "First"),
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "facts"),
+    [
+        (
+            "Plant room. Gas for the bar's away under the floor in thirty-two steel. It isn't tested.",
+            ["Plant room: gas run done", "Plant room: gas test not done"],
+        ),
+        (
+            "In the kitchen, the hot and cold for the shop's away through the ceiling. Both clipped.",
+            ["Kitchen: hot run done", "Kitchen: cold run done", "Kitchen: hot clip done", "Kitchen: cold clip done"],
+        ),
+        (
+            "Plant room. The shop's boiler is hung on the back wall. Condensate's capped.",
+            ["Plant room: boiler fit done", "Plant room: condensate cap done"],
+        ),
+        (
+            "Plant room now. Hall boiler's connected, flow and return. Filling loop's not come.",
+            [
+                "Plant room: heating flow connect done",
+                "Plant room: heating return connect done",
+                "Plant room: fitting order not done",
+            ],
+        ),
+        (
+            "Plant room. Two pumps, left one's the shop, right one's for the bar. Both on the wall. The gas is capped.",
+            ["Plant room: gas cap done"],
+        ),
+        (
+            "Plant room. Condensate's run to the yard gully in forty. It's not clipped.",
+            ["Plant room: condensate run done", "Plant room: condensate clip not done"],
+        ),
+        (
+            "Morning, kitchen, half eight, only man awake in this yard. Cold's capped.",
+            ["Kitchen: cold cap done"],
+        ),
+        (
+            "Plant room. Oil's in, thirty mil. Where it's out in the yard it's bare. The meter's hung.",
+            ["Plant room: oil run done", "Yard: oil insulate not done", "Plant room: meter fit done"],
+        ),
+        (
+            "Kitchen. Cold's capped. Up in the landing cupboard the pair's tagged, flow's on the left in twenty-two.",
+            ["Kitchen: cold cap done", "Landing cupboard: heating flow run done"],
+        ),
+        (
+            "Bar. Sink's in. Walked back through the hall and the boards are down, so the flow and return are buried.",
+            ["Bar: sink fit done", "Hall: heating flow cover done", "Hall: heating return cover done"],
+        ),
+        (
+            "Bar. Sink's in. Came back past the store and somebody's capped the gas.",
+            ["Bar: sink fit done", "Store: gas cap done"],
+        ),
+        (
+            "Store. Ran the gas on through the bar to the kitchen. Capped it.",
+            ["Store: gas run done", "Store: gas cap done"],
+        ),
+        (
+            "Then on to flat one's bathroom. In there the soil's capped. In flat one's kitchen the waste is capped.",
+            ["Flat one bathroom: soil cap done", "Flat one kitchen: waste cap done"],
+        ),
+        (
+            "Kitchen. The bar's pump has been wired, and the bar's flow and return are capped here.",
+            ["Kitchen: heating flow cap done", "Kitchen: heating return cap done"],
+        ),
+        (
+            "Plant room. The header for the hall is up on the wall. Return's not lagged.",
+            ["Plant room: header fit done", "Plant room: heating return insulate not done"],
+        ),
+        (
+            "Kitchen. Gas for the yard heater's in, twenty-two copper through the wall. Capped both ends.",
+            ["Kitchen: gas run done", "Kitchen: gas cap done"],
+        ),
+        (
+            "Plant room. Top pair's for the hall and the bottom pair's the shop. All four are lagged, flow and return.",
+            ["Plant room: heating flow insulate done", "Plant room: heating return insulate done"],
+        ),
+        (
+            "Plant room. The bar's cylinder is in and the kitchen's pump's still in its box.",
+            ["Plant room: cylinder fit done", "Plant room: pump fit not done"],
+        ),
+        (
+            "Hall. I came in by the yard and my boots are soaked. Flow and return are clipped.",
+            ["Hall: heating flow clip done", "Hall: heating return clip done"],
+        ),
+        (
+            "Store. Nipped into the kitchen and the tiler's covered the hot and cold.",
+            ["Kitchen: hot cover done", "Kitchen: cold cover done"],
+        ),
+        (
+            "Store. Waste's run. I went through to the bar and capped the cold there.",
+            ["Store: waste run done", "Bar: cold cap done"],
+        ),
+        (
+            "Plant room. The condensate, where it's in the yard, isn't lagged.",
+            ["Yard: condensate insulate not done"],
+        ),
+        (
+            "Down in the store now the mains is isolated.",
+            ["Store: mains isolate done"],
+        ),
+        (
+            "Kitchen, ten past nine, Monday, and I've never seen so much rain in that yard. Soil's connected.",
+            ["Kitchen: soil connect done"],
+        ),
+        (
+            "Up on the landing, in the cupboard, capped the cold.",
+            ["Landing cupboard: cold cap done"],
+        ),
+        (
+            "Store. The kitchen's flow and return go up through the ceiling here, in twenty-eight. Capped up there.",
+            [
+                "Store: heating flow run done",
+                "Store: heating return run done",
+                "Store: heating flow cap done",
+                "Store: heating return cap done",
+            ],
+        ),
+        (
+            "Plant room. Shop's meter's in. The hall's isn't. Gas is tested.",
+            ["Plant room: meter fit done", "Plant room: gas test done"],
+        ),
+        (
+            "Landing cupboard. Cold and hot for flat one's kitchen leave under the floor in fifteen.",
+            ["Landing cupboard: cold run done", "Landing cupboard: hot run done"],
+        ),
+        (
+            "Over to the bar. Waste for the glass washer's capped.",
+            ["Bar: waste cap done"],
+        ),
+        (
+            "I'm stood in the hall looking at the yard. Rainwater's connected.",
+            ["Hall: rainwater connect done"],
+        ),
+        (
+            "Kitchen. Somebody's left the bar door open. Hot's lagged.",
+            ["Kitchen: hot insulate done"],
+        ),
+        (
+            "Plant room. As for the bar, hot's capped in there.",
+            ["Bar: hot cap done"],
+        ),
+        (
+            "Next door, in the store, the soil's boxed in.",
+            ["Store: soil cover done"],
+        ),
+        (
+            "Kitchen. The lads from the shop have covered the gas.",
+            ["Kitchen: gas cover done"],
+        ),
+        (
+            "Landing cupboard. Thirty-two comes up from the plant room and I've capped the cold.",
+            ["Landing cupboard: cold cap done"],
+        ),
+    ],
+)
+def test_a_room_that_is_served_or_looked_at_moves_nobody(text: str, facts: list[str]) -> None:
+    found = [f"{f.room}: {f.subject} {f.action} {f.status}" for f in heard(text, *SHOP).facts]
+    assert sorted(found) == sorted(facts)

@@ -80,6 +80,9 @@ def acts(row: Sequence[Node]) -> list[Act]:
         action, form, on = hit.label.split("|")
         if form == "ing" and hit.start and row[hit.start - 1].norm == JUST_DONE:
             form = "done"
+        if hit.end - hit.start == 1 and row[hit.start].kind == "pair":
+            # 'over the loops': pipes, nobody loops
+            continue
         found.append(Act(action, form, on, hit.start, hit.end))
     found.sort(key=lambda a: (-(a.end - a.start), _LAST.get(a.action, 0), _FORM_RANK[a.form], a.start))
     kept: list[Act] = []

@@ -25,10 +25,23 @@ def answered(said: Said, act: Act, number: int, cue: str) -> Event | None:
     keys, rooms = _answer_about(said, act, number), said.here()
     if not keys:
         question = _asked_before(said, act, number)
-        if question is None:
+        if question is None and not (keys := _verdict_on(said, number)):
             return None
-        keys, rooms = question[2], (question[1],) if question[1] else rooms
+        if question is not None:
+            keys, rooms = question[2], (question[1],) if question[1] else rooms
     return Event(act, number, Status.DONE, cue, keys, None, rooms, span=(clause.start, clause.end))
+
+
+def _verdict_on(said: Said, number: int) -> tuple[str, ...]:
+    """'Rang the council, and the meter's fine where it is': what the answer was about, told next."""
+    for clause in said.clauses[number + 1 :]:
+        things = [said.row[i].keys for i in said.items(clause)] + [g.keys for g in said.named(clause)]
+        if things and _AGREED & set(said.norms(clause.start, clause.end)):
+            return things[0]
+    return ()
+
+
+_AGREED = words("agreed")
 
 
 def _says(said: Said, act: Act) -> bool:

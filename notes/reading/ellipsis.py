@@ -12,12 +12,13 @@ from notes.reading.nominal import is_size
 from notes.reading.places import bits
 from notes.reading.said import Said
 from notes.reading.things import in_phrase
-from notes.reading.wordlists import pattern
+from notes.reading.wordlists import pattern, words
 
 _FUTURE = pattern("in-the-future")
 _ALL_THAT = pattern("all-that")
 _SAME_AGAIN = pattern("same-again")
 _WANTS_DOING = pattern("wants-doing")
+_WAY_WORDS = words("way-words")
 _DOING_IT = re.compile(r"\b(doing|do) (it|that|them|those)\b")
 
 
@@ -31,7 +32,7 @@ def short_for(said: Said, number: int, events: list[Event]) -> list[Event]:
         return _of_last_sentence(said, number)
     if last.clause >= number:
         return []
-    for way in (_same_again, _with_it, _order_too, _next_size, _next_stretch, _not_done_either, _wants_doing, _but_not):
+    for way in _WAYS:
         if told := way(said, number, last):
             return told
     return []
@@ -174,6 +175,20 @@ def _next_stretch(said: Said, number: int, last: Event) -> list[Event]:
     return [_again(said, last, number, last.status, "again", (sized[0], sized[0] + 1))]
 
 
+def _next_way(said: Said, number: int, last: Event) -> list[Event]:
+    """'all three teed into one and out through the floor': a way from where the pipes were joined."""
+    clause = said.clauses[number]
+    if last.action not in ("tee", "connect", "join") or not last.piped or last.status is not Status.DONE:
+        return []
+    if clause.lead not in ("and", "then") or said.norm(clause.start) not in _WAY_WORDS or said.named(clause):
+        return []
+    if not any(b.kind in ("to", "place") for b in bits(said.row, clause.start, clause.end)):
+        return []
+    event = _again(said, last, number, Status.DONE, "again", (clause.start, clause.start + 1))
+    event.act = replace(event.act, action="run", form="done")
+    return [event]
+
+
 def _not_done_either(said: Said, number: int, last: Event) -> list[Event]:
     """'cold I've not done': the last work, not done on these pipes."""
     clause = said.clauses[number]
@@ -212,3 +227,9 @@ def _but_not(said: Said, number: int, last: Event) -> list[Event]:
     event = _again(said, last, number, Status.NOT_DONE, "not", (negated[-1], negated[-1] + 1))
     event.keys = group[0].keys
     return [event]
+
+
+_WAYS = (
+    _same_again, _with_it, _order_too, _next_size, _next_stretch, _next_way, _not_done_either, _wants_doing,
+    _but_not,
+)  # fmt: skip

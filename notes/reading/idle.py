@@ -33,8 +33,9 @@ def idle(said: Said, act: Act, clause: Clause) -> bool:
 
 
 def _verb_as_subject(look: Look) -> bool:
-    """'the run is sound', 'cap has come off'."""
-    return look.act.form == "base" and look.next_is("'s", "is", "are", "was", "were", "has", "have")
+    """'the run is sound', 'cap has come off'; but 'ask are we allowed one'."""
+    be = look.next_is("'s", "is", "are", "was", "were", "has", "have")
+    return be and look.act.form == "base" and look.act.action != "ask"
 
 
 def _noun(look: Look) -> bool:
@@ -82,6 +83,11 @@ def _capped_ends(look: Look) -> bool:
 _END_WORDS = frozenset(("end", "ends", "tail", "tails", "leg", "legs", "stub", "stubs"))
 
 
+def _refused(look: Look) -> bool:
+    """'I'm not hanging them twice' says what nobody will do, not what is undone."""
+    return look.act.form == "ing" and bool(re.search(r"\b(twice|for nothing|for free|for fun)\b", look.rest))
+
+
 def _question(look: Look) -> bool:
     """'did I test it' with no question mark."""
     opened = look.said.norms(look.clause.start, look.clause.start + 2)
@@ -106,7 +112,7 @@ def _comes_in(look: Look) -> bool:
     """'cold in the loft': a pipe that only is somewhere."""
     if look.first.tag != "SVC" or look.last_word not in ("in", "on"):
         return False
-    if look.followed_but_by("and", "now", "but", "so", "too", "then", "here", "there"):
+    if look.followed_but_by("and", "to", "now", "but", "so", "too", "then", "here", "there"):
         return True
     return look.act.action == "connect" and bool(set(look.first.keys) & {"mains", "gas", "oil", "cold", "hot"})
 
@@ -125,6 +131,18 @@ def _done_as_a_test(look: Look) -> bool:
     """'I've done the hot and cold, ten bar, an hour'."""
     row = look.said.row[look.act.end : look.said.end]
     return look.first.norm in ("done", "did") and any(n.tag == "Q-bar" for n in row)
+
+
+def _water_came(look: Look) -> bool:
+    """'sent a bucket down the waste and it came out at the gully': the water did."""
+    if not re.match(r"(came|come|comes|ran) (out|through)", look.words) or look.before not in ("it", "that", "water"):
+        return False
+    return any(a.action == "test" and a.end <= look.act.start for a in look.said.acts)
+
+
+def _had_on_test(look: Look) -> bool:
+    """'had the flow and return in here on test' ran nothing."""
+    return look.last_word == "in" and look.next_is("here", "there") and "test" in look.sentence
 
 
 def _off_with_it(look: Look) -> bool:
@@ -241,7 +259,7 @@ def _not_sizes(look: Look) -> bool:
 
 def _utility(look: Look) -> bool:
     """'the gas board' is no board that covers."""
-    return look.before in ("gas", "electric", "water", "electricity")
+    return look.words.startswith("board") and look.before in ("gas", "electric", "water", "electricity")
 
 
 def _gauge_guessed(look: Look) -> bool:
@@ -259,13 +277,23 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
         _noun,
         _told_by_its_past,
         _question,
+        _refused,
+        _water_came,
         _ran_out,
         _whether,
         _so_they_can,
         _in_general,
         _capped_ends,
     ),
-    "run": (_somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _off_with_it, _pressure_drops),
+    "run": (
+        _somebody_goes,
+        _done_as_a_test,
+        _no_pipe,
+        _comes_in,
+        _had_on_test,
+        _off_with_it,
+        _pressure_drops,
+    ),
     "connect": (_comes_in, _both_on),
     "leave": (_open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),
     "remove": (_out_to, _crossed_off, _cap_off_to_join),

@@ -22,11 +22,19 @@ def _thing_in_place(look: Look) -> bool:
     return short and look.followed_but_by("it", "them", "that", "and", "now")
 
 
+def _old_still_in(look: Look) -> bool:
+    """'the old toilet's still in': nobody fitted it."""
+    told = look.said.norms(max(look.clause.start, look.act.start - 2), look.act.end)
+    return look.act.form == "done" and "old" in told and "still" in told
+
+
 def _in_what(look: Look) -> bool:
     """'the shower's in fifteen', 'sink on the way', 'the basin hot in'."""
     if look.act.form != "done" or look.last_word not in ("in", "on", "up"):
         return False
     after = look.after
+    if re.match(r"for (now|the (moment|minute|time|weekend|night|present))", look.rest):
+        return False
     if after is not None and (after.kind in ("qty", "material") or look.next_is(*_NOT_HOME)):
         return True
     span = range(look.act.start, look.act.end)
@@ -48,7 +56,9 @@ def _hole_elsewhere(look: Look) -> bool:
     sentence = look.sentence
     no_joist = "joist" not in sentence and look.said.scene.depth is None
     made = re.search(r"\b(made|cut|knocked|put|done|drilled|cored|broken|smashed)\b[^.]{0,20}\bholes?\b", sentence)
-    return (no_joist and not made) or bool(not made and re.search(r"hole in the|in the floor", sentence))
+    return (no_joist and not made) or bool(
+        not made and re.search(r"hole in the (?!joist|timber)|in the floor", sentence)
+    )
 
 
 def _thing_here(look: Look) -> bool:
@@ -94,11 +104,18 @@ def _goes_where(look: Look) -> bool:
 
 
 _WHERE = ("by", "in", "on", "at", "over", "under", "behind", "next", "against", "above", "below", "opposite")
+
+
+def _no_timber(look: Look) -> bool:
+    """'nicked the last one off his van' took it."""
+    return look.words.startswith("nick") and "joist" not in look.sentence and look.said.scene.depth is None
+
+
 OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "commission": (_goes_where,),
-    "fit": (_fit_for, _thing_in_place, _in_what),
+    "fit": (_fit_for, _thing_in_place, _old_still_in, _in_what),
     "drill": (_that_hole, _hole_elsewhere),
-    "notch": (_that_hole,),
+    "notch": (_that_hole, _no_timber),
     "order": (_thing_here, _might_want),
     "move": (_alone,),
     "ask": (_nobody_said,),

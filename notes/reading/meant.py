@@ -8,10 +8,14 @@ from dataclasses import replace
 from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause
-from notes.reading.nominal import is_size
+from notes.reading.nominal import DRAINS, is_size
+from notes.reading.places import bits
+from notes.reading.putright import FAILED
 from notes.reading.said import Said
 from notes.reading.things import DETERMINERS, STRUCTURE, free_items, in_phrase
+from notes.reading.wordlists import pattern
 
+_PASSED, _DRY = pattern("passed"), pattern("dry")
 Words = list[str]
 Rule = Callable[[Said, Act, Clause, Words, Status], bool]
 
@@ -62,6 +66,17 @@ def _thing_not_started(said: Said, act: Act, clause: Clause, words: Words, statu
     return act.form == "notdone" and not said.mentioned(clause) and bool(things)
 
 
+def _taking_out(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'we were taking out the old overflow'."""
+    return words == ["taking", "out"] and _next_is(said, act, "the", "that", "those", "this", "his", "old")
+
+
+def _old_left_in(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'the old toilet's still in, haven't touched it': what is old is there to be taken out."""
+    told = said.norms(said.start, act.end)
+    return act.form == "notdone" and "old" in told and "still" in told and bool({"touched", "started"} & set(words))
+
+
 def _comes_out(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'that comes out tomorrow'; 'the old boiler came down' where no pipe is named."""
     if words[0] not in ("come", "comes", "coming", "came") or words[-1] not in ("out", "off", "down"):
@@ -87,6 +102,34 @@ def _joins_a_pipe(said: Said, act: Act, clause: Clause, words: Words, status: St
 
 
 _PIPES = frozenset(("pipe", "pipes", "pipework"))
+
+
+def _glues(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'glued the basin waste' makes its joints; 'glued into the boss' connects it."""
+    if not words[0].startswith(("glu", "solvent")):
+        return False
+    return words[-1] not in ("in", "into") and not any(b.kind == "to" for b in bits(said.row, said.start, said.end))
+
+
+def _runs_water(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'ran the shower waste and it wept at the trap': water was run, and what it did is told."""
+    if status is not Status.DONE or words[0] not in ("ran", "run") or len(words) > 1:
+        return False
+    mine = [g for g in said.named(clause) if 0 <= g.start - act.end <= 3]
+    if not mine or not set(mine[0].keys) <= DRAINS or bits(said.row, act.end, clause.end):
+        return False
+    told = said.joined(mine[0].end, said.end)
+    sized = any(n.kind in ("qty", "material") for n in said.row[act.end : clause.end])
+    return not sized and bool(FAILED.search(told) or _PASSED.search(told) or _DRY.search(told))
+
+
+def _fills_a_drain(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'filled the soil to two metres of water': nobody fills a waste but to test it."""
+    mine = said.named(clause)
+    keys = mine[0].keys if mine else said.scene.group
+    return status is Status.DONE and bool(keys) and set(keys) <= DRAINS and not said.items(clause)
+
+
 _CHANGES = ("change", "changed", "changing", "replace", "replaced", "replacing", "swap", "swapping")
 
 
@@ -113,12 +156,18 @@ _PLUGS = frozenset(("plug", "bung", "blank", "cap"))
 RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("remove", _takes_down_to, "run", "pipe"),
     ("remove", _takes_out_to, "run", "pipe"),
+    ("run", _old_left_in, "remove", "item"),
+    ("run", _taking_out, "remove", "item"),
     ("run", _thing_not_started, "fit", "item"),
+    ("fit", _old_left_in, "remove", "item"),
     ("remove", _takes_off, "run", "pipe"),
     ("run", _comes_out, "remove", "item"),
     ("fit", _changes_pipe, "run", "pipe"),
     ("order", _picks_up, "tee", "pipe"),
     ("connect", _joins_a_pipe, "join", "pipe"),
+    ("connect", _glues, "join", "pipe"),
+    ("run", _runs_water, "test", "pipe"),
+    ("fill", _fills_a_drain, "test", "pipe"),
     ("cap", _plugs_a_thing, "fit", "item"),
 )
 """(work as found, rule, work as meant, what it is done to)"""

@@ -224,6 +224,9 @@ def _stacks(row: list[Node]) -> list[Node]:
     out = list(row)
     for i, node in enumerate(row[:-1]):
         opens = not i or row[i - 1].norm in (".", ";", "?", "!")
+        if node.norm == "main" and node.kind == "service" and row[i + 1].norm in ("run", "pair"):
+            # 'branched off the main run' is no incoming main
+            out[i] = Node("word", "main", node.start, node.end)
         if node.norm == "stack" and node.kind == "word" and opens and row[i + 1].norm in _GOES:
             out[i] = Node("service", "stack", node.start, node.end, ("soil",))
     return out

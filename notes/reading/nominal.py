@@ -99,8 +99,11 @@ def count_before(row: Sequence[Node], i: int, start: int) -> int | None:
                 return None
             continue
         if q.unit is None and not q.plural and q.value == int(q.value) and 1 <= q.value <= 60:
-            if is_size(row, j) and j == i - 1 and q.value >= 15:
+            more = j > start and row[j - 1].tag == "Q-num"
+            if is_size(row, j) and q.value >= 15 and (j == i - 1 or more):
                 continue
+            if row[j - 1].norm in _ROOM_NUMBER:
+                return None
             return int(q.value)
     return None
 

@@ -29,8 +29,10 @@ def find_pipes(said: Said) -> None:
     ]  # fmt: skip
     said.scene.ahead = ahead[0].rooms[0] if ahead else said.scene.room
     for numbers in listed(said.row, said.start, said.end, _is_pipe):
-        keys = group_keys(said.row, numbers, said.scene, sentence)
         first, last = numbers[0], numbers[-1] + 1
+        if _amount(said, first, last):
+            continue
+        keys = group_keys(said.row, numbers, said.scene, sentence)
         person = last < said.end and said.norm(last) in PEOPLE
         passing = _in_passing(said, first) and not _worked_on(said, first, last)
         said.groups.append(Group(keys, first, last, _serves(said, first, last), person or passing))
@@ -67,7 +69,8 @@ def _served_after(said: Said, last: int) -> str | None:
     stop = last + 1
     while stop < said.end and stop < last + 6 and said.norm(stop) not in _SERVES_END:
         stop += 1
-        if said.row[stop - 1].kind in ("item", "room"):
+        of_room = said.row[stop - 1].kind == "room" and stop < said.end and said.row[stop].kind == "item"
+        if said.row[stop - 1].kind in ("item", "room") and not of_room:
             break
     tells = any(n.kind in ("item", "room", "head") for n in said.row[last + 1 : stop])
     return said.words(last + 1, stop) if tells else None
@@ -78,9 +81,7 @@ def _in_passing(said: Said, first: int) -> bool:
     i = first - 1
     if i >= said.start and said.row[i].kind == "item":
         i -= 1
-    while i >= said.start and (
-        said.norm(i) in DETERMINERS or said.row[i].kind in ("material", "qty") or said.norm(i) == "'s"
-    ):
+    while i >= said.start and _skipped(said, i):
         i -= 1
     if i < said.start or said.norm(i) not in PASSING:
         return False
@@ -104,6 +105,25 @@ def _sized_before(said: Said, i: int) -> bool:
 
 _PUTS = frozenset(("put", "puts", "putting"))
 _STOPPED = words("stops-on-pipes")
+
+
+def _skipped(said: Said, i: int) -> bool:
+    if said.norm(i) == "that" and said.norm(i + 1) in DETERMINERS:
+        # 'from that the cold goes up': the pipe is what is spoken of
+        return False
+    return said.norm(i) in DETERMINERS or said.row[i].kind in ("material", "qty") or said.norm(i) == "'s"
+
+
+def _amount(said: Said, first: int, last: int) -> bool:
+    """'chef wanted the flow': how much comes out, no pipe."""
+    if said.row[first].kind != "half" or said.norm(first) != "flow":
+        return False
+    before = said.norms(max(said.start, first - 2), first)
+    wanted = last == said.end or said.row[last].kind == "mark"
+    return bool(before) and (before[-1] in _ENOUGH or (wanted and before[0] in ("wanted", "needed", "wants", "likes")))
+
+
+_ENOUGH = frozenset(("more", "better", "enough", "good", "poor", "decent", "extra"))
 
 
 def note_pipes(said: Said, clause: Clause) -> None:

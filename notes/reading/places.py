@@ -24,6 +24,8 @@ _LOOSE_ENDS = (_PLACES | _TO | _FROM | frozenset(("the", "a", "an", "and", "full
     ("outside", "below")
 )
 """Words that never close a phrase: 'across the ceiling [in] twenty-five copper'."""
+_TIMES = frozenset(("time", "morning", "afternoon", "evening", "week", "minute"))
+_NUMBERED = frozenset(("flat", "unit", "plot", "room", "block"))
 _THE_PIPES = frozenset(("those", "these", "both", "pair", "two", "three", "all", "of", "them", "lot"))
 """'over the pair' is what was covered, not where."""
 _OF_IT = frozenset(("behind", "under", "above", "below", "beside", "underneath"))
@@ -72,6 +74,8 @@ def _kind(row: Sequence[Node], i: int, stop: int) -> str:
         return "for"
     if word == "to" and after in _DEEDS:
         return ""
+    if word == "to" and after == "the" and i + 2 < stop and row[i + 2].norm in ("left", "right"):
+        return "place"
     if word in _TO:
         return "" if after in _PLACES and after not in ("in", "where", "out", "outside") else "to"
     if word in _FROM:
@@ -123,7 +127,10 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
         return word in _OF_IT
     if all(n.norm in _THE_PIPES for n in rest):
         return False
-    if word in ("in", "at", "inside", "on") and all(n.kind in ("room", "head") for n in rest):
+    if word in ("in", "at", "inside", "on") and all(n.kind in ("room", "head") or n.norm in _NUMBERED for n in rest):
+        return False
+    if word == "in" and any(n.norm in _NUMBERED and n.kind == "word" for n in rest[:-1]) and rest[-1].kind == "qty":
+        # 'in the bathroom in flat one'
         return False
     if word in ("over", "on", "round") and row[end - 1].kind in ("service", "pair", "half"):
         # 'over the sink hot and cold' is what was covered
@@ -157,6 +164,11 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
     node = row[j]
     if j > i + 1 and (node.norm in _TO or node.norm == "for" or (node.norm in _FROM and row[i].qty is None)):
         return True
+    if node.norm == "this" and j + 1 < len(row) and row[j + 1].norm in _TIMES:
+        return True
+    if node.kind == "qty" and row[j - 1].norm in _NUMBERED:
+        # 'flat one' is a name
+        return False
     if node.norm in _ENDS or (node.norm == "'s" and not _possessive(row, j)):
         return True
     if (

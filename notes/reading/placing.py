@@ -19,6 +19,7 @@ _WAYLESS = frozenset(("clip", "sleeve", "insulate"))
 """Work along a pipe: where the pipe was said to go is its run's."""
 _LEADS = words("place-leads")
 _NO_END = words("loose")
+_WAY_WORDS = words("way-words")
 _ON_ITS = words("possessors") - {"this"}
 
 
@@ -57,7 +58,9 @@ def _from_to(said: Said, event: Event, start: int, end: int) -> None:
         if at is None or not plain or not 1 <= at - clause.start <= 4 or not 1 <= clause.end - at - 1 <= 4:
             continue
         if not set(said.norms(clause.start, clause.end)) & _NO_STRETCH:
-            event.slots["from_"], event.slots["to"] = said.words(clause.start, at), said.words(at + 1, clause.end)
+            event.slots["to"] = said.words(at + 1, clause.end)
+            if not all(n in _WAY_WORDS for n in said.norms(clause.start, at)):
+                event.slots["from_"] = said.words(clause.start, at)
             return
 
 
@@ -85,7 +88,16 @@ def _is_its(said: Said, event: Event, bit: Bit, last: int) -> bool:
         return True
     if event.cue == "again":
         return False
-    return number < event.clause and (bit.kind != "place" or event.action == "run")
+    return number < event.clause and (bit.kind != "place" or event.action == "run" or _beside_pipes(said, event, bit))
+
+
+def _beside_pipes(said: Said, event: Event, bit: Bit) -> bool:
+    """'the hot return above the door, the twenty-two, is still capped': where the pipe, or what it serves, is."""
+    if event.action not in ("cap", "leave"):
+        return False
+    named = [g for g in said.groups if g.end == bit.start and set(g.keys) == set(event.keys)]
+    headed = bit.start - said.start in (1, 2) and said.row[bit.start - 1].kind == "item"
+    return bool(named) or headed
 
 
 def _tells_size(node: Node) -> bool:
@@ -227,5 +239,21 @@ def _last_thing(said: Said, event: Event) -> str | None:
     things = [i for i in range(said.start, event.act.end) if row[i].kind == "item" and row[i].keys[0] not in _NO_END]
     if not things:
         return None
-    at = things[-1]
-    return said.words(at - 1 if at > said.start and said.norm(at - 1) == "the" else at, at + 1)
+    return said.words(_name_start(said, things[-1]), things[-1] + 1)
+
+
+def _name_start(said: Said, at: int) -> int:
+    """Where the name of a thing begins: 'that rad', 'the flats' boiler', 'Pot wash sink' as a heading."""
+    first = at
+    while first > said.start and (said.row[first - 1].kind in ("room", "head") or said.norm(first - 1) in ("'s", "'")):
+        first -= 1
+    if first == at and at - said.start <= 3 and all(_plain(n) for n in said.row[said.start : at]):
+        return said.start
+    return first - 1 if first > said.start and said.norm(first - 1) in ("the", "that", "this") else first
+
+
+_NO_NAME = _LEADS | _NO_STRETCH | {"new", "old", "same"}
+
+
+def _plain(node: Node) -> bool:
+    return node.kind == "word" and node.norm.isalpha() and node.norm not in _NO_NAME

@@ -76,7 +76,8 @@ def corrected(said: Said, events: list[Event]) -> list[Event]:
     for number in said.taken_back:
         later = [e for e in events if e.clause >= number]
         told_anew = any(_replaced(e, later, number) for e in events if e.clause < number)
-        if _denies(said, number) and not (told_anew and _of_before(said, said.clauses[number])):
+        again = (told_anew and _of_before(said, said.clauses[number])) or _number_struck(said, number)
+        if _denies(said, number) and not again:
             _deny_last(said, number, [e for e in events if e.clause < number])
         elif not later and _CALLED_OFF.search(said.joined(said.clauses[number].start, said.end)):
             events = [e for e in events if e.clause < number - 1]
@@ -92,6 +93,12 @@ def _denies(said: Said, number: int) -> bool:
     if alone and said.acts_in(short):
         return True
     return any(said.norm(c.end - 1) == "not" and c.end - c.start <= 4 for c in said.clauses[number : number + 2])
+
+
+def _number_struck(said: Said, number: int) -> bool:
+    """'dropped to fifteen, no I haven't, it's twenty-two': the size is denied, not the work."""
+    short = said.clauses[number - 1]
+    return any(i in said.scene.void for i in range(short.start, short.end))
 
 
 def _deny_last(said: Said, number: int, earlier: list[Event]) -> None:

@@ -13,6 +13,7 @@ from notes.reading.wordlists import words as word_list
 _END, _IN, _FILL = word_list("room-ends"), word_list("room-in"), word_list("room-fill")
 _EDGES, _PLAIN, _MOVING = word_list("room-edges"), word_list("room-plain"), word_list("room-moving")
 _DRAINS = word_list("drains-outside")
+_WALKING, _POINTED_OUT = word_list("room-walking"), word_list("room-pointed-out")
 _SERVED = frozenset(("item", "service", "pair", "half"))
 _FLOORS = {
     "upstairs": ("first", "second", "third", "top"), "downstairs": ("ground", "basement"), "top": ("top",),
@@ -116,6 +117,8 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int) -> str:
     if _of_drain(row, i, j, start):
         return "end"
     if before in _END and not (before in ("out", "over", "of") and row[j - 1].norm in ("here", "in")):
+        return "set" if _walked(row, start, j, opens) else "end"
+    if before in ("'s", "is", "are") and j - 1 >= opens and _one_of_many(row, j - 1):
         return "end"
     return "own" if i + 1 < end and _owns(row, i, before, end) else "set"
 
@@ -127,6 +130,21 @@ def _of_drain(row: Sequence[Node], i: int, j: int, start: int) -> bool:
     return bool({"to", "into", "for"} & {n.norm for n in row[j - 4 : j - 1]})
 
 
+def _walked(row: Sequence[Node], start: int, at: int, opens: int) -> bool:
+    """'Walked back through the hall and ...': a person goes there, no pipe does."""
+    if row[at].norm not in ("through", "past", "into", "to"):
+        return False
+    ahead = [n.norm for n in row[start:at]]
+    if any(n.kind != "word" for n in row[start:at]) or not set(ahead) & _WALKING or start > opens + 1:
+        return False
+    return bool({"i", "we"} & set(ahead)) or ahead[0] in _WALKING
+
+
+def _one_of_many(row: Sequence[Node], i: int) -> bool:
+    """'left one's the cafe, right one's the flats': what it serves."""
+    return row[i].norm in _POINTED_OUT and i > 0 and row[i - 1].norm not in ("this", "next", "last")
+
+
 def _owns(row: Sequence[Node], i: int, before: str, end: int) -> bool:
     """'lounge rad', 'the kitchen wall', 'the bathroom's basin': the room tells whose thing it is."""
     after = row[i + 1]
@@ -134,7 +152,9 @@ def _owns(row: Sequence[Node], i: int, before: str, end: int) -> bool:
         return True
     if after.kind == "word" and after.norm not in _PLAIN and before not in _IN and before:
         return True
-    return after.norm == "'s" and i + 2 < end and row[i + 2].kind in ("item", "service", "pair")
+    # 'the bathroom's basin', 'the hall's isn't'
+    named = i + 2 < end and (row[i + 2].kind in ("item", "service", "pair") or row[i + 2].norm in ("is", "are", "has"))
+    return after.norm == "'s" and named
 
 
 def spots(

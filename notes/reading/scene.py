@@ -130,7 +130,13 @@ def _of_floor(scene: Scene, sentence: Sequence[Node]) -> bool:
     """Whether flow and return are those of the underfloor heating."""
     if any((n.kind == "pair" and n.keys == ("ufh",)) or n.norm in _FLOOR_LOOPS for n in sentence):
         return True
+    if any(n.qty and n.qty.unit in (None, "mm") and n.qty.value in _MAIN_SIZES for n in sentence):
+        # 'that twenty-eight, flow and return': no loop is that big
+        return False
     return "ufh flow" in _known(scene) and "heating flow" not in _known(scene)
+
+
+_MAIN_SIZES = frozenset((22, 28, 35, 42, 54))
 
 
 def _of_hot(row: Sequence[Node], i: int, scene: Scene, sentence: Sequence[Node]) -> bool:

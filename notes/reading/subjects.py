@@ -6,9 +6,10 @@ import re
 
 from notes.reading.actions import Act
 from notes.reading.clauses import WAITING, Clause, listed
+from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
-from notes.reading.things import STRUCTURE, free_items, in_phrase, item_for, mere_place
-from notes.reading.which_pipes import NOBODY, Subject, pipes_for
+from notes.reading.things import STRUCTURE, free_items, in_phrase, item_for, mere_place, serving
+from notes.reading.which_pipes import NOBODY, Subject, named_later, pipes_for
 from notes.reading.wordlists import words
 
 _THEM = words("them")
@@ -16,7 +17,7 @@ _LOOSE = words("loose")
 _STOPS = frozenset(("plug", "bung", "blank", "cap", "caps", "stop_end", "stop_ends", "plugs", "blanks", "bungs", "tee"))
 _TOLD_LEADS = words("told-leads")
 _PIPE_ENDS = words("ends-of-pipes")
-_POINTED = frozenset(("that", "the", "my", "her", "his", "our", "their"))
+_POINTED = frozenset(("that", "the", "my", "her", "his", "our", "their", "a", "an", "which", "what"))
 _HOLE_IN = re.compile(r"\bholes? (in|through|for it in|out of|into) (the|that|this|her|his|their|a) (\w+ )?$")
 _CORED = frozenset(("core", "cored", "cores", "coring"))
 _LAGGED = frozenset(("tank", "cylinder", "vessel", "header"))
@@ -74,11 +75,19 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         return _key(said, lagged[-1])
     if norms & _PIPE_ENDS:
         return keys or _tails(said, item), serves
+    if act.action == "photograph" and item is not None and 0 <= item - act.end <= 2:
+        return _key(said, item)
+    if act.action == "connect" and _by_name_next(said, act) and (found := named_later(said, act, clause)):
+        return found
     pronoun = any(n in _THEM for n in said.norms(clause.start, min(act.end + 2, clause.end)))
     if (pronoun or _of_thing_just_told(said, act, clause)) and (meant := _it(said, act)) is not None:
         return meant
     if item is not None and (filled := _vessel(said, act, item, pronoun)):
         return filled
+    plumbed = act.action == "connect" and item is not None and item < act.start and not in_phrase(said, item)
+    if not keys and plumbed and item is not None and said.row[item].keys[0] not in (*_LOOSE, *STRUCTURE):
+        # 'the toilet isn't plumbed in': no pipe is known of
+        return _key(said, item)
     return keys, serves
 
 
@@ -91,11 +100,18 @@ def _joint_of(said: Said, act: Act) -> int | None:
             continue
         own = [j for j in (i - 1, i + 2, i + 3) if said.start <= j < said.end and said.row[j].kind == "item"]
         of = [j for j in own if j < i or said.norm(i + 1) in ("on", "of")]
-        return next((j for j in of if said.row[j].keys[0] not in ("fitting", "valve", *STRUCTURE)), None)
+        mine = [j for j in of if said.row[j].keys[0] not in ("fitting", "valve", *STRUCTURE)]
+        return next((j for j in mine if not serving(said, j)), None)
     return None
 
 
 _JOINTS = frozenset(("union", "joint", "coupling", "connection", "unions", "joints"))
+
+
+def _by_name_next(said: Said, act: Act) -> bool:
+    """'the bath's in and it's connected, hot and cold': its pipes, straight after."""
+    ahead = [g for g in said.groups if g.start >= act.end]
+    return bool(ahead) and ahead[0].start - act.end <= 2 and not any(g.end <= act.start for g in said.groups)
 
 
 def _of_thing_just_told(said: Said, act: Act, clause: Clause) -> bool:
@@ -159,6 +175,9 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     if act.action == "order" and any(n.qty and n.qty.plural for n in said.row[clause.start : clause.end]):
         # 'need six fifteens'
         return ("fitting",), None
+    if act.action == "order" and said.norm(act.end - 1) == "tee":
+        # 'pick us up a fifteen tee': elsewhere the word is work
+        return ("fitting",), None
     thing = _thing_in_mind(said)
     if act.action == "remove":
         return ((thing,), None) if thing and not mine else pipes_for(said, act, clause)
@@ -205,14 +224,15 @@ def _hole_told(said: Said, act: Act) -> int | None:
 def _asked(said: Said, act: Act, number: int, item: int | None) -> Subject:
     """What somebody is asked, or has to decide: named after it, told next, or before it."""
     clause = said.clauses[number]
-    in_clause = said.mentioned(clause)
+    in_clause = [g for g in said.mentioned(clause) if not _somebody(said, g.end)]
+    about = _about(said, act, clause)
     if (whether := _whether(said, act)) is not None:
         return _key(said, whether)
-    if after := [g for g in in_clause if g.start >= act.end]:
+    if after := [g for g in in_clause if g.start >= about]:
         return after[0].keys, None
     waits = next((i for i in range(act.end, clause.end) if said.norm(i) in WAITING), clause.end)
-    if later := [i for i in said.items(clause) if act.end <= i < waits and not mere_place(said, i)]:
-        return _key(said, later[-1])
+    if later := [i for i in said.items(clause) if about <= i < waits and not mere_place(said, i)]:
+        return _matter(said, ([i for i in later if said.row[i].keys[0] not in STRUCTURE] or later)[-1])
     item = item if item is not None and item < waits else None
     if act.action == "ask" and (told := _told_next(said, number)):
         return told, None
@@ -246,15 +266,41 @@ def _whether(said: Said, act: Act) -> int | None:
     return things[0] if things and not any(start <= g.start < end for g in said.groups) else None
 
 
+def _somebody(said: Said, after: int) -> bool:
+    """'ring the gas board': who is asked, not of what."""
+    return after < said.end and said.norm(after) in PEOPLE
+
+
+_ABOUT = frozenset(("about", "of", "if", "whether", "regarding", "concerning"))
+
+
+def _about(said: Said, act: Act, clause: Clause) -> int:
+    """Where what somebody is asked of begins: after 'about', else right after the asking."""
+    told = [i for i in range(act.end, clause.end) if said.norm(i) in _ABOUT]
+    return told[0] if told else act.end
+
+
+def _matter(said: Said, i: int) -> Subject:
+    """The thing that is asked about: a flue is the boiler's."""
+    return (("boiler",), None) if said.norm(i) in _OF_BOILER else _key(said, i)
+
+
+_FINDS = frozenset(("see", "find", "check", "say", "get"))
+_OF_BOILER = words("of-boiler")
+
+
 def _told_next(said: Said, number: int, chosen: bool = False) -> tuple[str, ...]:
     """What somebody is told or asked, or has chosen, where it follows in clauses of its own."""
     for clause in said.clauses[number + 1 :]:
-        if clause.lead and clause.lead not in _TOLD_LEADS:
+        asks = clause.lead == "and" and (
+            said.norm(clause.start) in _FINDS or any(a.action == "ask" for a in said.acts_in(clause))
+        )
+        if clause.lead and clause.lead not in _TOLD_LEADS and not asks:
             break
         if named := said.mentioned(clause):
             return named[0].keys
         if things := [i for i in said.items(clause) if said.norm(i - 1) in _POINTED or chosen]:
-            return (said.row[things[0]].keys[0],)
+            return _matter(said, things[0])[0]
     return ()
 
 

@@ -6,7 +6,9 @@ from notes.reading.clauses import Clause
 from notes.reading.event import Event
 from notes.reading.rooms import Spot, spots
 from notes.reading.said import Said
+from notes.reading.wordlists import words
 
+_PLANT = words("plant")
 _WIDE = frozenset(("test", "fill", "flush", "drain", "photograph"))
 """Work done to several rooms at once; the rooms may be named after it."""
 
@@ -15,6 +17,7 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
     """Enter the room, or the rooms, that a clause names."""
     found = _spots(said, number)
     setting = [s for s in found if s.part == "set" and len(s.rooms) == 1 and not _after_where(said, s, clause)]
+    setting = [s for s in setting if not _still_this(said, s, number)]
     names = tuple(dict.fromkeys(s.rooms[0] for s in setting))
     if names and said.scene.room and _in_here(said, clause):
         said.whereabouts = tuple(dict.fromkeys((said.scene.room, *names)))
@@ -24,7 +27,9 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
             said.scene.enter(names[0])
     elif names:
         _take_one(said, number, setting[0])
-    elif own := [s for s in found if s.part == "own" and len(s.rooms) == 1]:
+    elif there := [s for s in found if _where_it_is(said, s, clause)]:
+        said.whereabouts = there[0].rooms
+    elif own := [s for s in found if s.part == "own" and len(s.rooms) == 1 and not _served_from_here(said, s, clause)]:
         if said.scene.room is None:
             said.scene.enter(own[0].rooms[0])
         said.whereabouts = (own[0].rooms[0],)
@@ -46,6 +51,33 @@ def _in_here(said: Said, clause: Clause) -> bool:
 def _after_where(said: Said, spot: Spot, clause: Clause) -> bool:
     """'where it goes into the loft' tells a place, not where one is."""
     return "where" in said.norms(clause.start, spot.node)
+
+
+def _where_it_is(said: Said, spot: Spot, clause: Clause) -> bool:
+    """'where it's out in the yard it's bare': what this sentence tells is there, though nobody moves."""
+    opened = said.norms(clause.start, clause.start + 3)
+    pointed = len(opened) == 3 and opened[0] == "where" and opened[1] in _IT and opened[2] in _IS
+    return pointed and spot.part == "set" and len(spot.rooms) == 1 and spot.node - clause.start < 8
+
+
+_IT, _IS = frozenset(("it", "they", "that")), frozenset(("'s", "is", "are", "comes", "runs", "goes"))
+
+
+def _still_this(said: Said, spot: Spot, number: int) -> bool:
+    """'Kitchen, half eight, first man in this yard': the sentence has said where one is."""
+    if said.norm(spot.node - 1) not in ("this", "that") or said.scene.room is None:
+        return False
+    return any(s.part == "set" and len(s.rooms) == 1 for n in range(number) for s in _spots(said, n))
+
+
+def _served_from_here(said: Said, spot: Spot, clause: Clause) -> bool:
+    """'the cafe's boiler', told in the plant room: what serves a room seldom stands in it; 'the bar's hot, here'."""
+    if said.scene.room is None:
+        return False
+    after = [n for n in said.row[spot.node + 1 : spot.node + 3] if n.norm != "'s"]
+    return (bool(after) and after[0].kind == "item" and after[0].keys[0] in _PLANT) or "here" in said.norms(
+        spot.node, clause.end
+    )
 
 
 def joined_rooms(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
@@ -77,12 +109,18 @@ def for_room(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
     """'the thermostat for reception', 'clips for the riser': where a thing is wanted is its room."""
     if event.piped or event.action not in ("order", "decide", "fit", "ask"):
         return event.rooms
+    if event.action == "fit" and event.keys[0] in _PLANT and said.scene.room:
+        return event.rooms
     for n in range(number, len(said.clauses)):
         for spot in _spots(said, n):
             before = said.norms(max(said.start, spot.node - 2), spot.node)
             if spot.part in ("end", "own") and "for" in before and len(spot.rooms) == 1:
                 return spot.rooms
-        if n + 1 < len(said.clauses) and said.acts_in(said.clauses[n + 1]):
+            if event.action == "ask" and spot.part == "own" and n > number and len(spot.rooms) == 1:
+                # 'ring the tiler, tell him the bathroom's basin is going up'
+                return spot.rooms
+        ahead = said.acts_in(said.clauses[n + 1]) if n + 1 < len(said.clauses) else []
+        if ahead and not (event.action == ahead[0].action == "ask"):
             break
     return event.rooms
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from itertools import pairwise
 
 from notes.reading.actions import Act
 from notes.reading.clauses import WAITING, Clause
@@ -23,6 +22,8 @@ _PRONOUNS = words("pronouns")
 _SPARE = words("spare")
 _KNOWN_OLD = frozenset(("old", "that", "the"))
 _EVERYTHING = pattern("everything-said")
+_NAMED_BY_NUMBER = frozenset(("loop", "loops", "circuit", "zone", "number", "flat", "unit", "plot", "room", "floor"))
+"""'loop three's been cut out' speaks of one."""
 _ENDED = frozenset(("cap", "leave", "test"))
 _BY_PEOPLE = frozenset(("run", "connect", "test", "cap", "fill", "remove"))
 _ON = frozenset(("cap", "test", "seal", "insulate", "photograph", "fill", "flush", "cover", "drain"))
@@ -119,7 +120,7 @@ def _so_many(said: Said, act: Act, clause: Clause) -> Subject | None:
     things = [i for i in range(clause.start, stop - 1) if said.norm(i) == "both" and said.row[i + 1].kind == "item"]
     # 'connected to both boilers' counts no pipes
     wanted = _how_many(said.norms(clause.start, things[0] if things else stop))
-    if not wanted:
+    if not wanted or _many_of_one(said, act):
         return None
     scene = said.scene
     if len(scene.group) >= wanted:
@@ -133,6 +134,12 @@ def _so_many(said: Said, act: Act, clause: Clause) -> Subject | None:
     return (scene.past, None) if len(scene.past) >= wanted and not scene.here else None
 
 
+def _many_of_one(said: Said, act: Act) -> bool:
+    """'wastes, inch and a half, all three teed into one': three of a kind, named just now."""
+    named = [g for g in said.groups if g.end <= act.start and not g.referred]
+    return bool(named) and len(named[-1].keys) == 1 and said.norm(named[-1].end - 1).endswith("s")
+
+
 def _they_all(said: Said, act: Act, clause: Clause) -> Subject | None:
     """'hot's up in twenty-eight, the cold in thirty-five, and they're all clipped': all that the sentence named."""
     near = said.norms(clause.start, min(act.end + 2, clause.end))
@@ -144,7 +151,9 @@ def _they_all(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 def _how_many(norms: list[str]) -> int:
     wanted = 2 if "both" in norms or "pair" in norms else 0
-    for many, of in pairwise(norms):
+    for before, many, of in zip(["", *norms], norms, norms[1:], strict=False):
+        if before in _NAMED_BY_NUMBER:
+            continue
         if many in SMALL and (of in ("pipes", "of", "are", "is") or many == "three"):
             wanted = SMALL[many]
     return wanted
@@ -161,12 +170,23 @@ def _earlier(said: Said, act: Act, clause: Clause) -> Subject | None:
     return _told(said, earlier[-1])
 
 
+def _covered_so(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'the screed's down, so that underfloor's buried': what is covered is told next."""
+    if act.action != "cover":
+        return None
+    after = [a for a in said.acts if a.start >= act.end]
+    if not after or after[0].action != "cover":
+        return None
+    named = said.named(said.clauses[said.clause_of(after[0].start)])
+    return _told(said, named[0]) if named else None
+
+
 def _sized(said: Said, act: Act, clause: Clause) -> Subject | None:
     keys = known_by_size(said, clause) or known_by_size(said, said.clauses[0])
     return (keys, None) if keys else None
 
 
-def _named_later(said: Said, act: Act, clause: Clause) -> Subject | None:
+def named_later(said: Said, act: Act, clause: Clause) -> Subject | None:
     """A clause that only names pipes, after the work is told: 'connected it all, flow and return'."""
     later = [g for g in said.groups if g.start >= act.end and not g.referred and _stands_alone(said, g)]
     return _told(said, later[0]) if later else None
@@ -242,6 +262,6 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
-    _beside, _closed_in, _by_whom, _the_lot, _they_all, _so_many, _earlier, _of_people, _sized, _named_later,
-    _before_closed, _below_tundish, _in_mind, _ended_near, _of_the_room, _left_behind, _in_passing,
+    _beside, _closed_in, _covered_so, _by_whom, _the_lot, _they_all, _so_many, _earlier, _of_people, _sized,
+    named_later, _before_closed, _below_tundish, _in_mind, _ended_near, _of_the_room, _left_behind, _in_passing,
 )  # fmt: skip

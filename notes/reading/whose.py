@@ -76,7 +76,7 @@ def _size_owner(said: Said, i: int, events: Sequence[Event]) -> Owner:
         return _as_owner(worked[-1])
     if mine:
         return "pipe", mine[0].keys
-    return _owner_before(said, i, events) or _owner_ahead(number, events)
+    return _owner_before(said, i, events) or _owner_ahead(said, number, events)
 
 
 def _names_another(row: Sequence[Node], i: int) -> bool:
@@ -105,7 +105,12 @@ def _owner_before(said: Said, i: int, events: Sequence[Event]) -> Owner:
     return ("pipe", groups[-1].keys) if groups else None
 
 
-def _owner_ahead(number: int, events: Sequence[Event]) -> Owner:
+def _owner_ahead(said: Said, number: int, events: Sequence[Event]) -> Owner:
+    """'fifteen, flow and return, that rad's hung': the pipes that the next clause lists, or what work is told."""
+    near = said.clauses[number : number + 2]
+    bare = not any(said.acts_in(c) for c in near) and not said.items(near[0])
+    if bare and (named := said.named(near[-1])):
+        return "pipe", named[0].keys
     ahead = [e for e in events if e.clause >= number]
     return _as_owner(ahead[0]) if ahead else None
 

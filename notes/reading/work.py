@@ -31,7 +31,7 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
     if clause.question and act.action not in ("ask", "order", "decide"):
         return None
     status, cue = status_of(said, act, clause)
-    if clause.lead in WAITING and not _told_all_the_same(act, clause, cue, status):
+    if clause.lead in WAITING and not _polite(said, number) and not _told_all_the_same(act, clause, cue, status):
         return None
     if status is None:
         return None
@@ -95,6 +95,15 @@ def _still_ahead(said: Said, act: Act) -> bool:
     # what is closed up or moved may stand between the verb and its time
     stop = next((i for i in range(act.end, said.end) if said.row[i].kind == "mark"), said.end)
     return present and any(_STILL_AHEAD.search(said.joined(i, min(i + 4, stop))) for i in range(act.end, stop))
+
+
+def _polite(said: Said, number: int) -> bool:
+    """'I should be obliged if somebody would order one'."""
+    before = said.clauses[number - 1] if number else None
+    return before is not None and said.norm(before.end - 1) in _OBLIGED
+
+
+_OBLIGED = frozenset(("obliged", "grateful", "glad", "pleased", "nice", "kind", "good", "great"))
 
 
 def _told_all_the_same(act: Act, clause: Clause, cue: str, status: Status | None) -> bool:
