@@ -17,6 +17,7 @@ from notes.reading.wordlists import pattern, words
 _FUTURE = pattern("in-the-future")
 _ALL_THAT = pattern("all-that")
 _SAME_AGAIN = pattern("same-again")
+_SO_HAS = pattern("so-has")
 _WANTS_DOING = pattern("wants-doing")
 _WAY_WORDS = words("way-words")
 _DOING_IT = re.compile(r"\b(doing|do) (it|that|them|those)\b")
@@ -27,6 +28,8 @@ def short_for(said: Said, number: int, events: list[Event]) -> list[Event]:
     recent = said.scene.recent
     last = events[-1] if events else None
     if told := _short_no(said, number) or _doing_it(said, number, last or (recent[-1] if recent else None)):
+        return told
+    if told := _so_has(said, number, last or (recent[-1] if recent else None)):
         return told
     if last is None:
         return _of_last_sentence(said, number)
@@ -199,6 +202,17 @@ def _not_done_either(said: Said, number: int, last: Event) -> list[Event]:
     if words[-1] == "not" and words[-2] not in ("have", "has"):
         return []
     event = _again(said, last, number, Status.NOT_DONE, "not", (clause.end - 1, clause.end))
+    event.keys, event.rooms = group[0].keys, said.here()
+    return [event]
+
+
+def _so_has(said: Said, number: int, last: Event | None) -> list[Event]:
+    """'and neither has the cold', 'so is the return': the last work, the same on these pipes."""
+    clause = said.clauses[number]
+    group = said.mentioned(clause)
+    if last is None or not last.piped or not group or not _SO_HAS.search(_text(said, clause)):
+        return []
+    event = _again(said, last, number, last.status, "again")
     event.keys, event.rooms = group[0].keys, said.here()
     return [event]
 

@@ -137,6 +137,10 @@ def _way_first(said: Said, group: Group, events: Sequence[Event]) -> bool:
     if first <= group.end or _run_told(said, group, mine) or _which(said, group, mine):
         return False
     joined = all(e.action == "connect" for e in mine)
+    sized = any(is_size(said.row, i) for i in range(group.end, said.clauses[said.clause_of(group.start)].end))
+    if sized and said.norm(group.end) in ("up", "down", "across", "over", "along", "through"):
+        # 'hot and cold up to it in fifteen, tested'
+        return True
     return any(
         (b.kind == "to" and not joined) or (b.kind == "place" and said.norm(b.start) in _WAY_WORDS)
         for b in bits(said.row, group.end, first)
@@ -160,15 +164,35 @@ def _called_off(said: Said) -> list[Event]:
     """A thing called off with no other word of work: 'the towel rail is off the job'."""
     off = [c for c in said.off() if c.cue.id != "do-not"]
     if not off:
-        return []
+        return _none_after_all(said)
     # 'the bidet, forget it' and 'forget the bidet'
     near = (*range(said.start, off[0].start), *range(off[0].end, min(off[0].end + 3, said.end)))
     things = [i for i in near if said.row[i].kind == "item" and not in_phrase(said, i)]
+    # 'not bothering with the outside tap'
+    things = things or [i for i in near if said.row[i].kind == "item" and said.norm(off[0].end) == "with"]
     if not things or said.row[things[0]].keys[0] in STRUCTURE:
         return []
     i = things[0]
     act, number, span = Act("fit", "done", "item", i, i + 1), said.clause_of(i), (said.start, said.end)
     return [Event(act, number, Status.DROPPED, off[0].cue.id, said.row[i].keys, None, said.here(), span=span)]
+
+
+def _none_after_all(said: Said) -> list[Event]:
+    """'no bath in here after all', 'no gas now after all': a thing or pipe that was planned."""
+    if not _AFTER_ALL.search(said.joined(said.start, said.end)):
+        return []
+    kinds = ("item", "service", "pair")
+    named = [i for i in range(said.start, min(said.start + 6, said.end)) if said.row[i].kind in kinds]
+    if not named or "no" not in said.norms(said.start, named[0]):
+        return []
+    i, piped = named[0], bool(said.groups)
+    keys = said.groups[0].keys if piped else said.row[i].keys
+    act = Act("run" if piped else "fit", "done", "pipe" if piped else "item", i, i + 1)
+    number, span = said.clause_of(i), (said.start, said.end)
+    return [Event(act, number, Status.DROPPED, "after all", keys, None, said.here(), span=span)]
+
+
+_AFTER_ALL = pattern("after-all")
 
 
 def bare_test(said: Said, events: Sequence[Event]) -> list[Event]:

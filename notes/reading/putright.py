@@ -92,7 +92,9 @@ def _denies(said: Said, number: int) -> bool:
     alone = said.joined(said.clauses[number].start, said.clauses[number].end) == "no" and short.end - short.start <= 2
     if alone and said.acts_in(short):
         return True
-    return any(said.norm(c.end - 1) == "not" and c.end - c.start <= 4 for c in said.clauses[number : number + 2])
+    return any(
+        said.norm(c.end - 1) in ("not", "did") and c.end - c.start <= 4 for c in said.clauses[number : number + 2]
+    )
 
 
 def _number_struck(said: Said, number: int) -> bool:

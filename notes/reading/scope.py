@@ -74,15 +74,24 @@ def found(row: Sequence[Node]) -> list[Found]:
     return [
         f for f in seen
         if not (f.cue.status == "dropped" and f.start and row[f.start - 1].norm == "not")
-        and not (f.cue.status == "dropped" and row[f.end - 1].norm == "dead" and _made_away(row[f.end : f.end + 14]))
+        and not (f.cue.status == "dropped" and row[f.end - 1].norm == "dead" and _out_of_use(row, f))
+        and not (f.cue.status == "to do" and row[f.start].norm == "get" and _managed(row, f))
         and not (f.cue.status == "to do" and any(d.start <= f.start and f.end <= d.end for d in doubts))
     ]  # fmt: skip
 
 
-def _made_away(ahead: Sequence[Node]) -> bool:
-    """'the old gas is dead, cut back and capped': a pipe out of use, no plan called off."""
-    stop = next((n for n, node in enumerate(ahead) if node.norm == "."), len(ahead))
-    return any(n.norm in _MADE_AWAY for n in ahead[:stop])
+def _out_of_use(row: Sequence[Node], f: Found) -> bool:
+    """'the old gas is dead', '... dead, cut back and capped': a pipe that is there, no plan called off."""
+    ahead = [n.norm for n in row[f.end : f.end + 14]]
+    ahead = ahead[: ahead.index(".")] if "." in ahead else ahead
+    old = {"old", "existing"} & {n.norm for n in row[max(0, f.start - 6) : f.start]}
+    return bool(old) or bool(_MADE_AWAY & set(ahead))
+
+
+def _managed(row: Sequence[Node], f: Found) -> bool:
+    """'managed to get the hot run' has done it."""
+    before = [n.norm for n in row[max(0, f.start - 2) : f.start]]
+    return before in (["managed", "to"], ["able", "to"]) or before[-1:] == ["did"]
 
 
 _MADE_AWAY = frozenset(("cut", "capped", "taken", "stripped", "drained", "isolated", "removed", "out", "bunged"))

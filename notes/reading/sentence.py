@@ -7,6 +7,7 @@ from notes.reading.actions import Act
 from notes.reading.answers import keep_in_mind
 from notes.reading.ellipsis import short_for
 from notes.reading.event import Event
+from notes.reading.excepted import excepted, note_excepted
 from notes.reading.fill import fill
 from notes.reading.implied import bare_test, implied
 from notes.reading.merge import merged, without_capped_tails, without_standing
@@ -27,7 +28,8 @@ def read_sentence(said: Said) -> list[Event]:
     take_back(said)
     _note_depth(said)
     find_pipes(said)
-    events = corrected(said, _clause_by_clause(said))
+    note_excepted(said)
+    events = excepted(said, corrected(said, _clause_by_clause(said)))
     spread(said, events)
     events += implied(said, events)
     events = verdicts(said, without_standing(said, without_capped_tails(said, events)))
