@@ -30,7 +30,7 @@ def _is_excepted(said: Said, group: Group) -> bool:
     if not _BAR.search(" ".join(ahead)):
         return False
     # 'but the cold' needs an 'all' before it, and nothing more said of the cold
-    ends = group.end >= said.end or said.row[group.end].kind == "mark" or said.norm(group.end) in ("yet", "is", "'s")
+    ends = group.end >= said.end or said.row[group.end].kind == "mark" or said.norm(group.end) == "yet"
     before = said.norms(max(said.start, i - 8), i)
     return ahead[-1] != "but" or (ends and bool(_ALL & set(before)))
 
