@@ -56,7 +56,7 @@ class Sound:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """`width` and `height` in pixels as stored, before turning by `orientation` (EXIF 1..8).
+    """`width` and `height` in pixels as stored, before turning by `orientation` (EXIF 1..8); HEIC comes turned.
 
     `taken` has an offset where EXIF gives one (tags 0x9003 and 0x9011).
     """
