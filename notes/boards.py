@@ -9,8 +9,10 @@ from itertools import islice
 from typing import Any
 
 from notes import rows
+from notes.lexicon import Lexicon
 from notes.model import Photo, Run
 from notes.quality import Look, groups
+from notes.reading.photo_count import photos_counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +71,24 @@ _TWINS = 3
 def _shot(row: Any, twins: tuple[str, ...]) -> Shot:
     look = Look(row["sharpness"], row["brightness"], row["burnt"], row["phash"]) if row["phash"] else None
     return Shot(rows.photo(row), look, row["seen"], row["media"] is not None, twins)
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A memo that tells of more photos than are filed with it."""
+
+    memo: str
+    told: int
+    filed: int
+
+
+def missing(db: sqlite3.Connection, lexicon: Lexicon, room: str | None = None) -> list[Missing]:
+    """Memos that tell of more photos than are with them: those that speak of a room, or all."""
+    where, values = ("id IN (SELECT memo FROM facts WHERE room = ?)", (room,)) if room is not None else ("1", ())
+    count = "(SELECT count(*) FROM photos WHERE memo = memos.id AND media IS NOT NULL) AS filed"
+    found = db.execute(f"SELECT id, text, {count} FROM memos WHERE {where} ORDER BY moment, row", values)
+    told = [Missing(row["id"], photos_counted(row["text"], lexicon), row["filed"]) for row in found]
+    return [one for one in told if one.told > one.filed]
 
 
 def boards(runs: Iterable[Run], found: Sequence[Shot]) -> list[Board]:

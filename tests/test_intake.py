@@ -18,7 +18,7 @@ from notes.errors import MediaError, SpeechError, VoidbookError
 from notes.hearing import Kept
 from notes.intake import Outcome
 from notes.model import Job
-from notes.photos import FAR, NEAR, Place, Talk, place
+from notes.photo_place import FAR, NEAR, Place, Talk, place
 from notes.store import Store
 from notes.transcribe import Canned, Progress, Transcript
 

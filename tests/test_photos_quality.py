@@ -18,7 +18,7 @@ from notes import boards, book, ocr, photos, quality, ruling
 from notes.errors import UsageError
 from notes.lexicon import Lexicon
 from notes.model import Job, Room, Run
-from notes.photos import Place, Talk, place
+from notes.photo_place import Place, Talk, place
 from notes.thumbs import Thumbs
 from tests.conftest import MONDAY, Ran, jsonl, said
 

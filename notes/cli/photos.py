@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ from notes import boards, search, wording
 from notes.boards import Board, Shot
 from notes.book import opened
 from notes.cli import common, out
+from notes.lexicon import load as load_lexicon
 from notes.runs import join
 
 
@@ -29,11 +31,15 @@ def command(room: str | None, as_json: bool, folder: Path | None) -> None:
     with opened(root) as db:
         found = boards.shots(db, name)
         runs = join(search.for_runs(db, [name] if name else []), search.times(db), job.rooms)
+        missing = boards.missing(db, load_lexicon(job), name)
     wanted = boards.boards([run for run in runs if name is None or run.room == name], found)
     if as_json:
-        out.records([*map(_board_json, wanted), *map(_shot_json, found)])
+        out.records([*map(_board_json, wanted), *map(asdict, missing), *map(_shot_json, found)])
         return
     _show_boards(wanted)
+    for one in missing:
+        filed = one.filed or "none"
+        out.paragraph(f"memo {one.memo} tells of {one.told} photos, {filed} filed with it", first="  ! ", rest="      ")
     _show_shots(found)
 
 
