@@ -13,6 +13,7 @@ from pathlib import Path
 
 from notes import (
     answering,
+    boards,
     dictations,
     editable,
     job,
@@ -28,6 +29,8 @@ from notes import (
     wording,
 )
 from notes.ask import answer
+from notes.boards import Before as Before
+from notes.boards import Board as Board
 from notes.book import opened
 from notes.cli.common import day_named
 from notes.cli.decisions import what as what
@@ -53,9 +56,9 @@ from notes.search import MARKS, Found, Said
 from notes.signing import Signed
 
 __all__ = [
-    "MARKS", "PAGE", "BookError", "Desk", "Fact", "FollowUp", "Found", "House", "Log", "Memo", "Opened", "Picture",
-    "RoomLine", "Run", "Said", "Seen", "Severity", "Signed", "Status", "Wanted", "Where", "Word", "Wrong", "clean",
-    "editable", "wording",
+    "MARKS", "PAGE", "Before", "Board", "BookError", "Desk", "Fact", "FollowUp", "Found", "House", "Log", "Memo",
+    "Opened", "Picture", "RoomLine", "Run", "Said", "Seen", "Severity", "Signed", "Status", "Wanted",
+    "Where", "Word", "Wrong", "clean", "editable", "wording",
 ]  # fmt: skip
 
 MOST_FACTS = 1_000
@@ -180,6 +183,11 @@ class Desk:
     def photos(self, where: Where, memo: str | None = None) -> list[Picture]:
         with search.opened(self.root) as db:
             return paging.photos(db, where, memo)
+
+    def before_boards(self, room: str | None) -> Before:
+        """The runs of a room, or all, with the photos that may show them."""
+        with search.opened(self.root) as db:
+            return boards.before(db, self.job, room)
 
     def first_of(self, memo: str) -> Fact | None:
         """The first fact of a memo."""
