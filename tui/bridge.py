@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from notes import (
+    absent,
     answering,
     boards,
     dictations,
@@ -28,12 +29,14 @@ from notes import (
     typed_search,
     wording,
 )
+from notes.absent import Gap
 from notes.ask import answer
 from notes.boards import Before as Before
 from notes.boards import Board as Board
 from notes.book import opened
 from notes.cli.common import day_named
 from notes.cli.decisions import what as what
+from notes.clock import zone_of
 from notes.decisions import Decision as Decision
 from notes.decisions import Kind as Kind
 from notes.decisions import standing
@@ -83,6 +86,8 @@ class Log:
     said: list[Said]
     signed: Signed | None
     new: frozenset[str]
+    gaps: tuple[str, ...] = ()
+    """The memos that were forgotten of that time, in words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +135,12 @@ class Desk:
     def log(self, where: Where, offset: int = 0, limit: int = PAGE) -> Log:
         with search.opened(self.root) as db:
             signed = signing.over(signing.signatures(db), where)
-            return Log(paging.said(db, where, offset, limit), signed, paging.new_memos(db, self.seen))
+            said = paging.said(db, where, offset, limit)
+            return Log(said, signed, paging.new_memos(db, self.seen), self._told(absent.gaps(db, day=where.day)))
+
+    def _told(self, gaps: Sequence[Gap]) -> tuple[str, ...]:
+        zone = zone_of(self.job.zone)
+        return tuple(f"{wording.day(gap.at)}, {gap.told(zone)}" for gap in gaps)
 
     def days(self) -> list[str]:
         with search.opened(self.root) as db:

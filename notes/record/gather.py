@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 
-from notes import decisions, ledger, rows, search
+from notes import absent, decisions, ledger, rows, search
+from notes.absent import Gap
 from notes.decisions import Decision, Kind
 from notes.joining import ruled
 from notes.model import Fact, FollowUp, Job, Memo, Photo, Run
@@ -37,6 +38,11 @@ class Matter:
     shots: tuple[Shot, ...]
     decided: tuple[Decision, ...]
     unfiled: tuple[str, ...] = field(default=())
+
+    @property
+    def gaps(self) -> list[Gap]:
+        """The memos that were forgotten for good."""
+        return absent.of(self.decided)
 
     def day_of(self, memo: str) -> str:
         """The local day on which a memo was said, YYYY-MM-DD."""

@@ -35,7 +35,7 @@ def day(matter: Matter, on: str) -> Document:
         Section("To order or collect", _facts(matter, wanted, "Nothing was said to be ordered.")),
         Section("Opened that day", _followups(matter, items)),
         Section("Photos", tuple(parts.pictures(matter, shots))),
-        Section("What is not known", tuple(parts.unknown(matter, (), facts, shots))),
+        Section("What is not known", (*parts.unknown(matter, (), facts, shots), *_lost(matter, on))),
     ]
     named = wording.day(datetime.combine(date.fromisoformat(on), datetime.min.time()))
     return Document(matter.job.name, "Day sheet", named, matter.issued, tuple(sections))
@@ -117,7 +117,8 @@ def _room(matter: Matter, name: str | None, level: int) -> list[Section]:
     if shots or level == 1:
         found.append(Section("Photos", tuple(parts.pictures(matter, shots)), level))
     if level == 1:
-        found.append(Section("What is not known", tuple(parts.unknown(matter, runs, facts, shots)), level))
+        unknown = (*parts.unknown(matter, runs, facts, shots), *_lost(matter))
+        found.append(Section("What is not known", unknown, level))
     return found
 
 
@@ -167,4 +168,11 @@ def _not_known(matter: Matter, silent: Sequence[str]) -> list[Block]:
         blocks.append(Words(f"Memos whose time is not sure: {', '.join(unsure)}."))
     if matter.unfiled:
         blocks.append(Words(f"Files that could not be read: {'; '.join(matter.unfiled)}."))
-    return blocks
+    return [*blocks, *_lost(matter)]
+
+
+def _lost(matter: Matter, on: str | None = None) -> list[Block]:
+    """Memos that were forgotten, of a day or all: what they spoke of, and of which room, nobody knows any more."""
+    lost = [gap for gap in matter.gaps if on in (None, gap.day)]
+    told = [f"{wording.day(gap.at)}, {gap.told(matter.zone)}" for gap in lost]
+    return [Words(f"Removed for good, so that nobody can tell what was said: {'; '.join(told)}.")] if told else []

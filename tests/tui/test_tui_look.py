@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from notes import book
+from notes import book, forget
 from tests.tui import desk
 from tests.tui.desk import drive, press, rows, text
 from tui import picture, settings
@@ -153,6 +153,20 @@ def test_before_the_boards_go_up_pipes_without_a_clear_photo_come_first(root: Pa
         assert isinstance(pilot.app.screen, BoardsView)
 
     drive(root, script, (120, 30))
+
+
+def test_a_memo_that_was_forgotten_leaves_its_gap_in_the_log(root: Path) -> None:
+    with closing(book.connect(root)) as db:
+        forget.forget(db, root, desk.job.load(root), "m02", "Kay")
+
+    async def script(pilot: Pilot[None]) -> None:
+        shown = " ".join(text(pilot).split())
+        assert "Tue 3 Mar (0)" in shown  # the only memo of that day
+        gap = "Tuesday 3 March 2026, 10:00 · a memo by B was removed for good by Kay"
+        await press(pilot, "enter")
+        assert gap in " ".join(text(pilot).split())
+
+    drive(root, script, (160, 40))
 
 
 def test_true_pixels_are_drawn_where_the_terminal_can(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
