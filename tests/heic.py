@@ -16,8 +16,11 @@ import numpy as np
 from PIL import Image
 
 
-def heic(path: Path, image: Image.Image, exif: Image.Exif, turn: int | None) -> Path:
-    """`turn`: quarter turns against the clock that the box irot asks for; None leaves the box out."""
+def heic(path: Path, image: Image.Image, exif: Image.Exif, turn: int | None, kind: bytes = b"Exif") -> Path:
+    """`turn`: quarter turns against the clock that the box irot asks for; None leaves the box out.
+
+    `kind`: what the second item is said to be, in four bytes.
+    """
     settings, picture = _hevc(image)
     told = b"\0\0\0\x06" + exif.tobytes()  # where TIFF begins: after "Exif\0\0"
     kinds = [b"hvcC" + settings, b"ispe" + struct.pack(">III", 0, *image.size)]
@@ -33,7 +36,7 @@ def heic(path: Path, image: Image.Image, exif: Image.Exif, turn: int | None) -> 
             + _box(b"hdlr" + bytes(8) + b"pict" + bytes(13))
             + _box(b"pitm" + bytes(4) + b"\0\x01")
             + _box(b"iloc" + bytes(4) + b"\x44\0" + b"\0\x02" + places)
-            + _box(b"iinf" + bytes(4) + b"\0\x02" + _item(1, b"hvc1") + _item(2, b"Exif"))
+            + _box(b"iinf" + bytes(4) + b"\0\x02" + _item(1, b"hvc1") + _item(2, kind))
             + _box(b"iref" + bytes(4) + _box(b"cdsc" + b"\0\x02\0\x01\0\x01"))
             + _box(b"iprp" + _box(b"ipco" + b"".join(map(_box, kinds)))
                    + _box(b"ipma" + bytes(4) + b"\0\0\0\x01\0\x01" + bytes([len(owned)]) + owned))
@@ -42,6 +45,11 @@ def heic(path: Path, image: Image.Image, exif: Image.Exif, turn: int | None) -> 
     start = len(head(0)) + 8
     path.write_bytes(head(start) + _box(b"mdat" + picture + told))
     return path
+
+
+def deadly(path: Path) -> Path:
+    """A HEIC file with an item whose kind is no text: pi-heif 1.4.0 ends the whole process on it (found by fuzzing)."""
+    return heic(path, Image.new("RGB", (64, 48), "red"), Image.Exif(), turn=3, kind=b"E\x88\x96\xff")
 
 
 def _hevc(image: Image.Image) -> tuple[bytes, bytes]:

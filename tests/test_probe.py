@@ -16,12 +16,12 @@ from typing import Any
 import av
 import numpy as np
 import pytest
-from heic import heic
+from heic import deadly, heic
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from notes import probe
+from notes import probe, trial
 from notes.errors import MediaError
 from notes.kinds import Kind, kind_of
 
@@ -347,12 +347,25 @@ def test_a_picture_cut_short_is_refused(tmp_path: Path, name: str, share: float)
         probe.probe_photo(tmp_path / name)
 
 
+@pytest.mark.parametrize("read", [probe.probe_photo, probe.place_of, lambda path: probe.upright(path, 64)])
+def test_a_picture_that_ends_its_decoder_does_not_end_us(tmp_path: Path, read: Callable[[Path], Any]) -> None:
+    with pytest.raises(MediaError, match="no picture that can be read"):
+        read(deadly(tmp_path / "a.heic"))
+
+
+def test_a_picture_that_takes_for_ever_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(trial, "PATIENCE", 0.001)
+    with pytest.raises(MediaError, match="no picture that can be read"):
+        probe.probe_photo(turned_heic(tmp_path / "a.heic", (64, 48), EXIF))
+
+
 @pytest.fixture(scope="module")
 def seeds(tmp_path_factory: pytest.TempPathFactory) -> list[bytes]:
     """One small file of each kind."""
     folder = tmp_path_factory.mktemp("seeds")
     made = [tone(folder / f"a.{ending}", 0.3) for ending in CODECS]
     made += [picture(folder / f"a.{ending}", exif=EXIF) for ending in ("jpg", "png", "webp")]
+    made.append(turned_heic(folder / "b.heic", (64, 48), EXIF))
     return [path.read_bytes() for path in made]
 
 
