@@ -22,7 +22,8 @@ def command(room: str | None, as_json: bool, folder: Path | None) -> None:
     """Before the boards go up: which pipes no clear photo shows, then every photo with what is wrong with it.
 
     A photo goes with a pipe when it is of its room and goes with a memo that spoke of it. Put a wrong one right with:
-    voidbook photo move ID ROOM
+    voidbook photo move ID ROOM. Memos that tell of more photos ("two pictures of it") than are filed with them are
+    named.
     """
     root, job = common.here(folder)
     name = common.room_named(room, job)
