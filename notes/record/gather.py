@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -78,7 +79,7 @@ def gather(db: sqlite3.Connection, job: Job, issued: datetime, zone: tzinfo) -> 
         job, issued.astimezone(zone), zone, memos, tuple(facts), runs, tuple(_followups(db)),
         tuple(Shot(rows.photo(row), row["media"]) for row in db.execute(_PHOTOS)),
         decisions.standing(decided),
-        tuple(f"{row['path']}: {row['reason']}" for row in search.problems(db)),
+        tuple(f"{os.fsdecode(row['path'])}: {row['reason']}" for row in search.problems(db)),
     )  # fmt: skip
 
 
