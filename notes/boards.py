@@ -8,9 +8,12 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import Any
 
-from notes import rows
-from notes.model import Photo, Run
+from notes import answering, rows
+from notes.lexicon import Lexicon
+from notes.lexicon import load as load_lexicon
+from notes.model import Job, Photo, Run
 from notes.quality import Look, groups
+from notes.reading.photo_count import photos_counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,12 @@ class Shot:
             return self.look.wrongs
         return () if self.photo.sharp else ("not clear enough",)
 
+    @property
+    def named(self) -> str:
+        """Its name, with all that is in doubt about it."""
+        doubts = [*self.wrongs, *([] if self.photo.sure else ["link not sure"])]
+        return f"{self.photo.id} ({', '.join(doubts)})" if doubts else self.photo.id
+
 
 @dataclass(frozen=True, slots=True)
 class Board:
@@ -50,6 +59,58 @@ class Board:
     def shown(self) -> bool:
         """Whether a clear photo is surely of its room and goes with a memo that spoke of it."""
         return any(shot.photo.sure and not shot.wrongs for shot in self.shots)
+
+    @property
+    def named(self) -> str:
+        """Its photos by name, or that there is none."""
+        none = "said to be photographed, none filed" if "photographed" in self.run.state else "no photo"
+        return ", ".join(shot.named for shot in self.shots) or none
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A memo that tells of more photos than are filed with it."""
+
+    memo: str
+    told: int
+    filed: int
+
+    def __str__(self) -> str:
+        return f"memo {self.memo} tells of {self.told} photos, {self.filed or 'none'} filed with it"
+
+
+_TOO_LATE = "Covered, and no clear photo surely shows it"
+_NOW = "Open to see: photograph it before it is covered"
+_SHOWN = "Shown by a clear photo"
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """What there is to see before the boards go up."""
+
+    boards: list[Board]
+    missing: list[Missing]
+    shots: list[Shot]
+
+    @property
+    def bare(self) -> int:
+        """How many runs no clear photo surely shows."""
+        return sum(not board.shown for board in self.boards)
+
+    def parts(self) -> list[tuple[str, list[Board]]]:
+        """The runs by what is to be done, each part with its heading; none that is empty."""
+        parts: dict[str, list[Board]] = {heading: [] for heading in (_TOO_LATE, _NOW, _SHOWN)}
+        for board in self.boards:
+            parts[_SHOWN if board.shown else _TOO_LATE if board.covered else _NOW].append(board)
+        return [(heading, part) for heading, part in parts.items() if part]
+
+
+def before(db: sqlite3.Connection, job: Job, room: str | None = None) -> Before:
+    """The runs and photos of a room, or of the whole job."""
+    found = shots(db, room)
+    runs = answering.runs(db, job, [room] if room else [])
+    here = [run for run in runs if room is None or run.room == room]
+    return Before(boards(here, found), missing(db, load_lexicon(job), room), found)
 
 
 def shots(db: sqlite3.Connection, room: str | None = None) -> list[Shot]:
@@ -69,6 +130,15 @@ _TWINS = 3
 def _shot(row: Any, twins: tuple[str, ...]) -> Shot:
     look = Look(row["sharpness"], row["brightness"], row["burnt"], row["phash"]) if row["phash"] else None
     return Shot(rows.photo(row), look, row["seen"], row["media"] is not None, twins)
+
+
+def missing(db: sqlite3.Connection, lexicon: Lexicon, room: str | None = None) -> list[Missing]:
+    """Memos that tell of more photos than are with them: those that speak of a room, or all."""
+    where, values = ("id IN (SELECT memo FROM facts WHERE room = ?)", (room,)) if room is not None else ("1", ())
+    count = "(SELECT count(*) FROM photos WHERE memo = memos.id AND media IS NOT NULL) AS filed"
+    found = db.execute(f"SELECT id, text, {count} FROM memos WHERE {where} ORDER BY moment, row", values)
+    told = [Missing(row["id"], photos_counted(row["text"], lexicon), row["filed"]) for row in found]
+    return [one for one in told if one.told > one.filed]
 
 
 def boards(runs: Iterable[Run], found: Sequence[Shot]) -> list[Board]:

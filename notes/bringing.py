@@ -22,6 +22,8 @@ from notes.filing import NewMemo
 from notes.kinds import Kind as FileKind
 from notes.lexicon import load as load_lexicon
 from notes.model import Job, Memo
+from notes.problems import storable
+from notes.rowcheck import check, unreadable
 from notes.store import Store
 
 
@@ -112,39 +114,13 @@ def _insert(db: sqlite3.Connection, table: str, found: Rows) -> None:
     known = {column["name"] for column in db.execute(f"PRAGMA table_info({table})")}
     for row in found:
         own = {name: value for name, value in row.items() if name in known}
+        if "path" in own:  # of a file whose name is no text
+            own["path"] = storable(own["path"])
         try:
             marks = ", ".join(f":{name}" for name in own)
             db.execute(f"INSERT INTO {table} ({rows.columns(own)}) VALUES ({marks})", own)
         except (sqlite3.IntegrityError, sqlite3.ProgrammingError, OverflowError) as wrong:
-            raise _unreadable(table, wrong) from wrong
-
-
-def _unreadable(table: str, wrong: Exception) -> VoidbookError:
-    return VoidbookError(f"a row of {table} can't be read ({wrong})", todo="export the job again")
-
-
-def check(export: Export) -> None:
-    """Raise VoidbookError for the first row that the rest of the program could not read."""
-    for table, found in export.tables.items():
-        for row in found:
-            try:
-                _READ[table](row)
-            except (KeyError, ValueError, TypeError, AttributeError, RecursionError) as wrong:
-                raise _unreadable(table, wrong) from wrong
-
-
-_READ: Mapping[str, Any] = {
-    "media": lambda row: (FileKind(row["kind"]), row["sha"]),
-    "transcripts": lambda row: (filing.heard_words(row["transcript"]), row["key"], row["media"]),
-    "memos": lambda row: (
-        rows.memo(row), rows.facts_from(row["said"]), row["digest"], row["media"], row["transcript"], row["at_source"],
-    ),
-    "photos": lambda row: (rows.photo(row), row["digest"], row["told_memo"], row["media"]),
-    "decisions": lambda row: (ledger.decision(row), int(row["id"])),
-    "facts": rows.fact,
-    "followups": rows.followup,
-    "problems": lambda row: row["path"],
-}  # fmt: skip
+            raise unreadable(table, wrong) from wrong
 
 
 def _file(db: sqlite3.Connection, job: Job, export: Export, theirs: Rows) -> list[str]:

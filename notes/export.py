@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import re
 import shutil
 import sqlite3
@@ -83,9 +84,9 @@ def _copy(source: Path, target: Path, sha: str) -> str:
 
 def _lines(db: sqlite3.Connection, table: str) -> bytes:
     found = db.execute(f"SELECT * FROM {table} ORDER BY {_ORDER.get(table, '1')}")
-    return "".join(f"{json.dumps(dict(row), ensure_ascii=False, sort_keys=True)}\n" for row in found).encode(
-        "utf-8", "surrogatepass"
-    )
+    # names that are no text stand in the book as bytes
+    lines = (json.dumps(dict(row), ensure_ascii=False, sort_keys=True, default=os.fsdecode) for row in found)
+    return "".join(f"{line}\n" for line in lines).encode("utf-8", "surrogatepass")
 
 
 # --- in

@@ -200,16 +200,23 @@ class _Round:
         memo = replace(rows.memo(found), text=found["raw"], words=words)
         return reworded(memo, ledger.of_memo(self.db, memo.id))
 
+    def _rewords(self, row: int, reading: Reading) -> bool:
+        """Whether other words stand there than before: how many photos they tell of is no fact."""
+        was = self.db.execute("SELECT text FROM memos WHERE row = ?", (row,)).fetchone()
+        return was is not None and was["text"] != reading.memo.text
+
     def _store(self, plan: _Plan) -> list[str]:
         touched: set[Fact] = set()
         changed: list[str] = []
+        heard: list[str] = []
         for row, reading in plan.readings.items():
             id = reading.memo.id
+            heard += [id] if self._rewords(row, reading) else []
             _put_memo(self.db, row, reading, plan.new.get(row))
             difference = derive.settle(self.db, id)
             touched |= difference
             changed += [id] if difference or row in plan.new else []
-        moved = photos.link_near(self.db, self.lexicon, changed)
+        moved = photos.link_near(self.db, self.lexicon, dict.fromkeys([*changed, *heard]))
         derive.refresh(self.db, self.job, derive.joined(derive.rooms_of(self.db, touched), moved))
         return [item.memo.id for item in plan.new.values()] if plan.new else changed
 

@@ -71,11 +71,12 @@ def latest(db: sqlite3.Connection) -> Seen:
 
 
 def days(db: sqlite3.Connection) -> list[tuple[str, int]]:
-    """Days on which something was said or pictured, with how many memos, the first day first."""
+    """Days on which something was said (and be it forgotten) or pictured, with how many memos, the first day first."""
     sql = """
         SELECT day, sum(memos) AS memos FROM (
             SELECT substr(at, 1, 10) AS day, count(*) AS memos FROM memos GROUP BY 1
-            UNION ALL SELECT DISTINCT substr(at, 1, 10), 0 FROM photos)
+            UNION ALL SELECT DISTINCT substr(at, 1, 10), 0 FROM photos
+            UNION ALL SELECT substr(json_extract(value, '$.said'), 1, 10), 0 FROM decisions WHERE kind = 'forget')
         GROUP BY day ORDER BY day"""
     return [(row["day"], row["memos"]) for row in db.execute(sql)]
 

@@ -25,6 +25,7 @@ from notes.kinds import kind_of as kind_of
 from notes.kinds import readable
 from notes.quality import MEASURED_AT, Look, look
 from notes.quality import SHARP_ABOVE as SHARP_ABOVE
+from notes.trial import survives
 
 if TYPE_CHECKING:
     import numpy as np
@@ -56,7 +57,7 @@ class Sound:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """`width` and `height` in pixels as stored, before turning by `orientation` (EXIF 1..8).
+    """`width` and `height` in pixels as stored, before turning by `orientation` (EXIF 1..8); HEIC comes turned.
 
     `taken` has an offset where EXIF gives one (tags 0x9003 and 0x9011).
     """
@@ -241,6 +242,8 @@ def _picture(path: Path) -> Iterator[Image]:
     import pi_heif  # type: ignore[import-untyped]
     from PIL import Image as pictures
 
+    if _is_heif(path) and not survives(path, MAX_PIXELS):
+        raise MediaError("this is no picture that can be read", file=path, todo="copy it from the phone again")
     with _one_picture, warnings.catch_warnings():
         warnings.simplefilter("ignore")
         warnings.simplefilter("error", pictures.DecompressionBombWarning)
@@ -257,6 +260,11 @@ def _picture(path: Path) -> Iterator[Image]:
         except Exception as error:  # its decoders raise nearly anything on broken files
             what = "this is no picture that can be read, or it is cut short"
             raise MediaError(what, file=path, todo="copy it from the phone again") from error
+
+
+def _is_heif(path: Path) -> bool:
+    with path.open("rb") as file:
+        return file.read(8)[4:] == b"ftyp"
 
 
 def _plain(text: object) -> str:

@@ -14,7 +14,7 @@ from notes.errors import VoidbookError
 
 def remember(db: sqlite3.Connection, path: Path, wrong: Iterable[VoidbookError]) -> None:
     """What is wrong with a file now, in place of what was wrong with it before."""
-    name = _storable(path)
+    name = storable(str(path.absolute()))
     with write(db):
         db.execute("DELETE FROM problems WHERE path = ?", (name,))
         for error in wrong:
@@ -38,11 +38,10 @@ def _reason(error: VoidbookError) -> str:
     return f"{error.what}; {error.todo}" if error.todo else error.what
 
 
-def _storable(path: Path) -> str | bytes:
-    """The whole path; as bytes where its name is not valid text, so that it can be found again."""
-    whole = str(path.absolute())
+def storable(path: str) -> str | bytes:
+    """The path; as bytes where its name is not valid text, so that it can be found again."""
     try:
-        whole.encode()
+        path.encode()
     except UnicodeEncodeError:
-        return os.fsencode(whole)
-    return whole
+        return os.fsencode(path)
+    return path

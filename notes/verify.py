@@ -17,9 +17,9 @@ from notes import book, forget
 from notes.errors import BookError, MediaError, VoidbookError
 from notes.model import Job
 from notes.store import Store, sha_of
-from notes.verifying import derived
+from notes.verifying import derived, pages
 from notes.verifying import rows as broken
-from notes.verifying.problem import BACKUP, Mend, Problem, litter
+from notes.verifying.problem import Mend, Problem, litter
 
 ASIDE = "aside"
 YOUNG = 3600.0
@@ -109,71 +109,19 @@ def _unreadable(wrong: VoidbookError) -> Problem:
 
 
 def _all(look: _Look) -> Iterator[Problem]:
-    pages = list(_pages(look))
-    yield from pages
-    if any(p.mend is None for p in pages):  # nothing read from such pages can be trusted
+    look.tell("the book", 0, 1)
+    damage = list(pages.damage(look.db, look.deep))
+    yield from damage
+    if any(p.mend is None for p in damage):  # nothing read from such pages can be trusted
         yield from _media(look)
         return
-    found = [*pages, *_schema(look), *_foreign_keys(look), *_indexes(look)]
+    found = [*damage, *pages.check(look.db, look.root / book.NAME, look.deep)]
     found += broken.check(look.db, look.job, look.store, look.deep)
-    yield from found[len(pages) :]
+    yield from found[len(damage) :]
     if look.deep and not found:
         yield from derived.out_of_step(look.db, look.job)
     yield from _media(look)
     yield from _litter(look)
-
-
-# --- the book's pages, keys and indexes
-
-
-def _pages(look: _Look) -> Iterator[Problem]:
-    """Damage that SQLite sees itself. An index is made anew from its table; other pages only come from a backup."""
-    look.tell("the book", 0, 1)
-    told = [row[0] for row in look.db.execute(f"PRAGMA {'integrity' if look.deep else 'quick'}_check(50)")]
-    for line in told:
-        if line == "ok" or "FTS5" in line:  # the full-text indexes are looked at by themselves
-            continue
-        if " index " in line and not line.startswith(("***", "Tree", "Page", "Freelist")):
-            yield Problem("an index of the book does not agree with its table", line, "repair makes it anew", _reindex)
-        else:
-            yield Problem("the book is damaged", line.replace("\n", " "), "restore it from a backup")
-
-
-def _reindex(db: sqlite3.Connection) -> None:
-    db.execute("REINDEX")
-
-
-def _schema(look: _Look) -> Iterator[Problem]:
-    """Tables, indexes and triggers that are not as the program makes them."""
-    version = book.check_version(look.db, look.root / book.NAME)
-    should = book.made(version) if look.deep else {}
-    made = dict(look.db.execute("SELECT name, sql FROM sqlite_master").fetchall()) if should else {}
-    for name in sorted(name for name in {*should, *made} if should.get(name) != made.get(name)):
-        yield Problem("a table, index or trigger of the book is not as it was made", name, BACKUP)
-
-
-def _foreign_keys(look: _Look) -> Iterator[Problem]:
-    for table, row, parent, _ in look.db.execute("PRAGMA foreign_key_check"):
-        yield Problem(f"it points to a row of {parent} that is not there", f"{table} {row}", "restore it from a backup")
-
-
-def _indexes(look: _Look) -> Iterator[Problem]:
-    for table in book.indexes(look.db):
-        try:
-            # 1 compares the index with the table it is of, word by word
-            look.db.execute(f"INSERT INTO {table}({table}, rank) VALUES ('integrity-check', 1)")
-        except sqlite3.DatabaseError as wrong:
-            if wrong.sqlite_errorcode & 0xFF not in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_ERROR):
-                raise
-            what = "the full-text index does not agree with what was said"
-            yield Problem(what, table, "repair makes it anew", _rebuilder(table))
-
-
-def _rebuilder(table: str) -> Mend:
-    def rebuild(db: sqlite3.Connection) -> None:
-        db.execute(f"INSERT INTO {table}({table}) VALUES ('rebuild')")
-
-    return rebuild
 
 
 # --- originals

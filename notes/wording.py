@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from itertools import groupby
 
 from notes.model import Fact, Run, Status
@@ -111,7 +111,7 @@ def source(memo: str | None, at: float | None) -> str:
     return " ".join(word for word in (memo, second(at)) if word)
 
 
-def day(at: datetime) -> str:
+def day(at: date) -> str:
     """A day in full; `strftime` would take the names from the machine's language and pads the day."""
     return f"{_DAYS[at.weekday()]} {at.day} {_MONTHS[at.month - 1]} {at.year}"
 

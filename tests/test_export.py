@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from notes import book, bringing, decisions, export, forget, ledger, ruling, search
+from notes import book, bringing, decisions, export, forget, ledger, problems, ruling, search
 from notes import job as jobs
 from notes.decisions import Decision, Kind
 from notes.errors import UsageError, VoidbookError
@@ -242,7 +242,13 @@ def rewritten(out: Path, table: str, change: Callable[[dict[str, Any]], None]) -
 
 @pytest.mark.parametrize(
     ("table", "values"),
-    [("facts", {"status": "x"}), ("facts", {"doubts": "{"}), ("memos", {"said": "[{}]"}), ("memos", {"at": "never"}),
+    # found by fuzzing: taken in, each of these ended later commands with a traceback
+    [("facts", {"size_mm": "22"}), ("facts", {"n": "0"}), ("facts", {"size_mm": 1e400}), ("facts", {"quote": "\ud800"}),
+     ("facts", {"doubts": "[1]"}), ("facts", {"n": 2**70}), ("memos", {"seconds": 1e400}), ("memos", {"row": None}),
+     ("memos", {"at": "2026-03-02T08:00:00"}), ("memos", {"moment": 0}), ("photos", {"sharpness": "x"}),
+     ("decisions", {"id": 1e400}), ("decisions", {"value": "7"}), ("decisions", {"kind": "forget"}),
+     ("decisions", {"at": "9999-12-31T23:59:59-12:00"}), ("followups", {"since": "2026-03-02"}),
+     ("facts", {"status": "x"}), ("facts", {"doubts": "{"}), ("memos", {"said": "[{}]"}), ("memos", {"at": "never"}),
      ("decisions", {"kind": "x"}), ("followups", {"severity": "x"}), ("media", {"kind": None}), ("photos", {"at": []})],
 )  # fmt: skip
 def test_rows_that_the_program_could_not_read_are_refused_whole(
@@ -256,6 +262,25 @@ def test_rows_that_the_program_could_not_read_are_refused_whole(
     with pytest.raises(VoidbookError, match="can't be read"):
         brought(full, a_job, out)
     assert dump(full) == before
+
+
+@pytest.mark.parametrize("kind", ["correct", "add"])
+def test_a_decision_that_sets_what_no_fact_can_hold_is_refused(out: Path, tmp_path: Path, kind: str) -> None:
+    span = {"start": 0, "end": 3, "quote": "hot", "subject": "hot", "action": "cap"}
+    value = {"field": "size_mm", "value": "big"} if kind == "correct" else {**span, "size_mm": "big"}
+    told = {"kind": kind, "about": json.dumps(span), "value": json.dumps(value)}
+    rewritten(out, "decisions", lambda row: row.update(told))
+    with pytest.raises(VoidbookError, match="size_mm can't be 'big'"):
+        bringing.restore(tmp_path / "back", export.read(out))
+
+
+def test_a_file_whose_name_is_no_text_goes_there_and_back(full: Path, tmp_path: Path) -> None:
+    with book.opened(full) as db:
+        problems.remember(db, Path("/in/b\udcff.wav"), [VoidbookError("it is empty")])
+    export.write(full, tmp_path / "named")
+    bringing.restore(tmp_path / "back", export.read(tmp_path / "named"))
+    with book.opened(tmp_path / "back") as db:
+        assert Path("/in/b\udcff.wav") in problems.failed(db)
 
 
 def test_columns_that_are_none_of_ours_are_left_out(out: Path, tmp_path: Path, full: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -10,7 +11,7 @@ import pytest
 from conftest import Ran, jsonl
 from house import HEARD, JOB, MEMOS, Quiet, a_filled_job, a_wav, copy, quick_folder, told
 
-from notes import book, forget, intake, ruling, search, signing, verify
+from notes import book, forget, intake, paging, ruling, search, signing, verify
 from notes.decisions import Kind
 from notes.errors import MediaError, UsageError
 from notes.paging import Where
@@ -69,6 +70,41 @@ def test_a_note_of_the_gap_stays_and_cannot_be_undone(root: Path) -> None:
         assert json.loads(row["value"]) == {"said": MEMOS[1]["at"], "speaker": "A", "seconds": None}
         back = ruling.undo(db, JOB, "A")
         assert back.kind is not Kind.FORGET
+
+
+def test_the_gap_stands_in_the_log_of_its_day_and_in_the_record(root: Path, voidbook: Callable[..., Ran]) -> None:
+    gone(root, "m2")
+    line = "a memo by A was removed for good by A, "
+    for asked in ([], ["--day", "2026-03-02"], ["--room", "scullery"]):
+        shown = " ".join(voidbook("log", *asked).out.split())
+        assert f"Monday 2 March 2026 09:00 · {line}" in shown
+    assert line not in voidbook("log", "--day", "2026-03-03").out
+    (gap,) = [row for row in voidbook("log", "--json").rows if "forgotten" in row]
+    assert (gap["at"], gap["speaker"], gap["seconds"], gap["by"]) == (MEMOS[1]["at"], "A", None, "A")
+    for what in (["--whole"], ["--day", "2026-03-02"], ["--room", "scullery"]):
+        for form in ("md", "html", "json"):
+            file = root / f"r.{form}"
+            assert voidbook("record", *what, "--out", file).code == 0
+            assert line in " ".join(file.read_text().split())
+            assert "zebrano" not in file.read_text()
+    voidbook("record", "--day", "2026-03-02", "--out", root / "r.csv")
+    assert [
+        row["Spoke of"][:21]
+        for row in csv.DictReader((root / "r.csv").read_text().splitlines())
+        if row["Time"] == "09:00"
+    ] == ["removed for good by A"]
+
+
+def test_a_day_of_which_all_was_forgotten_is_still_a_day(root: Path, voidbook: Callable[..., Ran]) -> None:
+    with search.opened(root) as db:
+        memos = [row["id"] for row in db.execute("SELECT id FROM memos")]
+        days = paging.days(db)
+    for memo in memos:
+        gone(root, memo)
+    with search.opened(root) as db:
+        assert [day for day, _ in paging.days(db)] == [day for day, _ in days]
+    assert voidbook("log").out.count("was removed for good") == len(memos)
+    assert "Nothing was said then" not in voidbook("log").out
 
 
 def test_what_later_memos_took_from_it_is_read_again(root: Path) -> None:

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from conftest import MONDAY, jsonl, said
+from heic import deadly
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -18,7 +19,7 @@ from notes.errors import MediaError, SpeechError, VoidbookError
 from notes.hearing import Kept
 from notes.intake import Outcome
 from notes.model import Job
-from notes.photos import FAR, NEAR, Place, Talk, place
+from notes.photo_place import FAR, NEAR, Place, Talk, place
 from notes.store import Store
 from notes.transcribe import Canned, Progress, Transcript
 
@@ -221,6 +222,14 @@ def test_no_line_is_more_than_a_clear_error(tmp_path_factory: pytest.TempPathFac
 
 
 # --- photos
+
+
+def test_a_picture_that_would_end_the_program_is_told_and_the_others_are_filed(
+    take: Take, db: Any, tmp_path: Path
+) -> None:
+    wrong, _ = take(deadly(tmp_path / "a.heic"), a_photo(tmp_path / "b.png"))
+    assert [w.what for w in wrong] == ["this is no picture that can be read"]
+    assert [row["id"] for row in db.execute("SELECT id FROM photos")] == ["b"]
 
 
 def talk(memo: str, moment: float, *rooms: str) -> Talk:

@@ -18,7 +18,7 @@ from notes import boards, book, ocr, photos, quality, ruling
 from notes.errors import UsageError
 from notes.lexicon import Lexicon
 from notes.model import Job, Room, Run
-from notes.photos import Place, Talk, place
+from notes.photo_place import Place, Talk, place
 from notes.thumbs import Thumbs
 from tests.conftest import MONDAY, Ran, jsonl, said
 
@@ -250,6 +250,12 @@ def test_a_pipe_is_shown_by_a_clear_photo_that_is_surely_its(one: boards.Shot, s
     assert board.shown is shown
 
 
+def test_a_pipe_that_is_said_to_be_photographed_and_has_no_photo_is_told_so() -> None:
+    (one,) = boards.boards([a_run("m1:0", "m1", "run", "photographed")], [])
+    (other,) = boards.boards([a_run("m1:0", "m1", "run")], [])
+    assert (one.named, other.named) == ("said to be photographed, none filed", "no photo")
+
+
 def test_covered_pipes_without_a_photo_come_first_and_dropped_ones_not_at_all() -> None:
     runs = [
         a_run("a", "m1", "run"),
@@ -265,6 +271,7 @@ def test_the_view_tells_pipes_and_photos(voidbook: Callable[..., Ran], tmp_path:
     voidbook("take", PHOTO, "--speaker", "A")
     ran = voidbook("photos", "--room", "scullery")
     assert ran.out.startswith("0 of 1 pipe runs have no clear photo")
+    assert f"Shown by a clear photo (1)\n  + Hot 15 mm · Scullery: {PHOTO.stem}\n" in ran.out
     assert f"{PHOTO.stem} · Scullery" in ran.out
     rows = voidbook("photos", "--json").rows
     assert [(r["service"], r["shown"]) for r in rows if "service" in r] == [("gas", False), ("hot", True)]

@@ -16,11 +16,12 @@ from typing import Any
 import av
 import numpy as np
 import pytest
+from heic import deadly, heic
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from notes import probe
+from notes import probe, trial
 from notes.errors import MediaError
 from notes.kinds import Kind, kind_of
 
@@ -234,6 +235,48 @@ def test_exif_is_read(tmp_path: Path) -> None:
     assert (bare.taken, bare.orientation, bare.caption) == (None, 1, "")
 
 
+def late_png(path: Path, **more: Any) -> Path:
+    """EXIF behind the picture, where a PNG may have it as well (PNG third edition, 11.3.3.3 eXIf; from memory)."""
+    data = picture(path, **more).read_bytes()
+    start = data.index(b"eXIf") - 4
+    end = start + 12 + int.from_bytes(data[start : start + 4], "big")
+    last = data.index(b"IEND") - 4
+    path.write_bytes(data[:start] + data[end:last] + data[start:end] + data[last:])
+    return path
+
+
+def turned_heic(path: Path, size: tuple[int, int], exif: dict[int, Any]) -> Path:
+    """As phones do: EXIF says 6, and the box irot says three quarter turns against the clock, which is the same."""
+    plain = Image.open(picture(path.with_suffix(".png"), size, exif))
+    return heic(path, plain, plain.getexif(), turn=3)
+
+
+@pytest.mark.parametrize(
+    ("name", "make"),
+    [("a.jpg", picture), ("a.png", picture), ("b.png", late_png), ("a.webp", picture), ("a.heic", turned_heic)],
+)
+def test_time_offset_and_way_up_of_every_kind_of_photo(tmp_path: Path, name: str, make: Callable[..., Path]) -> None:
+    path = make(tmp_path / name, size=(640, 480), exif=EXIF)
+    assert kind_of(path) is Kind.PHOTO
+    found = probe.probe_photo(path)
+    assert found.taken == datetime(2026, 3, 3, 13, 37, 44, tzinfo=timezone(timedelta(hours=1)))
+    assert (found.taken.utcoffset(), found.caption) == (timedelta(hours=1), "tails [31mcapped")
+    # what decodes HEIC turns it itself, and says so
+    assert (found.width, found.height, found.orientation) == ((480, 640, 1) if "heic" in name else (640, 480, 6))
+    turned = Image.open(BytesIO(probe.upright(path, 320))).convert("RGB")
+    assert turned.size == (240, 320)
+    (top, _, _), (_, _, bottom) = turned.getpixel((120, 20)), turned.getpixel((120, 300))
+    assert min(top, bottom) > 200
+
+
+def test_heic_is_turned_by_its_box_alone(tmp_path: Path) -> None:
+    """EXIF's word for it counts for nothing in HEIC (ISO 23008-12 annex A; from memory)."""
+    plain = Image.open(picture(tmp_path / "a.png", (640, 480), EXIF))
+    path = heic(tmp_path / "a.heic", plain, plain.getexif(), turn=None)
+    assert Image.open(BytesIO(probe.upright(path, 320))).size == (320, 240)
+    assert probe.probe_photo(path).taken is not None
+
+
 def test_heic_is_read() -> None:
     path = SAMPLES / "03_ufh_manifold.heic"
     assert kind_of(path) is Kind.PHOTO
@@ -304,12 +347,25 @@ def test_a_picture_cut_short_is_refused(tmp_path: Path, name: str, share: float)
         probe.probe_photo(tmp_path / name)
 
 
+@pytest.mark.parametrize("read", [probe.probe_photo, probe.place_of, lambda path: probe.upright(path, 64)])
+def test_a_picture_that_ends_its_decoder_does_not_end_us(tmp_path: Path, read: Callable[[Path], Any]) -> None:
+    with pytest.raises(MediaError, match="no picture that can be read"):
+        read(deadly(tmp_path / "a.heic"))
+
+
+def test_a_picture_that_takes_for_ever_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(trial, "PATIENCE", 0.001)
+    with pytest.raises(MediaError, match="no picture that can be read"):
+        probe.probe_photo(turned_heic(tmp_path / "a.heic", (64, 48), EXIF))
+
+
 @pytest.fixture(scope="module")
 def seeds(tmp_path_factory: pytest.TempPathFactory) -> list[bytes]:
     """One small file of each kind."""
     folder = tmp_path_factory.mktemp("seeds")
     made = [tone(folder / f"a.{ending}", 0.3) for ending in CODECS]
     made += [picture(folder / f"a.{ending}", exif=EXIF) for ending in ("jpg", "png", "webp")]
+    made.append(turned_heic(folder / "b.heic", (64, 48), EXIF))
     return [path.read_bytes() for path in made]
 
 

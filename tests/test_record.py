@@ -173,6 +173,22 @@ def test_an_empty_job_gives_a_record(db: Any, a_job: Job) -> None:
 # --- the command
 
 
+def test_a_small_schematic_stands_on_the_first_sheet_and_no_heading_alone(
+    voidbook: Callable[..., Ran], db: Any, a_job: Job, tmp_path: Path
+) -> None:
+    from pypdf import PdfReader
+
+    words, place = "Capped the hot", "behind the second joist from the window " * 12
+    put(db, a_job, "m1", words, [a_fact("m1", 0, words, words, room="Scullery", place=place)])
+    voidbook("record", "--whole", "--out", tmp_path / "r.pdf")
+    pages = [page.extract_text() for page in PdfReader(tmp_path / "r.pdf").pages]
+    assert "Schematic" in pages[0] and "Not to scale" in pages[0]
+    assert f"page 1 of {len(pages)}" in pages[0]
+    # the first row of the room's table is too high for what is left of the page: its headings go with it
+    assert "Pipe runs\nService" not in pages[0]
+    assert pages[1].startswith("Scullery\nPipe runs\nService")
+
+
 @pytest.mark.parametrize("ending", ["html", "pdf", "md", "csv", "json"])
 def test_each_format_is_written(filled: Any, voidbook: Callable[..., Ran], tmp_path: Path, ending: str) -> None:
     target = tmp_path / f"record.{ending}"

@@ -57,6 +57,20 @@ def test_a_room_that_a_pipe_only_passes_is_drawn_too() -> None:
     assert len(joins) == 1
 
 
+@pytest.mark.parametrize("rooms", [["Scullery"], ["Scullery", "Bathroom", "Yard"]])
+def test_neither_the_key_nor_the_caution_is_cut(rooms: list[str]) -> None:
+    runs = [run(f"m:{room}{n}", room, subject) for room in rooms for n, subject in enumerate(PIPES)]
+    drawing = draw(runs, JOB, "all")
+    told = [shape for shape in drawing.shapes if isinstance(shape, Label)]
+    key = [label for label in told if "BS 1710" in label.text or "no code" in label.text]
+    note = [label for label in told if label.size == 8.5 and label.x == 30.0]
+    assert len(key) == len(PIPES) and "Not to scale. Drawn from what was said" in " ".join(n.text for n in note)
+    assert "No marking of pipes. Colours as on a screen." in " ".join(n.text for n in note)
+    for label in (*key, *note):
+        assert fitted(label.text, label.size, label.room) == label.text
+        assert label.y < drawing.height
+
+
 def test_a_line_leads_from_box_to_box() -> None:
     runs = [run("m:0", "Bathroom", rooms=("Scullery", "Bathroom"), size_mm=22.0), run("m:1", "Scullery", size_mm=22.0)]
     drawing = draw(runs, JOB, "all")

@@ -12,7 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from notes import (
+    absent,
     answering,
+    boards,
     dictations,
     editable,
     job,
@@ -27,10 +29,14 @@ from notes import (
     typed_search,
     wording,
 )
+from notes.absent import Gap
 from notes.ask import answer
+from notes.boards import Before as Before
+from notes.boards import Board as Board
 from notes.book import opened
 from notes.cli.common import day_named
 from notes.cli.decisions import what as what
+from notes.clock import zone_of
 from notes.decisions import ON_RUNS, standing
 from notes.decisions import Decision as Decision
 from notes.decisions import Kind as Kind
@@ -53,9 +59,9 @@ from notes.search import MARKS, Found, Said
 from notes.signing import Signed
 
 __all__ = [
-    "MARKS", "PAGE", "BookError", "Desk", "Fact", "FollowUp", "Found", "House", "Log", "Memo", "Opened", "Picture",
-    "RoomLine", "Run", "Said", "Seen", "Severity", "Signed", "Status", "Wanted", "Where", "Word", "Wrong", "clean",
-    "editable", "wording",
+    "MARKS", "PAGE", "Before", "Board", "BookError", "Desk", "Fact", "FollowUp", "Found", "House", "Log", "Memo",
+    "Opened", "Picture", "RoomLine", "Run", "Said", "Seen", "Severity", "Signed", "Status", "Wanted",
+    "Where", "Word", "Wrong", "clean", "editable", "wording",
 ]  # fmt: skip
 
 MOST_FACTS = 1_000
@@ -80,6 +86,8 @@ class Log:
     said: list[Said]
     signed: Signed | None
     new: frozenset[str]
+    gaps: tuple[str, ...] = ()
+    """The memos that were forgotten of that time, in words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +135,12 @@ class Desk:
     def log(self, where: Where, offset: int = 0, limit: int = PAGE) -> Log:
         with search.opened(self.root) as db:
             signed = signing.over(signing.signatures(db), where)
-            return Log(paging.said(db, where, offset, limit), signed, paging.new_memos(db, self.seen))
+            said = paging.said(db, where, offset, limit)
+            return Log(said, signed, paging.new_memos(db, self.seen), self._told(absent.gaps(db, day=where.day)))
+
+    def _told(self, gaps: Sequence[Gap]) -> tuple[str, ...]:
+        zone = zone_of(self.job.zone)
+        return tuple(f"{wording.day(gap.at)}, {gap.told(zone)}" for gap in gaps)
 
     def days(self) -> list[str]:
         with search.opened(self.root) as db:
@@ -180,6 +193,11 @@ class Desk:
     def photos(self, where: Where, memo: str | None = None) -> list[Picture]:
         with search.opened(self.root) as db:
             return paging.photos(db, where, memo)
+
+    def before_boards(self, room: str | None) -> Before:
+        """The runs of a room, or all, with the photos that may show them."""
+        with search.opened(self.root) as db:
+            return boards.before(db, self.job, room)
 
     def first_of(self, memo: str) -> Fact | None:
         """The first fact of a memo."""

@@ -227,6 +227,8 @@ def _at_a_glance(line: RoomLine, where: Where, opened: Opened, log: Log) -> Iter
         yield Content.styled(f"and {more} more: press o", drawing.MUTED)
     yield Content("")
     yield Content.styled(f"Said, {drawing.long_day(where.day)}:", "bold")
+    for gap in log.gaps:
+        yield drawing.said((f"x {gap}", "$text-warning"))
     for facts in wording.alike(said.fact for said in log.said):
         yield Content.assemble(drawing.sign(facts[0]), " ", drawing.fact(facts))
     if not log.said:

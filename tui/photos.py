@@ -111,6 +111,11 @@ class PhotosView(View):
             self._here = there
             self._draw()
 
+    def action_boards(self) -> None:
+        from tui.boards import BoardsView
+
+        self.review.jump(BoardsView(self.room))
+
     def action_view(self) -> None:
         """A copy is opened: the original must never be changed."""
         shown = self.picture

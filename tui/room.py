@@ -72,7 +72,8 @@ class RoomView(Listening):
         signed = self._log.signed
         changed = sum(signed.changed(said.fact) for said in self._log.said) if signed else 0
         parts = [f"signed {signed.who}, {wording.moment(signed.at)}" if signed else ""]
-        parts += [f"{changed} changed since" if changed else "", wording.KEY]
+        parts += [f"{changed} changed since" if changed else "", *self._log.gaps[:2]]
+        parts += [f"and {more} more removed" if (more := len(self._log.gaps) - 2) > 0 else "", wording.KEY]
         place = "everywhere" if self.where.anywhere else drawing.room(self.room)
         self.head(drawing.said(f"{place} · {floor}" if floor else place, " · ", drawing.long_day(self.where.day)),
                   f"{len(self._log.said)} said")  # fmt: skip

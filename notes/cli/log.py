@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from datetime import date, tzinfo
 from itertools import groupby
 from pathlib import Path
 
 import click
 
-from notes import rows, search, wording
+from notes import absent, rows, search, wording
+from notes.absent import Gap
 from notes.cli import common, out
+from notes.clock import zone_of
 from notes.model import Job
 
 
@@ -25,10 +28,11 @@ def command(room: str | None, day: str | None, since: str | None, as_json: bool,
     days = common.day_named(day), common.day_named(since)
     with search.opened(root) as db:
         found = search.said(db, room=common.room_named(room, job), day=days[0], since=days[1])
+        lost = absent.gaps(db, day=days[0], since=days[1])
         if as_json:
-            out.records(_json(said) for said in found)
+            out.records([*map(_json, found), *map(_gap_json, lost)])
         else:
-            show(job, found)
+            show(job, found, lost)
 
 
 def _json(said: search.Said) -> dict[str, object]:
@@ -36,22 +40,38 @@ def _json(said: search.Said) -> dict[str, object]:
     return {**when, "speaker": said.speaker, **rows.fact_json(said.fact)}
 
 
-def show(job: Job, found: Iterable[search.Said]) -> None:
-    """The log for a person."""
+def _gap_json(gap: Gap) -> dict[str, object]:
+    return {"day": gap.day, "at": gap.at.isoformat(), "speaker": gap.speaker, "forgotten": True,
+            "seconds": gap.seconds, "by": gap.who, "removed": gap.removed.isoformat()}  # fmt: skip
+
+
+def show(job: Job, found: Iterable[search.Said], lost: Sequence[Gap] = ()) -> None:
+    """The log for a person. What was `lost` stands under its day, whatever room is asked for: its own nobody knows."""
     out.line(job.name, bold=True)
-    any_day = False
-    for _, on_day in groupby(found, key=lambda said: said.at.date()):
-        any_day = True
-        entries = list(on_day)
+    days: dict[date, list[search.Said]] = {}
+    for said in found:
+        days.setdefault(said.at.date(), []).append(said)
+    for gap in lost:
+        days.setdefault(gap.at.date(), [])
+    zone = zone_of(job.zone)
+    for day, entries in sorted(days.items()):
         out.line()
-        out.line(wording.day(entries[0].at), bold=True)
+        out.line(wording.day(day), bold=True)
+        _show_lost([gap for gap in lost if gap.at.date() == day], zone)
         for room in _rooms(job, entries):
             _show_room(job, room, [said for said in entries if said.fact.room == room])
-    if any_day:
+    if days:
         out.line()
         out.paragraph(wording.KEY)
     else:
         out.line("Nothing was said then.")
+
+
+def _show_lost(lost: Sequence[Gap], zone: tzinfo) -> None:
+    for n, gap in enumerate(lost):
+        if not n:
+            out.line()
+        out.paragraph(gap.told(zone), first="  ", rest="      ")
 
 
 def _rooms(job: Job, entries: list[search.Said]) -> list[str | None]:

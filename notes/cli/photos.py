@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 import click
 
-from notes import answering, boards, wording
-from notes.boards import Board, Shot
+from notes import boards, wording
+from notes.boards import Before, Board, Shot
 from notes.book import opened
 from notes.cli import common, out
 
@@ -21,36 +22,35 @@ def command(room: str | None, as_json: bool, folder: Path | None) -> None:
     """Before the boards go up: which pipes no clear photo shows, then every photo with what is wrong with it.
 
     A photo goes with a pipe when it is of its room and goes with a memo that spoke of it. Put a wrong one right with:
-    voidbook photo move ID ROOM
+    voidbook photo move ID ROOM. Memos that tell of more photos ("two pictures of it") than are filed with them are
+    named.
     """
     root, job = common.here(folder)
     name = common.room_named(room, job)
     with opened(root) as db:
-        found = boards.shots(db, name)
-        runs = answering.runs(db, job, [name] if name else [])
-    wanted = boards.boards([run for run in runs if name is None or run.room == name], found)
+        before = boards.before(db, job, name)
     if as_json:
-        out.records([*map(_board_json, wanted), *map(_shot_json, found)])
+        out.records([*map(_board_json, before.boards), *map(asdict, before.missing), *map(_shot_json, before.shots)])
         return
-    _show_boards(wanted)
-    _show_shots(found)
+    _show_boards(before)
+    _show_shots(before.shots)
 
 
-def _show_boards(wanted: list[Board]) -> None:
-    bare = [board for board in wanted if not board.shown]
-    out.line(f"{len(bare)} of {len(wanted)} pipe runs have no clear photo that is surely theirs", bold=True)
-    for board in wanted:
-        run = board.run
-        what = " ".join(w for w in (wording.service(run.subject), wording.pipe(run)) if w)
-        when = "covered" if board.covered else "open to see"
-        names = ", ".join(map(_name, board.shots)) or "no photo"
-        sign = "+" if board.shown else "!"
-        out.paragraph(f"{what} · {run.room or 'no room'} · {when}: {names}", first=f"  {sign} ", rest="      ")
-
-
-def _name(shot: Shot) -> str:
-    doubts = [*shot.wrongs, *([] if shot.photo.sure else ["link not sure"])]
-    return f"{shot.photo.id} ({', '.join(doubts)})" if doubts else shot.photo.id
+def _show_boards(before: Before) -> None:
+    out.line(f"{before.bare} of {len(before.boards)} pipe runs have no clear photo that is surely theirs", bold=True)
+    for heading, part in before.parts():
+        out.line()
+        out.line(f"{heading} ({len(part)})", bold=True)
+        for board in part:
+            run = board.run
+            what = " ".join(w for w in (wording.service(run.subject), wording.pipe(run)) if w)
+            sign = "+" if board.shown else "!"
+            out.paragraph(f"{what} · {run.room or 'no room'}: {board.named}", first=f"  {sign} ", rest="      ")
+    if before.missing:
+        out.line()
+        out.line("Photos told of that are not here", bold=True)
+    for one in before.missing:
+        out.paragraph(str(one), first="  ! ", rest="      ")
 
 
 def _show_shots(found: list[Shot]) -> None:
@@ -61,7 +61,7 @@ def _show_shots(found: list[Shot]) -> None:
         parts = [photo.room or "room not known", wording.moment(photo.at), photo.memo or "no memo", photo.caption]
         parts += [f"written in it: {shot.seen}"] if shot.seen else []
         parts += [f"nearly the same as {', '.join(shot.twins)}"] if shot.twins else []
-        out.paragraph(" · ".join([_name(shot), *(p for p in parts if p)]), first="  ", rest="      ")
+        out.paragraph(" · ".join([shot.named, *(p for p in parts if p)]), first="  ", rest="      ")
 
 
 def _board_json(board: Board) -> dict[str, Any]:

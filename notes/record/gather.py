@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 
-from notes import decisions, ledger, rows, search
+from notes import absent, decisions, ledger, rows, search
+from notes.absent import Gap
 from notes.decisions import Decision, Kind
 from notes.joining import standing_runs
 from notes.model import Fact, FollowUp, Job, Memo, Photo, Run
@@ -36,6 +38,11 @@ class Matter:
     shots: tuple[Shot, ...]
     decided: tuple[Decision, ...]
     unfiled: tuple[str, ...] = field(default=())
+
+    @property
+    def gaps(self) -> list[Gap]:
+        """The memos that were forgotten for good."""
+        return absent.of(self.decided)
 
     def day_of(self, memo: str) -> str:
         """The local day on which a memo was said, YYYY-MM-DD."""
@@ -71,7 +78,7 @@ def gather(db: sqlite3.Connection, job: Job, issued: datetime, zone: tzinfo) -> 
         job, issued.astimezone(zone), zone, memos, tuple(facts), runs, tuple(_followups(db)),
         tuple(Shot(rows.photo(row), row["media"]) for row in db.execute(_PHOTOS)),
         decisions.standing(decided),
-        tuple(f"{row['path']}: {row['reason']}" for row in search.problems(db)),
+        tuple(f"{os.fsdecode(row['path'])}: {row['reason']}" for row in search.problems(db)),
     )  # fmt: skip
 
 

@@ -20,7 +20,7 @@ NOT_SAID = "not said"
 def runs(matter: Matter, found: Sequence[Run]) -> Table:
     """Every run: what it is, where it goes, its state, its test and its photos, each with what it rests on."""
     columns = "Service", "Size and material", "From, to", "State", "Test", "Photos"
-    return Table(columns, (13, 17, 24, 18, 17, 11), tuple(_run_row(matter, run) for run in found))
+    return Table(columns, (12, 16, 23, 15, 16, 18), tuple(_run_row(matter, run) for run in found))
 
 
 def _run_row(matter: Matter, run: Run) -> tuple[Cell, ...]:

@@ -73,7 +73,9 @@ class _Writer:
         sheet.line(MARGIN, sheet.get_y() + 2, MARGIN + sheet.epw, sheet.get_y() + 2)
         sheet.set_line_width(0.2)
         sheet.ln(4)
-        for section in document.sections:
+        for section, after in zip(document.sections, [*document.sections[1:], None], strict=True):
+            # a heading never stands alone at the foot of a sheet
+            self._keep(self._start(section) + (self._start(after) if after and not section.blocks else 0))
             self._section(section)
 
     def _line(self, text: str, size: float, style: Any, height: float) -> None:
@@ -82,14 +84,29 @@ class _Writer:
 
     def _section(self, section: Section) -> None:
         sheet = self.sheet
-        if section.blocks and isinstance(section.blocks[0], Sketch):
-            sheet.add_page()
-        self._keep(85 if section.blocks and isinstance(section.blocks[0], Pictures) else 32)
         sheet.ln(3 if section.level == 1 else 1)
         sheet.start_section(self.plain(section.title), section.level - 1)
         self._line(section.title, 14 if section.level == 1 else 11, "B", 7 if section.level == 1 else 6)
         for block in section.blocks:
             self._block(block)
+
+    def _start(self, section: Section) -> float:
+        """The height in millimetres of its heading with what must stand right below it."""
+        first = section.blocks[0] if section.blocks else None
+        if isinstance(first, Sketch):
+            return pdf_draw.first_height(self.sheet, first) + 15
+        if isinstance(first, Table):
+            return self._table_start(first, self._widths(first)) + 15
+        return 85 if isinstance(first, Pictures) else 32 if first else 15
+
+    def _table_start(self, table: Table, widths: list[float]) -> float:
+        """The height of its head and first row, as far as a sheet should be broken for it."""
+        first = _height(self._row(table.rows[0], widths)) if table.rows else 0
+        return _height(self._row(_head(table), widths)) + min(first, 60)
+
+    def _widths(self, table: Table) -> list[float]:
+        share = self.sheet.epw / sum(table.widths)
+        return [width * share for width in table.widths]
 
     def _keep(self, height: float) -> None:
         """Begin a new page where less than `height` is left on this one."""
@@ -110,12 +127,10 @@ class _Writer:
             self._pictures(block)
 
     def _table(self, table: Table) -> None:
-        share = self.sheet.epw / sum(table.widths)
-        widths = [width * share for width in table.widths]
-        head = tuple(Cell(name, strong=True) for name in table.columns)
+        widths = self._widths(table)
         rows = [self._row(row, widths) for row in table.rows]
-        top = self._row(head, widths)
-        self._keep(_height(top) + min(_height(rows[0]) if rows else 0, 60))
+        top = self._row(_head(table), widths)
+        self._keep(self._table_start(table, widths))
         self._put(top, widths, shaded=True)
         for row in rows:
             if self.sheet.will_page_break(_height(row)):
@@ -179,6 +194,10 @@ class _Writer:
         for text, size, style in lines:
             self.sheet.set_font(FACE, style, size)
             self.sheet.cell(width, _step(size), text, new_x="LEFT", new_y="NEXT")
+
+
+def _head(table: Table) -> tuple[Cell, ...]:
+    return tuple(Cell(name, strong=True) for name in table.columns)
 
 
 _Piece = tuple[str, float, Any]

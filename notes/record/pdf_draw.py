@@ -17,12 +17,21 @@ _POINT = 25.4 / 72
 def sketch(sheet: FPDF, block: Sketch, face: str, plain: Callable[[str], str]) -> None:
     """Each piece on the sheet, as wide as it allows."""
     for piece in block.pieces:
-        most = sheet.h - sheet.t_margin - sheet.b_margin
-        scale = min(sheet.epw / piece.width, most / piece.height)
+        scale = _scale(sheet, piece)
         if sheet.will_page_break(piece.height * scale):
             sheet.add_page()
         _Pen(sheet, piece, scale, face, plain).draw()
         sheet.set_xy(sheet.l_margin, sheet.get_y() + piece.height * scale + 2)
+
+
+def first_height(sheet: FPDF, block: Sketch) -> float:
+    """How much of a sheet the first piece takes, in millimetres."""
+    return block.pieces[0].height * _scale(sheet, block.pieces[0]) if block.pieces else 0.0
+
+
+def _scale(sheet: FPDF, piece: Drawing) -> float:
+    most = sheet.h - sheet.t_margin - sheet.b_margin
+    return min(sheet.epw / piece.width, most / piece.height)
 
 
 class _Pen:

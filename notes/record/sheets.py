@@ -7,10 +7,11 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 
 from notes import wording
+from notes.absent import Gap
 from notes.decisions import Kind
 from notes.model import Fact, FollowUp, Memo, Run, Severity, Status
 from notes.record import parts
-from notes.record.gather import Matter, Shot
+from notes.record.gather import Matter, Shot, moment
 from notes.record.page import ABOUT, Block, Cell, Document, Section, Sketch, Table, Words
 from notes.sketch import draw
 
@@ -21,7 +22,6 @@ PAGE = 1150.0
 def day(matter: Matter, on: str) -> Document:
     """Who said what on a day: done, left, to order, still open."""
     facts = [fact for fact in matter.facts if matter.day_of(fact.memo) == on]
-    memos = [memo for memo in matter.memos.values() if memo.at.date().isoformat() == on]
     shots = [shot for shot in matter.shots if shot.photo.at.date().isoformat() == on]
     items = [item for item in matter.followups if item.since.date().isoformat() == on]
     done = [f for f in facts if f.status is Status.DONE and f.action not in ("order", "ask")]
@@ -29,13 +29,13 @@ def day(matter: Matter, on: str) -> Document:
     rest = [f for f in facts if f not in done and f not in wanted and f.status is not Status.UNSURE]
     sections = [
         _what_it_is(),
-        Section("Who spoke", _or_none(_speakers(memos, facts), "Nobody spoke that day.")),
+        Section("Who spoke", _or_none(_speakers(matter, on, facts), "Nobody spoke that day.")),
         Section("Done", _facts(matter, done, "Nothing was said to be done.")),
         Section("Not done, to do, or dropped", _facts(matter, rest, "Nothing was said to be left.")),
         Section("To order or collect", _facts(matter, wanted, "Nothing was said to be ordered.")),
         Section("Opened that day", _followups(matter, items)),
         Section("Photos", tuple(parts.pictures(matter, shots))),
-        Section("What is not known", tuple(parts.unknown(matter, (), facts, shots))),
+        Section("What is not known", (*parts.unknown(matter, (), facts, shots), *_lost(matter, on))),
     ]
     named = wording.day(datetime.combine(date.fromisoformat(on), datetime.min.time()))
     return Document(matter.job.name, "Day sheet", named, matter.issued, tuple(sections))
@@ -117,7 +117,8 @@ def _room(matter: Matter, name: str | None, level: int) -> list[Section]:
     if shots or level == 1:
         found.append(Section("Photos", tuple(parts.pictures(matter, shots)), level))
     if level == 1:
-        found.append(Section("What is not known", tuple(parts.unknown(matter, runs, facts, shots)), level))
+        unknown = (*parts.unknown(matter, runs, facts, shots), *_lost(matter))
+        found.append(Section("What is not known", unknown, level))
     return found
 
 
@@ -144,14 +145,21 @@ def _or_none(table: Table, none: str) -> tuple[Block, ...]:
     return (table,) if table.rows else (Words(none),)
 
 
-def _speakers(memos: Sequence[Memo], facts: Sequence[Fact]) -> Table:
+def _speakers(matter: Matter, on: str, facts: Sequence[Fact]) -> Table:
+    """The memos of a day, with those that were forgotten."""
+    spoke = [memo for memo in matter.memos.values() if memo.at.date().isoformat() == on]
+    told: list[Memo | Gap] = sorted([*spoke, *(gap for gap in matter.gaps if gap.day == on)], key=lambda one: one.at)
     rows = []
-    for memo in memos:
-        rooms = dict.fromkeys(f.room for f in facts if f.memo == memo.id and f.room)
-        when = f"{memo.at:%H:%M}" + ("" if memo.sure_of_time else ", not sure")
-        long = wording.second(memo.seconds) or "typed"
-        about = ", ".join(rooms) or "no room named"
-        rows.append((Cell(when), Cell(memo.speaker or "not known"), Cell(memo.id), Cell(long), Cell(about)))
+    for one in told:
+        when = f"{one.at:%H:%M}"
+        if isinstance(one, Gap):
+            id, about = "", f"removed for good by {one.who}, {moment(one.removed.astimezone(matter.zone))}"
+        else:
+            when += "" if one.sure_of_time else ", not sure"
+            rooms = dict.fromkeys(f.room for f in facts if f.memo == one.id and f.room)
+            id, about = one.id, ", ".join(rooms) or "no room named"
+        cells = when, one.speaker or "not known", id, wording.second(one.seconds) or "typed", about
+        rows.append(tuple(map(Cell, cells)))
     return Table(("Time", "Who", "Memo", "Length", "Spoke of"), (14, 14, 18, 12, 42), tuple(rows))
 
 
@@ -167,4 +175,11 @@ def _not_known(matter: Matter, silent: Sequence[str]) -> list[Block]:
         blocks.append(Words(f"Memos whose time is not sure: {', '.join(unsure)}."))
     if matter.unfiled:
         blocks.append(Words(f"Files that could not be read: {'; '.join(matter.unfiled)}."))
-    return blocks
+    return [*blocks, *_lost(matter)]
+
+
+def _lost(matter: Matter, on: str | None = None) -> list[Block]:
+    """Memos that were forgotten, of a day or all: what they spoke of, and of which room, nobody knows any more."""
+    lost = [gap for gap in matter.gaps if on in (None, gap.day)]
+    told = [f"{wording.day(gap.at)}, {gap.told(matter.zone)}" for gap in lost]
+    return [Words(f"Removed for good, so that nobody can tell what was said: {'; '.join(told)}.")] if told else []

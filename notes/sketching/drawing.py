@@ -89,7 +89,12 @@ SMALL = 0.5
 """Width of a letter as a share of its size, on average, in the sans faces that are used."""
 
 
+def letters(size: float, room: float, strong: bool = False) -> int:
+    """How many letters of this size fit into `room`."""
+    return int(room / (size * (SMALL + 0.03 * strong)))
+
+
 def fitted(text: str, size: float, room: float, strong: bool = False) -> str:
     """`text` cut with an ellipsis to what fits into `room`."""
-    most = int(room / (size * (SMALL + 0.03 * strong)))
+    most = letters(size, room, strong)
     return text if len(text) <= most else text[: max(1, most - 1)].rstrip() + "…"

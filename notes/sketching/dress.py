@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
+from textwrap import wrap
 
 from notes import wording
-from notes.sketching.drawing import Box, Drawing, Label, Line, Point, Shape
+from notes.sketching.drawing import Box, Drawing, Label, Line, Point, Shape, letters
 from notes.sketching.layout import Laid
 from notes.sketching.marks import Mark, mark, used
 
@@ -15,6 +16,8 @@ ROOM, ROW = 250.0, 30.0
 """Width of a room and height of a row, in points."""
 _SIDE, _HEAD, _KEY_ROW = 30.0, 64.0, 17.0
 _SWATCH = 40.0
+_KEY_ROOM = 370.0
+"""Points that a line of the key takes with the longest code."""
 _NOTE = (
     "Not to scale. Drawn from what was said: lines join rooms where a memo says that a pipe goes there. "
     "No marking of pipes. Colours as on a screen."
@@ -53,9 +56,15 @@ def dressed(
     for box, (name, rows) in zip(boxes, rooms, strict=True):
         shapes += _room(box, name, rows)
     shapes += _key(services, below, width, sum(len(path) < 2 for path in laid.paths))
-    height = below + (len(services) + 1) // 2 * _KEY_ROW + 48
+    height = max(_bottom(shape) for shape in shapes) + 12
     breaks = tuple(sorted({band.y for _, band in bands[1:]} | _between(boxes) | {below - ROW / 2}))
     return Drawing(title, width, height, tuple(shapes), breaks)
+
+
+def _bottom(shape: Shape) -> float:
+    if isinstance(shape, Line):
+        return max(y for _, y in shape.points)
+    return shape.y + (shape.height if isinstance(shape, Box) else 0.0)
 
 
 def _between(boxes: Sequence[Box]) -> set[float]:
@@ -128,13 +137,14 @@ def _holds(box: Box, point: Point) -> bool:
 
 
 def _key(services: Sequence[str], top: float, width: float, left_out: int) -> Iterator[Shape]:
-    column = (width - 2 * _SIDE) / 2
+    across = 2 if (width - 2 * _SIDE) / 2 >= _KEY_ROOM else 1
+    column = (width - 2 * _SIDE) / across
     for n, service in enumerate(services):
-        x, y, style = _SIDE + column * (n % 2), top + _KEY_ROW * (n // 2), mark(service)
+        x, y, style = _SIDE + column * (n % across), top + _KEY_ROW * (n // across), mark(service)
         yield Line(((x, y), (x + 44, y)), style.colour, style.width, style.dashes)
         code = f" · BS 1710: {style.code}" if style.code else " · no code known, drawn in grey"
         yield Label(x + 50, y + 3, f"{style.letters}  {wording.service(service)}{code}", 8.5, column - 56)
-    y = top + _KEY_ROW * ((len(services) + 1) // 2) + 8
+    y = top + _KEY_ROW * -(-len(services) // across) + 8
     yield from _swatch(_SIDE, y, Row("waste", "", "", frozenset({"capped"})))
     yield Label(_SIDE + 42, y + 3, "capped", 8.5, 60)
     yield Box(_SIDE + 91, y - 4, 8, 8, "#ffffff", "#000000")
@@ -142,4 +152,6 @@ def _key(services: Sequence[str], top: float, width: float, left_out: int) -> It
     yield Box(_SIDE + 159, y - 4, 8, 8, "#000000", "#000000")
     yield Label(_SIDE + 172, y + 3, "connected", 8.5, 60)
     less = f" {left_out} lines between far rooms are left out; the rows say where they go." if left_out else ""
-    yield Label(_SIDE, y + 20, _NOTE + less, 8.5, width - 2 * _SIDE)
+    room = width - 2 * _SIDE
+    for n, line in enumerate(wrap(_NOTE + less, letters(8.5, room))):  # a caution is never cut
+        yield Label(_SIDE, y + 20 + 12 * n, line, 8.5, room)

@@ -81,7 +81,7 @@ def _decisions(db: sqlite3.Connection) -> Iterator[Problem]:
         datetime.fromisoformat(row["at"])
         if not isinstance(about, dict) or not isinstance(value, dict):
             return "about and value must be objects"
-        if lacks := [*_NEEDS.get(kind, frozenset()) - {*about, *value}]:
+        if lacks := [*NEEDS.get(kind, frozenset()) - {*about, *value}]:
             return f"it does not say {', '.join(sorted(lacks))}"
         return _types(row, ("who",))
 
@@ -91,7 +91,7 @@ def _decisions(db: sqlite3.Connection) -> Iterator[Problem]:
 _FACT = frozenset(("start", "end", "quote", "subject", "action"))
 _FOLLOWUP = frozenset(("check", "room", "subject", "quote"))
 _PAIR = frozenset(("key", "other"))
-_NEEDS = {
+NEEDS = {
     decisions.Kind.ACCEPT: _FACT, decisions.Kind.REJECT: _FACT, decisions.Kind.CORRECT: _FACT | {"field", "value"},
     decisions.Kind.ADD: _FACT, decisions.Kind.WORD: {"start", "quote", "now"},
     decisions.Kind.CLOSE: _FOLLOWUP | {"why"}, decisions.Kind.REOPEN: _FOLLOWUP,

@@ -16,7 +16,19 @@ from tui.help import lines
 from tui.room import RoomView
 from tui.view import View
 
-MODULES = ("house", "room", "still_open", "ask", "runs", "photos", "dictate", "bring_in", "decided", "settings_view")
+MODULES = (
+    "house",
+    "room",
+    "still_open",
+    "ask",
+    "runs",
+    "photos",
+    "boards",
+    "dictate",
+    "bring_in",
+    "decided",
+    "settings_view",
+)
 for _module in MODULES:
     import_module(f"tui.{_module}")
 

@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from notes import book
+from notes import book, forget
 from tests.tui import desk
 from tests.tui.desk import drive, press, rows, text
 from tui import picture, settings
 from tui.app import Review
+from tui.boards import BoardsView
 from tui.memo_pane import MemoPane
 from tui.photos import PhotosView
 from tui.room import RoomView
@@ -134,6 +135,38 @@ def test_a_photo_leads_to_its_memo(root: Path) -> None:
         assert isinstance(pilot.app.screen, PhotosView)
 
     drive(root, script)
+
+
+def test_before_the_boards_go_up_pipes_without_a_clear_photo_come_first(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "p", "b")
+        shown = text(pilot)
+        assert "Before the boards · all rooms" in shown and "1 of 4 pipes without a clear photo" in shown
+        assert shown.index("photograph it before it is covered (1)") < shown.index("Scullery: no photo")
+        assert shown.index("Scullery: no photo") < shown.index("Shown by a clear photo (3)")
+        assert "behind the basin · House bathroom: tails" in shown
+        await press(pilot, "f", "down", "enter")
+        assert "Before the boards · House bathroom" in text(pilot) and "0 of 3" in text(pilot)
+        await press(pilot, "enter")
+        assert isinstance(pilot.app.screen, RoomView) and pilot.app.screen.where.room == "House bathroom"
+        await press(pilot, "escape")
+        assert isinstance(pilot.app.screen, BoardsView)
+
+    drive(root, script, (120, 30))
+
+
+def test_a_memo_that_was_forgotten_leaves_its_gap_in_the_log(root: Path) -> None:
+    with closing(book.connect(root)) as db:
+        forget.forget(db, root, desk.job.load(root), "m02", "Kay")
+
+    async def script(pilot: Pilot[None]) -> None:
+        shown = " ".join(text(pilot).split())
+        assert "Tue 3 Mar (0)" in shown  # the only memo of that day
+        gap = "Tuesday 3 March 2026, 10:00 · a memo by B was removed for good by Kay"
+        await press(pilot, "enter")
+        assert gap in " ".join(text(pilot).split())
+
+    drive(root, script, (160, 40))
 
 
 def test_true_pixels_are_drawn_where_the_terminal_can(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:

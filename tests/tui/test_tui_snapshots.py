@@ -20,8 +20,9 @@ from tui import view
 
 SCREENS = {
     "house": ("a",), "room": ("enter",), "form": ("enter",), "still_open": ("escape", "o"),
-    "ask": ("slash", "text:hot cold"), "runs": ("escape", "r"), "photos": ("p",), "dictate": ("d",), "take": ("t",),
-    "decided": ("escape", "h"), "settings": ("k",), "help": ("escape", "question_mark"),
+    "ask": ("slash", "text:hot cold"), "runs": ("escape", "r"), "photos": ("p",), "boards": ("b",),
+    "dictate": ("d",), "take": ("t",), "decided": ("escape", "h"), "settings": ("k",),
+    "help": ("escape", "question_mark"),
 }  # fmt: skip
 """The keys that lead to each screen from the one before."""
 
