@@ -55,6 +55,9 @@ class SettingsView(View):
     def on_screen_resume(self) -> None:
         self.load()
 
+    def action_change(self) -> None:
+        self.action_choose()
+
     def on_rows_chosen(self, message: Rows.Chosen) -> None:
         self._wait(message.row.item)
 
