@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Self
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.events import DescendantFocus, Resize
+from textual.geometry import Region
 from textual.widgets import Input, Static
 
 from tui import drawing, keys
@@ -35,6 +37,13 @@ class Answer:
     runs: list[Run] | None
 
 
+class Prompt(Input):
+    """A line to type into, whose size never depends on what is in it: the screen is not laid out for a letter."""
+
+    def refresh(self, *regions: Region, repaint: bool = True, layout: bool = False, recompose: bool = False) -> Self:
+        return super().refresh(*regions, repaint=repaint, recompose=recompose)
+
+
 class AskView(View):
     """Answers below the prompt; the whole of the marked one beside them."""
 
@@ -46,7 +55,7 @@ class AskView(View):
     def body(self) -> ComposeResult:
         with Horizontal(classes="prompt"):
             yield Static("Ask ", markup=False, classes="label")
-            yield Input(placeholder=HINT, id="asked", compact=True)
+            yield Prompt(placeholder=HINT, id="asked", compact=True)
         yield Static("", id="ask-note", markup=False)
         with Horizontal(id="sides"):
             yield Rows(id="answers", classes="left")

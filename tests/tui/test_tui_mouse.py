@@ -237,8 +237,10 @@ def test_dictating(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         assert isinstance(mouse.screen, DictateView)
         await mouse.click("#start")
         recorder = mouse.screen.recorder
+        while recorder.seconds < 0.2:
+            await mouse.pilot.pause(0.05)
         await mouse.key("space Pause")
-        assert recorder and recorder.paused
+        assert recorder.paused
         await mouse.click("#start")
         assert mouse.screen.recorder is None
 
