@@ -105,13 +105,16 @@ ACTIONS = (
 BY_ID: Mapping[str, Action] = {action.id: action for action in ACTIONS}
 
 LISTS = (
-    ("up, down", "Go through the list; a click marks, a click on the marked one opens"),
+    ("up, down", "Go through the list; click to mark, again to open"),
     ("page up, down", "Go through it by pages"),
     ("home, end", "Go to the first, to the last"),
     ("tab", "Go to the next part of the screen"),
     ("ctrl+p", "Find anything that can be done, by name"),
 )  # fmt: skip
 """Keys that every list has, for the help."""
+
+FIXED = frozenset("up down pageup pagedown home end tab shift+tab ctrl+p ctrl+c ctrl+q".split())
+"""Keys that lists and the terminal keep for themselves."""
 
 _NAMES = {
     "slash": "/", "question_mark": "?", "left_square_bracket": "[", "right_square_bracket": "]", "escape": "esc",
@@ -162,6 +165,8 @@ def sound(changed: Mapping[str, object]) -> tuple[dict[str, str], list[str]]:
             wrong.append(f"nothing is called {id!r}")
         elif not isinstance(key, str) or not key.strip():
             wrong.append(f"{id}: a key is text, not {key!r}")
+        elif key in FIXED and key not in BY_ID[id].keys.split(","):
+            wrong.append(f"{id}: {key!r} is kept for lists")
         elif other := clash(id, key, good):
             wrong.append(f"{id}: {key!r} is the key of {other.id}")
         else:

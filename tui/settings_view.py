@@ -79,6 +79,9 @@ class SettingsView(View):
         self._wait(None)
         if key == "escape":
             return
+        if key in keys.FIXED:
+            self.trouble(f"{keys.named(key)} is kept for lists")
+            return
         if other := keys.clash(action.id, key, self.review.set.keys):
             self.trouble(f"{keys.named(key)} is taken: {other.line}")
             return

@@ -123,6 +123,17 @@ def test_a_key_that_is_taken_is_refused(root: Path) -> None:
     assert settings.load().keys == {}
 
 
+def test_a_key_that_lists_need_is_refused(root: Path, home: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "k", "down", "down", "enter", "down")
+        assert "↓ is kept for lists" in text(pilot)
+
+    drive(root, script)
+    assert settings.load().keys == {}
+    (home / "review.toml").write_text('[keys]\n"everywhere.runs" = "tab"\n')
+    assert settings.load().wrong == ("everywhere.runs: 'tab' is kept for lists",)
+
+
 def test_settings_that_cant_be_read_are_said_and_left_aside(root: Path, home: Path) -> None:
     (home / "review.toml").write_text('[keys]\n"everywhere.runs" = "o"\n"no.such" = "z"\n')
 
