@@ -159,4 +159,4 @@ def _heading(memo: Memo, fact: Fact | None) -> str:
     sure = "" if memo.sure_of_time else "time not sure"
     long = f"{wording.second(memo.seconds)} long" if memo.seconds else "typed"
     entry = f"entry {fact.id}" if fact and fact.id is not None else ""  # the number that commands take
-    return " · ".join(part for part in (memo.id, wording.moment(memo.at), memo.speaker, long, sure, entry) if part)
+    return " · ".join(part for part in (memo.id, entry, wording.moment(memo.at), memo.speaker, long, sure) if part)
