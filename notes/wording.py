@@ -19,6 +19,11 @@ _DONE = {
     "commission": "commissioned", "order": "ordered", "decide": "decided", "ask": "asked",
     "photograph": "photographed",
 }  # fmt: skip
+_FIELDS = {
+    "size_mm": "size", "to_size_mm": "the size it is reduced to", "from_": "from", "subject": "what it is",
+    "action": "what was done", "status": "state", "length_m": "length", "depth_mm": "depth",
+    "pressure_bar": "pressure", "duration_min": "time", "count": "how many",
+}  # fmt: skip
 _PLAN = {"tee": "tee off", "leave": "leave open", "remove": "take out"}
 
 
@@ -57,8 +62,13 @@ def details(fact: Fact) -> list[str]:
     found = [pipe(fact), *(form.format(value) for value, form in numbers if value is not None)]
     found += [fact.place or "", way(fact.from_, fact.to)]
     found += ["temporary" if fact.temporary else "", f"put right by {fact.by}" if fact.by else ""]
-    found += [f"heard badly: {', '.join(fact.doubts)}" if fact.doubts else ""]
+    found += [f"heard badly: {fields(fact.doubts)}" if fact.doubts else ""]
     return [words for words in found if words]
+
+
+def fields(names: Iterable[str]) -> str:
+    """Fields of a fact as a person calls them: 'size' for size_mm."""
+    return ", ".join(_FIELDS.get(name, name) for name in names)
 
 
 def pipe(thing: Fact | Run) -> str:

@@ -53,7 +53,7 @@ m02 · Tue 3 Mar 10:00 · A
 
          Back kitchen now. Left the waste open under the sink, inch and a half.
 
-  + waste: left open, 40 mm, under the sink (Scullery)
+    4 + waste: left open, 40 mm, under the sink (Scullery)
 """
 
 ROOMS = """\

@@ -162,7 +162,7 @@ def test_doubts_are_told(db: Any, a_job: Job) -> None:
         [a_fact("m01", 0, "hot capped", "hot capped", size_mm=15.0, doubts=("size_mm",))],
     )
     document = sheets.whole(matter(db, a_job))
-    assert "heard badly: size_mm" in rows(document, "What is not known", "What")[0].text
+    assert "heard badly: size" in rows(document, "What is not known", "What")[0].text
 
 
 def test_an_empty_job_gives_a_record(db: Any, a_job: Job) -> None:

@@ -127,7 +127,12 @@ class Review(App[None]):
         from tui.help import HelpView
 
         if isinstance(self.screen, View):
-            self.push_screen(HelpView(self.screen.name_))
+            self.push_screen(HelpView(self.screen.name_), self._do)
+
+    def _do(self, id: str | None) -> None:
+        """Do what a line of the help says, on the screen below it."""
+        if id is not None:
+            self.call_next(self.run_action, keys.BY_ID[id].on("screen"))
 
     def action_leave(self) -> None:
         self.player.stop()
@@ -155,9 +160,8 @@ class Review(App[None]):
         """All that can be done here, for the palette."""
         name = getattr(screen, "name_", "")
         for action in keys.of_screen(name):
-            call = action.call if action.call.startswith("app.") else f"screen.{action.call}"
             title = f"{action.line}  ({keys.named(keys.keys_of(action, self.set.keys))})"
-            yield SystemCommand(title, action.command or "only here", self._caller(call))
+            yield SystemCommand(title, action.command or "only here", self._caller(action.on("screen")))
 
     def _caller(self, call: str) -> Callable[[], Any]:
         return lambda: self.call_next(self.run_action, call)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Self
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
-from textual.events import Resize
+from textual.events import DescendantFocus, Resize
+from textual.geometry import Region
 from textual.widgets import Input, Static
 
 from tui import drawing, keys
@@ -19,6 +21,10 @@ from tui.view import View
 
 SHORTEST = 2
 """Fewer letters find everything and tell nothing."""
+LINES = 3
+"""Lines that an answer takes, about: while one types no more are read than can be seen."""
+MOST = 100
+"""So many answers are read once a person goes to them."""
 HINT = "Ask in plain words, as in: where does the hot return finish in the main bathroom"
 
 
@@ -29,6 +35,13 @@ class Answer:
     found: list[Found]
     all_met: bool
     runs: list[Run] | None
+
+
+class Prompt(Input):
+    """A line to type into, whose size never depends on what is in it: the screen is not laid out for a letter."""
+
+    def refresh(self, *regions: Region, repaint: bool = True, layout: bool = False, recompose: bool = False) -> Self:
+        return super().refresh(*regions, repaint=repaint, recompose=recompose)
 
 
 class AskView(View):
@@ -42,7 +55,7 @@ class AskView(View):
     def body(self) -> ComposeResult:
         with Horizontal(classes="prompt"):
             yield Static("Ask ", markup=False, classes="label")
-            yield Input(placeholder=HINT, id="asked", compact=True)
+            yield Prompt(placeholder=HINT, id="asked", compact=True)
         yield Static("", id="ask-note", markup=False)
         with Horizontal(id="sides"):
             yield Rows(id="answers", classes="left")
@@ -69,9 +82,18 @@ class AskView(View):
             self._show(Answer([], True, []))
             self._note("")
             return
-        self._asked = words
-        self.read(lambda: self.desk.find(words), self._found)
+        self._asked, self._most = words, MOST if whole else max(8, self.size.height // LINES)
+        self._find(words, self._most)
         self.read(lambda: self.desk.trace(words, whole=whole), self._traced, "trace")
+
+    def _find(self, words: str, most: int) -> None:
+        self.read(lambda: self.desk.find(words, most), self._found)
+
+    def on_descendant_focus(self, event: DescendantFocus) -> None:
+        """Whoever goes to the answers wants all of them."""
+        if isinstance(event.widget, Rows) and len(self._answer.found) == self._most < MOST:
+            self._most = MOST
+            self._find(self._asked, MOST)
 
     def _note(self, text: str) -> None:
         if text != self._noted:
@@ -81,6 +103,8 @@ class AskView(View):
     _noted = ""
     _answer = Answer([], True, [])
     _asked = _shown = ""
+    _most = 0
+    _beside: Row | None = None
 
     def _found(self, result: tuple[list[Found], bool]) -> None:
         self._show(Answer(*result, self._answer.runs))
@@ -99,15 +123,21 @@ class AskView(View):
         notes += ["nothing on record says that" if nothing else ""]
         self._note("; ".join(note for note in notes if note))
         fresh, self._shown = self._asked != self._shown, self._asked
-        self.query_one(Rows).show(list(_rows(answer)), first=fresh)
-        if nothing:
-            self.query_one("#answer", Static).update("")
+        rows = self.query_one(Rows)
+        # whoever still types has marked nothing yet: the best answer is marked, though pipes come after words
+        rows.show(list(_rows(answer, self._most)), first=fresh or not rows.has_focus)
+        self._tell(rows.marked)  # at once, so that the screen is laid out once
 
     def action_list(self) -> None:
         self.query_one(Rows).focus()
 
     def on_rows_marked(self, message: Rows.Marked) -> None:
-        item = message.row.item
+        self._tell(message.row)
+
+    def _tell(self, row: Row | None) -> None:
+        if row is self._beside:
+            return
+        self._beside, item = row, row.item if row else None
         lines = run_told(item) if isinstance(item, Run) else _found_told(item) if isinstance(item, Found) else ()
         self.query_one("#answer", Static).update(Content("\n").join(lines))
 
@@ -127,13 +157,14 @@ def fact_of(item: object) -> Fact | None:
     return item.facts[0] if isinstance(item, Found) and item.facts else None
 
 
-def _rows(answer: Answer) -> Iterator[Row]:
+def _rows(answer: Answer, most: int) -> Iterator[Row]:
     if answer.runs:
         yield Row(Content(f"Pipes ({len(answer.runs)})"), gutter=0)
     for run in (answer.runs or [])[:20]:
         yield Row(Content.assemble(drawing.run(run), (f" · {drawing.room(run.room)}", drawing.MUTED)), run, run.key)
     if answer.found:
-        yield Row(Content(f"Said ({len(answer.found)})"), gutter=0)
+        many = len(answer.found)
+        yield Row(Content(f"Said (the first {many})" if many == most else f"Said ({many})"), gutter=0)
     for found in answer.found:
         head = " · ".join(part for part in (found.memo, wording.moment(found.at), found.speaker) if part)
         yield Row(Content.assemble(drawing.said((head, drawing.MUTED)), "\n", drawing.snippet(found.snippet)), found,

@@ -273,7 +273,7 @@ class Desk:
         with opened(self.root) as db:
             for name, value in changes.items():
                 ruling.correct(db, self.job, id, self.who, name, value)
-        return f"put right: {', '.join(name.strip('_').replace('_mm', '') for name in changes)}"
+        return f"put right: {wording.fields(changes)}"
 
     def accept(self, id: int) -> str:
         with opened(self.root) as db:

@@ -36,6 +36,9 @@ class DecidedView(View):
         self.head("What was decided", f"{len(stand)} stand")
         self.query_one(Rows).show(list(_rows(decisions[:MOST], stand)))
 
+    def action_undo(self) -> None:
+        self.action_choose()
+
     def on_rows_chosen(self, message: Rows.Chosen) -> None:
         decision = message.row.item
         if isinstance(decision, Decision) and decision.id in self._stand:

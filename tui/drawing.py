@@ -19,6 +19,10 @@ WEIGHTS = {
 }  # fmt: skip
 SIGNS = {Severity.HIGH: "!!", Severity.MEDIUM: "!", Severity.LOW: "·", Severity.REMINDER: "~"}
 MUTED = "$muted"
+UNDONE = {"failed": "$text-error bold"} | dict.fromkeys(
+    ("open", "not tested", "not insulated", "temporary"), "$text-warning"
+)
+"""States of a pipe that ask for something yet."""
 
 
 def plain(text: object) -> Content:
@@ -70,11 +74,17 @@ def counts(found: Mapping[Severity, int]) -> Content:
     return Content(" · ").join(parts) if parts else Content("nothing open")
 
 
+def still_open(found: Mapping[Severity, int]) -> Content:
+    """The same, where nothing else says that it is what is open."""
+    return Content("open: ") + counts(found) if any(found.values()) else counts(found)
+
+
 def run(thing: Run) -> Content:
     """A run as a line."""
     parts = (wording.pipe(thing), wording.way(thing.from_, thing.to), thing.place)
     rest = "".join(f", {part}" for part in parts if part)
-    return said((thing.subject, "bold"), " ", (wording.state(thing), "$text-success"), rest)
+    state = [(f"{', ' if n else ''}{word}", UNDONE.get(word, "$text-success")) for n, word in enumerate(thing.state)]
+    return said((thing.subject, "bold"), " ", *(state or [(wording.state(thing), MUTED)]), rest)
 
 
 def snippet(text: str) -> Content:

@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Input
 
-from tui.bridge import Desk, Fact, Memo, Status, Word, Wrong, clean
+from tui.bridge import Desk, Fact, Memo, Status, Word, Wrong, clean, wording
 from tui.forms import Choice, Form, Tick, choose, entry, field, same
 
 _SELECTS = ("room", "subject", "action", "status", "size_mm", "to_size_mm", "material")
@@ -28,8 +28,8 @@ class FactForm(Form):
         self.fact, self._then = fact, then
 
     def note(self) -> Content:
-        doubts = f"\nHeard badly: {', '.join(self.fact.doubts)}" if self.fact.doubts else ""
-        return Content(f"Said: “{clean(self.fact.quote)}”{doubts}")
+        doubts = f"\nHeard badly: {wording.fields(self.fact.doubts)}" if self.fact.doubts else ""
+        return Content(f"Entry {self.fact.id} · said: “{clean(self.fact.quote)}”{doubts}")
 
     def ask(self) -> ComposeResult:
         fact, known = self.fact, self.desk.valid()
@@ -38,7 +38,7 @@ class FactForm(Form):
         yield field("Done to it", choose("action", same(known["action"]), fact.action, blank=""))
         yield field("State", choose("status", same(known["status"]), fact.status.value, blank=""))
         yield field("Size", choose("size_mm", self._sizes(), fact.size_mm))
-        yield field("Down to", choose("to_size_mm", self._sizes(), fact.to_size_mm))
+        yield field("Reduced to", choose("to_size_mm", self._sizes(), fact.to_size_mm))
         yield field("Material", choose("material", same(known["material"]), fact.material))
         yield field("Where", entry("place", fact.place, "as in: behind the basin"))
         yield field("From", entry("from_", fact.from_))
@@ -47,7 +47,7 @@ class FactForm(Form):
         yield field("", Tick("temporary", fact.temporary, id="temporary"))
 
     def _sizes(self) -> list[Choice]:
-        return [(f"{size:g} mm  {materials}", size) for size, materials in self.desk.sizes()]
+        return [(f"{size:g} mm  ({materials})", size) for size, materials in self.desk.sizes()]
 
     def values(self) -> dict[str, Any]:
         """What the fields say now."""

@@ -9,17 +9,19 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
+from textual.events import Click
 from textual.screen import ModalScreen
+from textual.style import Style
 from textual.widgets import Static
 
 from tui import keys
 from tui.host import host
 
 
-class HelpView(ModalScreen[None]):
-    """All keys of a screen."""
+class HelpView(ModalScreen[str | None]):
+    """All keys of a screen; a click on a line does what it says, and gives the id of the action."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,question_mark,f1,q,enter", "dismiss", "Close")]
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,question_mark,f1,q,enter", "leave", "Close")]
 
     def __init__(self, screen: str) -> None:
         super().__init__()
@@ -30,8 +32,11 @@ class HelpView(ModalScreen[None]):
         with VerticalScroll(id="help"):
             yield Static(Content("\n").join(lines(self._of, changed)), markup=False)
 
-    def on_click(self) -> None:
-        self.dismiss()
+    def on_click(self, event: Click) -> None:
+        self.dismiss(event.style.meta.get("action"))
+
+    def action_leave(self) -> None:
+        self.dismiss(None)
 
 
 def lines(screen: str, changed: Mapping[str, str]) -> Iterator[Content]:
@@ -46,13 +51,14 @@ def lines(screen: str, changed: Mapping[str, str]) -> Iterator[Content]:
     yield Content("")
     yield Content.styled("+ done   - not done   > to do   ? not sure   x no longer wanted   ! failed", "$muted")
     yield Content.styled("!! high   ! medium   · low   ~ reminder", "$muted")
-    yield Content.styled("esc closes this", "$muted")
+    yield Content.styled("esc closes this; a click on a line does it", "$muted")
 
 
 def _table(screen: str, changed: Mapping[str, str]) -> Iterator[Content]:
     for action in keys.ACTIONS:
         if action.screen == screen:
-            yield _line(keys.named(keys.keys_of(action, changed)), action.line, action.command)
+            line = _line(keys.named(keys.keys_of(action, changed)), action.line, action.command)
+            yield line.stylize(Style.from_meta({"action": action.id}))
 
 
 def _line(key: str, line: str, command: str) -> Content:

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
-from textual.content import Content, Span
-from textual.events import Click, Resize
-from textual.message import Message
-from textual.style import Style
+from textual.content import Content
+from textual.events import Resize
 from textual.widgets import Static
 
 from tui import drawing, keys
 from tui.bridge import House, Log, Opened, RoomLine, Severity, Wanted, Where, wording
+from tui.days import Days, Stepping
 from tui.rows import Row, Rows
 from tui.view import View
 
@@ -22,49 +20,7 @@ WIDE = 120
 """From so many columns on there is room for words instead of signs."""
 
 
-class Days(Static):
-    """The days of the job in one line, the one looked at in the middle; click one to go there."""
-
-    @dataclass
-    class Picked(Message):
-        """A day was clicked; None for all of them."""
-
-        day: str | None
-
-    def show(self, days: list[tuple[str, int]], day: str | None) -> None:
-        """`days` with how many memos each has, the first first."""
-        labels: list[tuple[str | None, str]] = [(None, "All days")]
-        labels += [(name, f"{drawing.day(name)} ({memos})") for name, memos in days]
-        here = next((n for n, (name, _) in enumerate(labels) if name == day), 0)
-        self.update(self._drawn(labels, here))
-
-    def _drawn(self, labels: list[tuple[str | None, str]], here: int) -> Content:
-        room = max(20, self.size.width - 6)
-        first, last = here, here + 1
-        used = len(labels[here][1]) + 4
-        while first > 0 or last < len(labels):
-            onward = last < len(labels) and (first == 0 or last - here <= here - first)
-            there = last if onward else first - 1
-            used += len(labels[there][1]) + 4
-            if used > room:
-                break
-            first, last = (first, last + 1) if onward else (first - 1, last)
-        text, spans = "‹ " if first else "  ", []
-        for n in range(first, last):
-            name, label = labels[n]
-            start = len(text)
-            text += f"[{label}]" if n == here else f" {label} "
-            spans.append(Span(start, len(text), Style.from_meta({"day": name or ""})))
-            spans += [Span(start, len(text), "bold $text-primary")] if n == here else []
-            text += "  "
-        return Content(text + (" ›" if last < len(labels) else ""), spans)
-
-    def on_click(self, event: Click) -> None:
-        if (day := event.style.meta.get("day")) is not None:
-            self.post_message(self.Picked(day or None))
-
-
-class HouseView(View):
+class HouseView(Stepping, View):
     """Rooms by floor on the left; what matters in the marked one on the right."""
 
     name_ = "house"
@@ -93,7 +49,7 @@ class HouseView(View):
         if self.house is None and house.days and self.review.day is None:
             self.review.day = house.days[-1][0]  # one comes in the evening to look at the day
             self.reload()
-        self.house = house
+        self.house, self.days = house, [day for day, _ in house.days]
         self._draw()
 
     def on_resize(self, event: Resize) -> None:
@@ -110,7 +66,7 @@ class HouseView(View):
             for severity, n in line.open.items():
                 total[severity] = total.get(severity, 0) + n
         signed = self.house.signed
-        parts = [drawing.counts({s: total.get(s, 0) for s in Severity})]
+        parts = [drawing.still_open({s: total.get(s, 0) for s in Severity})]
         parts += [Content(f"{self.house.new} new memos")] if self.house.new else []
         parts += [Content.styled(f"{self.house.problems} not filed (t)", "$text-error")] if self.house.problems else []
         parts += [Content(f"signed {drawing.plain(signed.who)}")] if signed else []
@@ -138,24 +94,11 @@ class HouseView(View):
 
     # --- days
 
-    def on_days_picked(self, message: Days.Picked) -> None:
-        self._to(message.day)
+    @property
+    def day(self) -> str | None:
+        return self.review.day
 
-    def action_day_before(self) -> None:
-        self._step(-1)
-
-    def action_day_after(self) -> None:
-        self._step(1)
-
-    def action_every_day(self) -> None:
-        self._to(None)
-
-    def _step(self, by: int) -> None:
-        days = [day for day, _ in self.house.days] if self.house else []
-        if days:
-            self._to(stepped(days, self.review.day, by))
-
-    def _to(self, day: str | None) -> None:
+    def to_day(self, day: str | None) -> None:
         self.review.day = day
         self.reload()
 
@@ -163,15 +106,6 @@ class HouseView(View):
         from tui.forms import SignForm
 
         self.review.push_screen(SignForm(self.desk, self.review.day, self.room))
-
-
-def stepped(days: list[str], day: str | None, by: int) -> str:
-    """The day before or after `day`; from all days one comes to the last."""
-    if day is None:
-        return days[-1]
-    before = [d for d in days if d < day]
-    after = [d for d in days if d > day]
-    return (before[-1] if before else days[0]) if by < 0 else (after[0] if after else days[-1])
 
 
 def _rows(lines: Iterable[RoomLine], *, wide: bool) -> Iterator[Row]:
@@ -192,7 +126,8 @@ def _cells(line: RoomLine, *, wide: bool, fresh: bool) -> Iterator[tuple[str, in
     yield "said", line.said, ""
     if wide:
         for severity in Severity:
-            yield severity.value, line.open.get(severity, 0), drawing.WEIGHTS[severity]
+            name = "open high" if severity is Severity.HIGH else severity.value
+            yield name, line.open.get(severity, 0), drawing.WEIGHTS[severity]
     else:
         yield "open", sum(line.open.values()), ""
         yield "high", line.open.get(Severity.HIGH, 0), drawing.WEIGHTS[Severity.HIGH]

@@ -62,7 +62,7 @@ def _key(action: keys.Action, screen: str, changed: Mapping[str, str]) -> str:
     """The key to show; on a screen where one types, none that would be typed."""
     own = keys.keys_of(action, changed).split(",")
     if screen in keys.TYPED:
-        own = [key for key in own if len(keys.named(key)) > 1]
+        own = [key for key in own if len(keys.named(key)) > 1 or not keys.named(key).isascii()]
     return keys.named(own[0]) if own else ""
 
 

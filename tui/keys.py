@@ -35,21 +35,25 @@ class Action:
         name = self.id.partition(".")[2]
         return f"app.{name}" if self.screen == EVERYWHERE else name
 
+    def on(self, screen: str) -> str:
+        """The same, called by somebody else than the screen."""
+        return self.call if self.screen == EVERYWHERE else f"{screen}.{self.call}"
+
 
 ACTIONS = (
     Action("everywhere.ask", "slash", "Ask", "Find words, or trace a pipe", "voidbook find WORDS / trace WORDS"),
     Action("everywhere.still_open", "o", "Open", "See what is still open", "voidbook followups"),
     Action("everywhere.runs", "r", "Runs", "See the pipe runs of a room", "voidbook runs"),
-    Action("everywhere.photos", "p", "Photos", "Look at the photos", "voidbook memo ID"),
+    Action("everywhere.photos", "p", "Photos", "Look at the photos", "voidbook photos"),
     Action("everywhere.dictate", "d", "Dictate", "Dictate a memo with this machine's microphone", "voidbook dictate"),
-    Action("everywhere.bring_in", "t", "Take", "Take in new files; see what could not be filed", "voidbook take PATH"),
+    Action("everywhere.bring_in", "t", "Take", "Take in files; see what was not filed", "voidbook take / problems"),
     Action("everywhere.undo", "u", "", "Take back the last decision", "voidbook undo"),
     Action("everywhere.decided", "h", "", "See what was decided, and take any of it back", "voidbook decisions"),
     Action("everywhere.settings", "k", "", "Change keys, colours, and who you are"),
     Action("everywhere.light", "ctrl+l", "", "Change between light and dark"),
     Action("everywhere.help", "question_mark,f1", "Help", "What can be done on this screen", "voidbook --help"),
     Action("everywhere.leave", "q", "Quit", "Leave; what was decided is already kept"),
-    Action("house.choose", "enter", "Log", "Go to the log of the marked room", "voidbook log --room ROOM"),
+    Action("house.choose", "enter", "Log", "Go to the log of the marked room", "voidbook rooms / log --room ROOM"),
     Action("house.day_before", "left", "Day back", "Go a day back", "voidbook log --day DAY"),
     Action("house.day_after", "right", "Day on", "Go a day on", "voidbook log --day DAY"),
     Action("house.every_day", "a", "", "Show all days together", "voidbook log"),
@@ -61,11 +65,11 @@ ACTIONS = (
     Action("room.every_day", "a", "", "Show all days together", "voidbook log --room ROOM"),
     Action("room.listen", "space", "Listen", "Hear the seconds around these words; again to pause"),
     Action("room.listen_all", "w", "", "Hear the whole memo; again to pause"),
-    Action("room.word_before", "left", "", "Go a word back in the memo"),
-    Action("room.word_after", "right", "", "Go a word on in the memo"),
-    Action("room.word", "c", "Word", "Put right a word that was misheard", "voidbook word"),
-    Action("room.right", "y", "Right", "Say that it is right as it stands", "voidbook accept"),
-    Action("room.reject", "x", "", "Say that this was not said", "voidbook reject"),
+    Action("room.word_before", "left", "", "Go a word back in the memo, and in what is heard"),
+    Action("room.word_after", "right", "", "Go a word on in the memo, and in what is heard"),
+    Action("room.word", "c", "Fix word", "Put right a word that was misheard", "voidbook word"),
+    Action("room.right", "y", "Is right", "Say that it is right as it stands", "voidbook accept"),
+    Action("room.reject", "x", "Not said", "Say that this was not said", "voidbook reject"),
     Action("room.add", "n", "", "Add an entry by hand", "voidbook add"),
     Action("room.sign", "s", "", "Sign off this room", "voidbook sign"),
     Action("open.back", "escape", "Back", "Go back"),
@@ -80,8 +84,8 @@ ACTIONS = (
     Action("runs.same", "m", "Same pipe", "Say that two runs are one pipe", "voidbook merge"),
     Action("runs.two", "b", "Two pipes", "Say that two runs are not one pipe", "voidbook part"),
     Action("photos.back", "escape", "Back", "Go back"),
-    Action("photos.before", "left", "", "The photo before"),
-    Action("photos.after", "right", "", "The next photo"),
+    Action("photos.before", "left", "Before", "The photo before"),
+    Action("photos.after", "right", "Next", "The next photo"),
     Action("photos.view", "v", "View", "Open it in the program that this machine shows pictures with"),
     Action("photos.memo", "enter", "Memo", "Go to the memo it belongs to", "voidbook memo ID"),
     Action(
@@ -95,7 +99,7 @@ ACTIONS = (
     Action("boards.choose", "enter", "Log", "Go to what was last said of it", "voidbook trace WORDS"),
     Action("boards.choose_room", "f", "Room", "Choose the room", "voidbook photos --room ROOM"),
     Action("ask.back", "escape", "Back", "Go back"),
-    Action("ask.list", "down", "", "Go to the answers"),
+    Action("ask.list", "down", "Answers", "Go to the answers; enter there goes to the log"),
     Action("dictate.back", "escape", "Back", "Go back; what was said is kept and filed"),
     Action("dictate.start", "enter", "Start/stop", "Start; again to stop and file", "voidbook dictate"),
     Action("dictate.pause", "space", "Pause", "Pause; again to go on"),
@@ -111,13 +115,16 @@ ACTIONS = (
 BY_ID: Mapping[str, Action] = {action.id: action for action in ACTIONS}
 
 LISTS = (
-    ("up, down", "Go through the list; a click marks, a click on the marked one opens"),
+    ("up, down", "Go through the list; click to mark, again to open"),
     ("page up, down", "Go through it by pages"),
     ("home, end", "Go to the first, to the last"),
     ("tab", "Go to the next part of the screen"),
     ("ctrl+p", "Find anything that can be done, by name"),
 )  # fmt: skip
 """Keys that every list has, for the help."""
+
+FIXED = frozenset("up down pageup pagedown home end tab shift+tab ctrl+p ctrl+c ctrl+q".split())
+"""Keys that lists and the terminal keep for themselves."""
 
 _NAMES = {
     "slash": "/", "question_mark": "?", "left_square_bracket": "[", "right_square_bracket": "]", "escape": "esc",
@@ -168,6 +175,8 @@ def sound(changed: Mapping[str, object]) -> tuple[dict[str, str], list[str]]:
             wrong.append(f"nothing is called {id!r}")
         elif not isinstance(key, str) or not key.strip():
             wrong.append(f"{id}: a key is text, not {key!r}")
+        elif key in FIXED and key not in BY_ID[id].keys.split(","):
+            wrong.append(f"{id}: {key!r} is kept for lists")
         elif other := clash(id, key, good):
             wrong.append(f"{id}: {key!r} is the key of {other.id}")
         else:

@@ -51,8 +51,18 @@ class Listening(View):
             if self._following:
                 self._following.stop()
                 self._following = None
-        elif pane and not player.paused:
+        elif pane and not player.paused and self._hears(pane):
             pane.follow(player.second)
+
+    def _hears(self, pane: MemoPane) -> bool:
+        """Whether the memo of `pane` is the one that is being heard."""
+        return bool(self.review.player.playing and self._heard and pane.memo and pane.memo.id == self._heard[0])
+
+    def on_memo_pane_moved(self, message: MemoPane.Moved) -> None:
+        """What is heard goes to the word that a person went to."""
+        word = message.pane.word
+        if word and word.at is not None and self._hears(message.pane):
+            self.review.player.seek(word.at)
 
     def on_screen_suspend(self) -> None:
         self.review.player.stop()

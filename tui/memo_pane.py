@@ -19,7 +19,7 @@ from tui.bridge import Fact, Memo, Word, clean, wording
 
 DOUBTFUL = 0.5
 """Below this probability a word is marked."""
-LEGEND = "(?) heard badly   [heard: …] put right   ‹ › said here"
+LEGEND = "(?) heard badly   [heard: …] put right   ‹said here›"
 
 
 def words_of(memo: Memo) -> Sequence[Word]:
@@ -74,6 +74,12 @@ class MemoPane(VerticalScroll, can_focus=False):
 
         pane: MemoPane
 
+    @dataclass
+    class Moved(Message):
+        """A person moved the cursor to another word."""
+
+        pane: MemoPane
+
     memo: Memo | None = None
     fact: Fact | None = None
     cursor = -1
@@ -94,8 +100,12 @@ class MemoPane(VerticalScroll, can_focus=False):
     def step(self, by: int) -> None:
         """Move the cursor by words."""
         if self.memo and (count := len(words_of(self.memo))):
-            self.cursor = min(max(self.cursor + by, 0), count - 1)
-            self._draw()
+            self._to(min(max(self.cursor + by, 0), count - 1))
+
+    def _to(self, cursor: int) -> None:
+        self.cursor = cursor
+        self.post_message(self.Moved(self))
+        self._draw()
 
     def follow(self, second: float) -> None:
         """Move the cursor to the word that is heard at `second`."""
@@ -125,7 +135,7 @@ class MemoPane(VerticalScroll, can_focus=False):
             foot.update("")
             return
         content, lit_at = drawn(self.memo, self.fact, self.cursor)
-        head.update(Content(clean(_heading(self.memo))))
+        head.update(Content(clean(_heading(self.memo, self.fact))))
         text.update(content)
         foot.update(LEGEND)
         self.call_after_refresh(self._into_sight, content, lit_at)
@@ -141,11 +151,12 @@ class MemoPane(VerticalScroll, can_focus=False):
             return
         if chosen == self.cursor:
             self.post_message(self.WordChosen(self))
-        self.cursor = chosen
-        self._draw()
+        else:
+            self._to(chosen)
 
 
-def _heading(memo: Memo) -> str:
+def _heading(memo: Memo, fact: Fact | None) -> str:
     sure = "" if memo.sure_of_time else "time not sure"
     long = f"{wording.second(memo.seconds)} long" if memo.seconds else "typed"
-    return " · ".join(part for part in (memo.id, wording.moment(memo.at), memo.speaker, long, sure) if part)
+    entry = f"entry {fact.id}" if fact and fact.id is not None else ""  # the number that commands take
+    return " · ".join(part for part in (memo.id, entry, wording.moment(memo.at), memo.speaker, long, sure) if part)

@@ -30,9 +30,11 @@ def ask_terminal() -> None:
     if not named or os.environ.get("TMUX"):
         return
     try:
-        from textual_image.widget import HalfcellImage, Image, UnicodeImage
+        from textual_image.renderable import Image as Drawn
+        from textual_image.renderable import SixelImage, TGPImage
+        from textual_image.widget import Image
 
-        PIXELS = None if issubclass(Image, HalfcellImage | UnicodeImage) else Image
+        PIXELS = Image if Drawn in (SixelImage, TGPImage) else None
     except Exception:  # it reads what a terminal answers, which may be anything
         PIXELS = None
 

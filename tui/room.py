@@ -13,13 +13,14 @@ from textual.widgets import Static
 
 from tui import drawing, keys
 from tui.bridge import Fact, Log, Memo, Said, Signed, Where, wording
-from tui.house import WIDE, stepped
+from tui.days import Stepping
+from tui.house import WIDE
 from tui.listening import Listening
 from tui.memo_pane import MemoPane
 from tui.rows import Row, Rows
 
 
-class RoomView(Listening):
+class RoomView(Stepping, Listening):
     """Facts on the left, grouped as they were said; the memo of the marked one on the right."""
 
     name_ = "room"
@@ -30,7 +31,6 @@ class RoomView(Listening):
         super().__init__()
         self.where, self._at = where, (at.memo, at.n) if at else None
         self._log = Log([], None, frozenset())
-        self._days: list[str] = []
 
     @property
     def room(self) -> str | None:
@@ -50,7 +50,7 @@ class RoomView(Listening):
         self.read(lambda: (self.desk.log(where, 0, size), self.desk.days()), self._show)
 
     def _show(self, found: tuple[Log, list[str]]) -> None:
-        self._log, self._days = found
+        self._log, self.days = found
         self.query_one(Rows).show(list(_rows(self._log)), at=self._at)
         self._at = None
         self._heading()
@@ -65,7 +65,8 @@ class RoomView(Listening):
     def _more(self, log: Log) -> None:
         if log.said:
             self._log = replace(self._log, said=[*self._log.said, *log.said])
-            self.query_one(Rows).show(list(_rows(self._log)))
+            rows = self.query_one(Rows)
+            rows.add(list(_rows(self._log))[len(rows.items) :])
 
     def _heading(self) -> None:
         floor = next((r.floor for r in self.desk.job.rooms if r.name == self.room), "")
@@ -161,20 +162,11 @@ class RoomView(Listening):
 
     # --- days
 
-    def action_day_before(self) -> None:
-        self._step(-1)
+    @property
+    def day(self) -> str | None:
+        return self.where.day
 
-    def action_day_after(self) -> None:
-        self._step(1)
-
-    def action_every_day(self) -> None:
-        self._to(None)
-
-    def _step(self, by: int) -> None:
-        if self._days:
-            self._to(stepped(self._days, self.where.day, by))
-
-    def _to(self, day: str | None) -> None:
+    def to_day(self, day: str | None) -> None:
         self.where = replace(self.where, day=day)
         self._log = Log([], None, frozenset())
         self.review.day = day

@@ -89,6 +89,8 @@ class Rows(ScrollView, can_focus=True):
         self._drawn: dict[int, list[Strip]] = {}
         self._tops: list[int] = [0]
         self._asked = -1
+        self._lit_of: tuple[Row, int, Style] | None = None
+        self._lit_strips: list[Strip] = []
 
     # --- what it holds
 
@@ -200,15 +202,22 @@ class Rows(ScrollView, can_focus=True):
 
     def _plain(self, index: int, width: int) -> list[Strip]:
         if index not in self._drawn:
-            self._drawn[index] = self._strips(index, width)
+            heading = self.items[index].item is None
+            base = self.visual_style + self.get_visual_style("rows--heading") if heading else self.visual_style
+            self._drawn[index] = self._strips(index, width, base)
         return self._drawn[index]
 
-    def _strips(self, index: int, width: int, *, marked: bool = False) -> list[Strip]:
-        row, base = self.items[index], self.visual_style
-        if marked:
-            base += self.get_visual_style("rows--marked")
-        elif row.item is None:
-            base += self.get_visual_style("rows--heading")
+    def _lit(self, index: int, width: int) -> list[Strip]:
+        """The marked row; kept, as it is asked for line by line."""
+        base = self.visual_style + self.get_visual_style("rows--marked")
+        row, was = self.items[index], self._lit_of
+        if was is None or was[0] is not row or was[1:] != (width, base):
+            self._lit_of = row, width, base
+            self._lit_strips = self._strips(index, width, base, marked=True)
+        return self._lit_strips
+
+    def _strips(self, index: int, width: int, base: Style, *, marked: bool = False) -> list[Strip]:
+        row = self.items[index]
         room = max(4, width - row.gutter - 1)
         text = row.text(room) if callable(row.text) else row.text
         body = Visual.to_strips(self, text, room, None, base, apply_selection=False) or [Strip.blank(room)]
@@ -238,5 +247,5 @@ class Rows(ScrollView, can_focus=True):
         index = bisect_right(self._tops, line) - 1
         if index >= len(self.items) or width <= 0:
             return Strip.blank(width, plain.rich_style)
-        strips = self._strips(index, width, marked=True) if index == self.cursor else self._plain(index, width)
+        strips = self._lit(index, width) if index == self.cursor else self._plain(index, width)
         return strips[min(line - self._tops[index], len(strips) - 1)]

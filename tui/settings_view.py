@@ -55,6 +55,9 @@ class SettingsView(View):
     def on_screen_resume(self) -> None:
         self.load()
 
+    def action_change(self) -> None:
+        self.action_choose()
+
     def on_rows_chosen(self, message: Rows.Chosen) -> None:
         self._wait(message.row.item)
 
@@ -75,6 +78,9 @@ class SettingsView(View):
     def _set(self, action: keys.Action, key: str) -> None:
         self._wait(None)
         if key == "escape":
+            return
+        if key in keys.FIXED:
+            self.trouble(f"{keys.named(key)} is kept for lists")
             return
         if other := keys.clash(action.id, key, self.review.set.keys):
             self.trouble(f"{keys.named(key)} is taken: {other.line}")

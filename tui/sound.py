@@ -73,6 +73,7 @@ class Player:
         self._device: Any = None
         self._samples = b""
         self._at = self._end = 0
+        self._moving = threading.Lock()
         self.paused = False
 
     @property
@@ -91,6 +92,13 @@ class Player:
         self._at = min(max(0, int(start * RATE)) * 2, len(samples))
         self._end = len(samples) if until is None else min(int(until * RATE) * 2, len(samples))
         self._start()
+
+    def seek(self, second: float) -> None:
+        """Go to `second`; from behind the end of a piece it goes on to the end of the whole."""
+        with self._moving:
+            self._at = min(max(0, int(second * RATE)) * 2, len(self._samples))
+            if self._at >= self._end:
+                self._end = len(self._samples)
 
     def pause(self) -> None:
         """Pause, or go on."""
@@ -112,8 +120,9 @@ class Player:
     def _feed(self) -> Generator[bytes, int, None]:
         frames = yield b""
         while True:
-            piece = b"" if self.paused else self._samples[self._at : min(self._at + 2 * frames, self._end)]
-            self._at += len(piece)
+            with self._moving:
+                piece = b"" if self.paused else self._samples[self._at : min(self._at + 2 * frames, self._end)]
+                self._at += len(piece)
             frames = yield piece.ljust(2 * frames, b"\0")
 
 

@@ -67,7 +67,8 @@ class OpenView(Listening):
     def _more(self, found: Opened) -> None:
         if found.items:
             self._items += found.items
-            self.query_one(Rows).show(list(_rows(self._items)))
+            rows = self.query_one(Rows)
+            rows.add(list(_rows(self._items))[len(rows.items) :])
 
     # --- the marked one
 

@@ -18,7 +18,7 @@ from notes.cli import common, out
 def command(id: int, who: str | None, folder: Path | None) -> None:
     """Say that the fact with the number ID is right as it stands, whatever was heard badly.
 
-    `voidbook facts --json` gives the numbers.
+    `voidbook facts` and `voidbook memo` give the numbers.
     """
     root, job = common.here(folder)
     with opened(root) as db:

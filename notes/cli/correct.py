@@ -22,8 +22,8 @@ from notes.model import Job
 def command(id: int, field: str, value: str, who: str | None, folder: Path | None) -> None:
     """Put one FIELD of the fact with the number ID right, as in: voidbook correct 12 size 22
 
-    `voidbook facts --json` gives the numbers. Fields are called as there: room, subject, action, status, size_mm,
-    material, place, from, to ... A VALUE of none empties it; failed and temporary are yes or no.
+    `voidbook facts` and `voidbook memo` give the numbers. Fields are room, subject, action, status, size, material,
+    place, from, to, count, length, pressure ... A VALUE of none empties it; failed and temporary are yes or no.
     """
     root, job = common.here(folder)
     name = _named(field)

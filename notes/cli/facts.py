@@ -15,7 +15,10 @@ from notes.cli import common, out
 @common.as_json
 @common.in_job
 def command(room: str | None, as_json: bool, folder: Path | None) -> None:
-    """List every fact in the order they were said, each with the memo and the words that say it."""
+    """List every fact in the order they were said, each with its room and memo.
+
+    The number before each is what `accept`, `correct` and `reject` take.
+    """
     root, job = common.here(folder)
     with search.opened(root) as db:
         found = search.said(db, room=common.room_named(room, job))
@@ -29,4 +32,4 @@ def command(room: str | None, as_json: bool, folder: Path | None) -> None:
 def _show(said: search.Said) -> None:
     fact = said.fact
     where = f"{fact.room or 'no room'} · {wording.source(fact.memo, fact.second)}"
-    out.paragraph(f"{wording.told([fact])} ({where})", first=f"{wording.sign(fact)} ", rest="    ")
+    out.paragraph(f"{wording.told([fact])} ({where})", first=f"{fact.id or '':>5} {wording.sign(fact)} ", rest=" " * 10)

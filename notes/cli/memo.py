@@ -24,7 +24,7 @@ LINE = 10.0
 @common.in_job
 def command(id: str, as_json: bool, folder: Path | None) -> None:
     """Show one memo: its words with their times, those heard badly marked (?), trade words put right with what was
-    heard, and the facts read from it."""
+    heard, and the facts read from it, each with the number that `accept`, `correct` and `reject` take."""
     root, _job = common.here(folder)
     with search.opened(root) as db:
         memo = search.memo(db, id)
@@ -39,9 +39,10 @@ def command(id: str, as_json: bool, folder: Path | None) -> None:
     for at, text in _lines(memo):
         out.paragraph(text, first=f"  {wording.second(at):>5}  ", rest=" " * 9)
     out.line()
-    for group in wording.alike(facts):
-        where = ", ".join(w for w in (group[0].room or "no room", wording.second(group[0].second)) if w)
-        out.paragraph(f"{wording.told(group)} ({where})", first=f"  {wording.sign(group[0])} ", rest="      ")
+    for fact in facts:
+        where = ", ".join(w for w in (fact.room or "no room", wording.second(fact.second)) if w)
+        text = f"{wording.told([fact])} ({where})"
+        out.paragraph(text, first=f"{fact.id or '':>5} {wording.sign(fact)} ", rest=" " * 10)
     for photo in photos:
         out.line(f"  photo {photo.id} · {photo.room or 'no room'}{f' · {photo.caption}' if photo.caption else ''}")
 

@@ -18,7 +18,19 @@ from notes.errors import UsageError
 def command(folder: Path | None) -> None:
     """Go through the rooms and days on the screen: read, listen, look, put right, close what is open, sign off.
 
-    Press ? on any screen for what can be done there. Each of these has a command that does the same in plain text.
+    Press ? on any screen for what can be done there, with the command that does the same. Each screen in plain text,
+    for a screen reader or a pipe:
+
+    \b
+      the house      voidbook rooms
+      a room's log   voidbook log --room ROOM; its memos: voidbook memo ID
+      still open     voidbook followups
+      ask            voidbook find WORDS, voidbook trace WORDS
+      pipe runs      voidbook runs --room ROOM
+      photos         voidbook photos
+      dictate        voidbook dictate
+      take           voidbook take PATH, voidbook problems
+      decided        voidbook decisions
     """
     root = jobs.find(folder or Path.cwd())
     if not (sys.stdin.isatty() and sys.stdout.isatty()):

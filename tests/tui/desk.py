@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import io
+import time
 import wave
 from collections.abc import Awaitable, Callable, Iterable
 from contextlib import closing
@@ -28,6 +29,9 @@ ROOMS = (
 MONDAY = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 FIRST = "In the bathroom. I've capped the hot and the circulation behind the basin, twenty-two mil. Cold wants lagging."
 SECOND = "Back kitchen now. Left the waste open under the sink, inch and a half."
+
+PATIENCE = 180.0
+"""Seconds that anything may take on a machine that does much else."""
 
 Script = Callable[[Pilot[None]], Awaitable[None]]
 
@@ -137,12 +141,14 @@ async def settle(pilot: Pilot[None]) -> None:
     """Wait until nothing is read, written or taken any more."""
     app = pilot.app
     assert isinstance(app, Review)
-    for _ in range(400):
+    stop = time.monotonic() + PATIENCE
+    while True:
         await pilot.pause()
         await app.writes.join()
         if not any(w.group != "writes" and not w.is_finished for w in app.workers) and not app.taking.running:
             break
-        await asyncio.sleep(0.01)
+        assert time.monotonic() < stop, "it never came to rest"
+        await asyncio.sleep(0.2 if app.taking.running else 0.01)  # the child needs the processor more than this loop
     await pilot.pause()
 
 

@@ -38,6 +38,17 @@ def test_a_fact_is_accepted_corrected_and_taken_out(root: Path, voidbook: Comman
     assert kinds(root) == ["accept", "correct", "correct", "reject"]
 
 
+@pytest.mark.parametrize("listing", [["facts"], ["memo", "m01"]])
+def test_the_number_that_a_person_sees_is_the_one_that_is_taken(
+    root: Path, voidbook: Command, listing: list[str]
+) -> None:
+    line = next(line for line in voidbook(*listing).out.splitlines() if "cold: to insulate" in line)
+    number, sign = line.split()[:2]
+    assert sign == ">"
+    assert voidbook("reject", number).code == 0
+    assert "cold: to insulate" not in voidbook(*listing).out
+
+
 def test_an_entry_is_added_on_the_words_that_say_it(root: Path, voidbook: Command) -> None:
     words = "behind the basin"
     assert (

@@ -23,7 +23,7 @@ def test_a_size_is_put_right_and_what_the_machine_read_stays(root: Path) -> None
 
     async def script(pilot: Pilot[None]) -> None:
         await press(pilot, *BATH, "down", "enter")
-        assert "Heard badly: size_mm" in text(pilot)
+        assert "Heard badly: size" in text(pilot)
         await press(pilot, "tab", "tab", "tab", "tab", "enter", "text:28", "enter", "ctrl+s")
         assert isinstance(pilot.app.screen, RoomView)
         assert "hot return capped, 28 mm" in " ".join(text(pilot).split())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
 
@@ -9,11 +10,11 @@ import pytest
 from textual.pilot import Pilot
 
 from notes.cli import VERBS
+from tests.conftest import Ran
 from tests.tui.desk import drive, press, text
 from tui import keys, settings
 from tui.app import Review
 from tui.help import lines
-from tui.room import RoomView
 from tui.view import View
 
 MODULES = (
@@ -45,10 +46,29 @@ def views() -> dict[str, type[View]]:
 @pytest.mark.parametrize("action", keys.ACTIONS, ids=lambda action: action.id)
 def test_every_action_has_a_method_and_its_command_exists(action: keys.Action) -> None:
     home = Review if action.screen == keys.EVERYWHERE else views()[action.screen]
-    assert hasattr(home, f"action_{action.id.partition('.')[2]}") or action.keys == "enter"
+    assert hasattr(home, f"action_{action.id.partition('.')[2]}")
     verbs = {verb for group in VERBS.values() for verb in group}
     if action.command and action.id != "everywhere.help":
         assert action.command.split()[1] in verbs
+
+
+IN_TEXT = {
+    "house": ("rooms",), "room": ("log", "memo"), "open": ("followups",), "ask": ("find", "trace"), "runs": ("runs",),
+    "photos": ("photos",), "dictate": ("dictate",), "take": ("take", "problems"), "decided": ("decisions",),
+}  # fmt: skip
+"""The commands that show in plain text what a screen shows; settings are a plain file."""
+
+
+def test_every_screen_has_commands_in_plain_text_that_its_help_names(root: Path, voidbook: Callable[..., Ran]) -> None:
+    assert {action.screen for action in keys.ACTIONS} - {keys.EVERYWHERE, "settings"} == set(IN_TEXT)
+    told = voidbook("review", "--help").out
+    for verb in (verb for verbs in IN_TEXT.values() for verb in verbs):
+        assert f"voidbook {verb}" in told
+    commands = " / ".join(action.command for action in keys.ACTIONS)
+    assert all(verb in commands for verbs in IN_TEXT.values() for verb in verbs)
+    for verb in ("rooms", "log", "memo m01", "followups", "runs", "photos", "problems", "decisions", "find hot"):
+        shown = voidbook(*verb.split())
+        assert shown.code == 0 and shown.out.strip() and "\x1b" not in shown.out
 
 
 @pytest.mark.parametrize("screen", sorted({action.screen for action in keys.ACTIONS}))
@@ -115,6 +135,17 @@ def test_a_key_that_is_taken_is_refused(root: Path) -> None:
     assert settings.load().keys == {}
 
 
+def test_a_key_that_lists_need_is_refused(root: Path, home: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "k", "down", "down", "enter", "down")
+        assert "↓ is kept for lists" in text(pilot)
+
+    drive(root, script)
+    assert settings.load().keys == {}
+    (home / "review.toml").write_text('[keys]\n"everywhere.runs" = "tab"\n')
+    assert settings.load().wrong == ("everywhere.runs: 'tab' is kept for lists",)
+
+
 def test_settings_that_cant_be_read_are_said_and_left_aside(root: Path, home: Path) -> None:
     (home / "review.toml").write_text('[keys]\n"everywhere.runs" = "o"\n"no.such" = "z"\n')
 
@@ -144,52 +175,3 @@ def test_keys_stand_in_the_bottom_line_at_any_width(root: Path) -> None:
         line = drawn("room", {"room.listen": "l"}, width).plain
         assert len(line) <= width and line.endswith("? Help")
     assert "l Listen" in line
-
-
-def test_what_is_done_by_keys_is_done_by_mouse(root: Path) -> None:
-    async def script(pilot: Pilot[None]) -> None:
-        from tests.tui.desk import settle
-
-        async def click(what: str, **where: object) -> None:
-            await pilot.click(what, **where)  # type: ignore[arg-type]
-            await settle(pilot)
-
-        await click("#days", offset=(20, 0))
-        assert "[Mon 2 Mar (1)]" in text(pilot)
-        await click("#rooms", offset=(5, 1))  # the marked one: opened
-        assert isinstance(pilot.app.screen, RoomView)
-        await click("#log", offset=(5, 3))
-        await click("#log", offset=(5, 3))  # once to mark it, again to open it
-        assert "Put right" in text(pilot)
-        await click("#no")
-        await click("#memo-words", offset=(18, 0))
-        pane = pilot.app.screen.query_one("MemoPane")
-        assert pane.word.text == "I've"  # type: ignore[attr-defined]
-        await click("#memo-words", offset=(18, 0))
-        assert "Put a word right" in text(pilot)
-        await click("#no")
-        await click("KeyLine", offset=(3, 0))  # esc Back
-        assert pilot.app.screen.query("#rooms")
-        await click("KeyLine", offset=(text(pilot).splitlines()[-1].index("/ Ask"), 0))
-        assert "Ask: find words" in text(pilot)
-
-    drive(root, script, (100, 30))
-
-
-def test_signing_closing_and_taking_out_by_mouse(root: Path) -> None:
-    from tests.tui.desk import query, settle
-
-    async def script(pilot: Pilot[None]) -> None:
-        await pilot.click("KeyLine", offset=(text(pilot).splitlines()[-1].index("s Sign off"), 0))
-        await settle(pilot)
-        await pilot.click("#ok")
-        await settle(pilot)
-        await press(pilot, "o")
-        await pilot.click("KeyLine", offset=(text(pilot).splitlines()[-1].index("c Close"), 0))
-        await settle(pilot)
-        await press(pilot, "text:done")
-        await pilot.click("#ok")
-        await settle(pilot)
-
-    drive(root, script, (100, 30))
-    assert [kind for (kind,) in query(root, "SELECT kind FROM decisions ORDER BY id")] == ["sign off", "close"]

@@ -21,12 +21,12 @@ from tui.room import RoomView
 
 def test_the_house_opens_on_the_last_day_and_steps_through_days(root: Path) -> None:
     async def script(pilot: Pilot[None]) -> None:
-        assert "[Tue 3 Mar (1)]" in text(pilot)
+        assert "[Tue 3 Mar, 1 memo]" in text(pilot)
         assert "Left the waste" not in text(pilot)
         await press(pilot, "left")
-        assert "[Mon 2 Mar (1)]" in text(pilot)
+        assert "[Mon 2 Mar, 1 memo]" in text(pilot)
         await press(pilot, "right")
-        assert "[Tue 3 Mar (1)]" in text(pilot)
+        assert "[Tue 3 Mar, 1 memo]" in text(pilot)
         await press(pilot, "a")
         assert "[All days]" in text(pilot)
 
@@ -228,5 +228,66 @@ def test_what_another_program_files_is_shown(root: Path) -> None:
         pilot.app._look()
         await desk.settle(pilot)
         assert "cold run" in text(pilot)
+
+    drive(root, script)
+
+
+def test_more_of_a_log_comes_as_one_goes_down_and_headings_stand_once(root: Path) -> None:
+    many = " ".join(f"Cold {n} is run." for n in range(40))
+    with closing(book.connect(root)) as db:
+        for n in range(3, 9):
+            said = [desk.fact(f"m{n:02}", i, many, quote=f"Cold {i} is run", subject="cold", action="run",
+                              place=f"place {i}") for i in range(40)]  # fmt: skip
+            desk.put(db, desk.job.load(root), f"m{n:02}", many, said, hours=n)
+
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "a", "enter")
+        shown = rows(pilot)
+        assert sum(row.item is not None for row in shown.items) == 100
+        kept = shown.marked
+        await press(pilot, "end", "end", "end")
+        assert sum(row.item is not None for row in shown.items) == 243
+        assert shown.cursor == len(shown.items) - 1 and kept in shown.items
+        headings = [row.text.plain for row in shown.items if row.item is None]  # type: ignore[union-attr]
+        assert len(headings) == len(set(headings)) == 8  # one day, seven memos
+        assert shown._tops[-1] == shown.virtual_size.height
+
+    drive(root, script)
+
+
+def test_all_answers_are_read_once_one_goes_to_them(root: Path) -> None:
+    with closing(book.connect(root)) as db:
+        for n in range(3, 40):
+            words = f"Back kitchen. Cold is run, number {n}."
+            said = desk.fact(f"m{n:02}", 0, words, quote="Cold is run", room="Scullery", subject="cold", action="run")
+            desk.put(db, desk.job.load(root), f"m{n:02}", words, [said], hours=n)
+
+    def memos(pilot: Pilot[None]) -> int:
+        return sum(isinstance(row.key, str) and row.key.startswith("m") for row in rows(pilot).items)
+
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "slash", "text:number")
+        assert memos(pilot) == 8 and "Said (the first 8)" in text(pilot)
+        await press(pilot, "down")
+        assert memos(pilot) == 37
+        assert "Said (37)" in text(pilot)
+
+    drive(root, script)
+
+
+def test_the_best_answer_is_marked_while_one_types(root: Path) -> None:
+    from tui.ask import AskView
+    from tui.bridge import Run
+
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "slash", "text:hot bathroom")
+        screen = pilot.app.screen
+        assert isinstance(screen, AskView)
+        runs, found = screen._answer.runs, (screen._answer.found, True)
+        screen._traced([])
+        assert not isinstance(rows(pilot).marked.item, Run)  # type: ignore[union-attr]
+        screen._found(found)
+        screen._traced(runs)  # the pipes may come after the words
+        assert isinstance(rows(pilot).marked.item, Run)  # type: ignore[union-attr]
 
     drive(root, script)

@@ -17,6 +17,8 @@ from notes import dictations
 from tests.tui.desk import drive, press, query, text
 from tui import sound
 from tui.app import Review
+from tui.memo_pane import MemoPane
+from tui.room import RoomView
 from tui.sound import NoSound, Player, Recorder
 
 BATH = ("a", "enter")
@@ -65,6 +67,52 @@ def test_a_second_press_pauses_and_a_third_goes_on(root: Path) -> None:
         until(lambda: player.second > here)
         await press(pilot, "escape")
         assert not player.playing
+
+    drive(root, script)
+
+
+def test_going_by_words_goes_to_them_in_the_sound_paused_or_not(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        player = the_app(pilot).player
+        await press(pilot, *BATH, "right")
+        assert not player.playing  # words are gone through without any sound as well
+        await press(pilot, "w", "w")
+        assert player.paused
+        for key in ("right", "right", "left", "right"):
+            await press(pilot, key)
+            word = pilot.app.screen.query_one(MemoPane).word
+            assert word and word.at is not None
+            assert player.paused and player.second == pytest.approx(word.at, abs=0.01)
+        await press(pilot, "w")
+        until(lambda: player.second > word.at + 0.05)
+
+    drive(root, script)
+
+
+def test_a_word_behind_the_piece_that_is_heard_goes_on_to_the_end() -> None:
+    player = Player()
+    player.play(b"\0\0" * sound.RATE * 4, 0.0, 1.0)
+    player.pause()
+    player.seek(0.5)
+    assert player.playing and player.second == 0.5 and player._end == sound.RATE * 2
+    player.seek(3.0)
+    assert player.playing and player.second == 3.0 and player._end == sound.RATE * 8
+    player.seek(9.0)
+    assert not player.playing and player.second == 4.0
+    player.stop()
+
+
+def test_the_cursor_follows_only_the_memo_that_is_heard(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, *BATH, "w")
+        screen = pilot.app.screen
+        assert isinstance(screen, RoomView)
+        pane = screen.query_one(MemoPane)
+        pane.show(screen.desk.memo("m02"))
+        here = pane.cursor
+        screen._follow(pane)
+        await press(pilot, "right")
+        assert pane.cursor == here + 1 and the_app(pilot).player.second < 1.5
 
     drive(root, script)
 

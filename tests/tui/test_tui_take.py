@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import shutil
 import sys
 import threading
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
+from textual.widgets import Select
 
 from notes import intake
 from notes import job as jobs
 from notes.book import opened
-from tests.tui.desk import drive, fact, facts, press, put, query, text
+from tests.tui.desk import drive, fact, facts, press, put, query, settle, text
+from tui.app import Review
 from tui.bridge import Desk
 from tui.bring_in import named
 from tui.taking import Taking
@@ -133,6 +137,50 @@ def test_two_windows_and_a_take_at_once_lose_nothing(root: Path, tmp_path: Path)
     assert query(root, "SELECT who, count(*) FROM decisions GROUP BY who") == [("A", 10), ("B", 10)]
     assert [fact.place for fact in facts(root)[:2]] == ["A 9", "B 9"]
     assert query(root, "SELECT count(*) FROM memos WHERE id LIKE 'n%'") == [(12,)]
+
+
+def test_two_windows_and_a_take_in_a_child_lose_nothing(root: Path, tmp_path: Path) -> None:
+    source = tmp_path / "more.jsonl"
+    told = [{"id": f"n{n:02}", "at": f"2026-03-05T08:{n:02}:00+00:00", "text": "Scullery. Cold is run."}
+            for n in range(15)]  # fmt: skip
+    source.write_text("".join(f"{json.dumps(line)}\n" for line in told))
+    sizes = ("15", "22", "28", "15", "22", "35")
+    seen: dict[str, str] = {}
+
+    async def window(who: str, down: int, meet: asyncio.Barrier) -> None:
+        app = Review(root)
+        async with app.run_test(size=(120, 40)) as pilot:
+            app.change(replace(app.set, who=who))
+            await press(pilot, "a", "enter", *["down"] * down)
+            await meet.wait()
+            if who == "A":
+                app.take([str(source)])
+            while app.taking.running < 1 and who == "A":
+                await pilot.pause(0.01)
+            for size in sizes:
+                await pilot.press("enter")
+                await pilot.pause()
+                app.screen.query_one("#size_mm", Select).value = float(size)
+                await pilot.press("ctrl+s")
+                await app.writes.join()
+                await pilot.pause()
+            await settle(pilot)
+            await meet.wait()
+            app._look()
+            await settle(pilot)
+            seen[who] = text(pilot)
+
+    async def both() -> None:
+        meet = asyncio.Barrier(2)
+        await asyncio.gather(window("A", 0, meet), window("B", 1, meet))
+
+    asyncio.run(both())
+    assert query(root, "SELECT who, count(*) FROM decisions GROUP BY who") == [("A", 6), ("B", 6)]
+    assert query(root, "SELECT count(*) FROM memos WHERE id LIKE 'n%'") == [(15,)]
+    assert [(fact.size_mm, fact.by) for fact in facts(root)[:2]] == [(35, "A"), (35, "B")]
+    assert not query(root, "SELECT * FROM problems")
+    for shown in seen.values():  # each window shows what the other decided
+        assert "put right by A" in " ".join(shown.split()) and "put right by B" in " ".join(shown.split())
 
 
 def test_a_damaged_book_is_said_and_the_app_stays(root: Path) -> None:
