@@ -70,6 +70,10 @@ class Transcriber(Protocol):
     @property
     def settings(self) -> Settings: ...
 
+    @property
+    def at_once(self) -> int:
+        """How many recordings it can hear at the same time, from as many threads."""
+
     def transcribe(self, path: Path, progress: Progress | None = None, kept: Kept | None = None) -> Transcript: ...
 
 
@@ -99,6 +103,7 @@ class Whisper:
         self._weights = weights
         self.model = weights.id
         self.settings = Settings(hotwords=hotwords, library=_library())
+        self.at_once = 1
 
     def transcribe(self, path: Path, progress: Progress | None = None, kept: Kept | None = None) -> Transcript:
         """Raises MediaError for a recording that can't be decoded, SpeechError for a model that can't be loaded."""
@@ -138,6 +143,7 @@ class Canned:
     """A twin for tests: says what it was given for a recording's name without ending, else `otherwise`."""
 
     model = "canned"
+    at_once = 2
 
     def __init__(self, texts: Mapping[str, str], otherwise: str = "") -> None:
         self._texts, self._otherwise = texts, otherwise
