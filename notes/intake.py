@@ -69,8 +69,10 @@ def take(
     Recordings are heard by the `ears` made of the transcriber, several before their turn; files are filed in order.
     With `move` an original is removed once all of it is filed and its kept copy was read back.
     """
-    taker = _Taker(db, Store(root / MEDIA), job, talk, clock.zone_of(job.zone), speaker, transcriber, move, ears)
     found = list(files_in(paths, root))
+    several = sum(isinstance(file, Path) and kinds.by_name(file) is Kind.RECORDING for file in found) > 1
+    zone = clock.zone_of(job.zone)
+    taker = _Taker(db, Store(root / MEDIA), job, talk, zone, speaker, transcriber, move, ears, several)
     talk.begin(len(found))
     try:
         return [wrong for path, file in taker.in_turn(found) for wrong in _take_one(taker, path, file)]
@@ -116,7 +118,7 @@ def _walk(top: Path, own: Path) -> Iterator[Path | VoidbookError]:
 
 
 def _takes(name: str) -> bool:
-    return Path(name).suffix.lower() in kinds._KINDS
+    return kinds.by_name(Path(name)) is not None
 
 
 @dataclass(slots=True)
@@ -132,6 +134,8 @@ class _Taker:
     transcriber: Transcriber | None
     move: bool
     ears: Callable[[Transcriber], Ears]
+    several: bool
+    """Whether more than one recording was named."""
     ahead: Ahead | None = field(default=None, init=False)
     no_speech: SpeechError | None = field(default=None, init=False)
 
@@ -299,7 +303,7 @@ class _Taker:
             raise SpeechError(self.no_speech.what, file=self.no_speech.file, todo=self.no_speech.todo)
         if self.transcriber is None:
             try:
-                self.transcriber = _whisper(self.job)
+                self.transcriber = _whisper(self.job, self.several)
             except SpeechError as wrong:
                 self.no_speech = wrong
                 raise
@@ -322,13 +326,14 @@ class _File:
         return typed.plain_id(self.path.stem)
 
 
-def _whisper(job: Job) -> Transcriber:
+def _whisper(job: Job, several: bool) -> Transcriber:
     """The speech model that is chosen, listening for the words of the trade and of the job."""
     from notes import transcribe, weights
     from notes.reading import hotwords
 
     chosen = weights.active()
-    return transcribe.Whisper(chosen, transcribe.fit_hotwords(hotwords(lexicon.load(job), job), chosen.folder))
+    words = transcribe.fit_hotwords(hotwords(lexicon.load(job), job), chosen.folder)
+    return transcribe.Whisper(chosen, words, several=several)
 
 
 @contextmanager
