@@ -425,6 +425,21 @@ def test_how_long_is_left_is_told_on_a_terminal(
     assert "listening, 75% done, about 0 min 30 s left" in told
 
 
+def test_what_was_heard_before_its_turn_is_no_measure_of_speed(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from notes.cli import progress
+
+    clock = iter((100.0, 100.1, 110.1))
+    monkeypatch.setattr(progress.time, "monotonic", lambda: next(clock))
+    talk = progress.Progress(as_json=False, live=True)
+    for share in (None, 0.6, 0.8):
+        talk.doing(Path("m01.m4a"), "listening", share)
+    told = capsys.readouterr().err
+    assert "60% done" not in told
+    assert "listening, 80% done, about 0 min 10 s left" in told
+
+
 # --- one pipe or two
 
 
