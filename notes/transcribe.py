@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import hashlib
 import json
 import os
@@ -32,7 +33,8 @@ if TYPE_CHECKING:
     Sound = np.ndarray[Any, np.dtype[np.float32]]
     Spans = list[dict[str, int]]
 
-MOST_WORKERS = 4
+MOST_WORKERS = 2
+"""Decoders at the same time, sharing the cores: each takes some 200 MB while it works."""
 EACH = 3
 """Recordings heard at once for each worker: two are decoded, and another's sound is made ready or its words placed."""
 
@@ -150,7 +152,7 @@ class Whisper:
             return []
         model = _to_the_end(_loaded(self._weights.folder, self._workers))
         options = {**self.settings.options, "vad_filter": False}  # it was done, and is needed for what is passed over
-        with _SPECTRUM:
+        with _MEMORY:
             segments, _ = model.transcribe(collect_chunks(sound, speech)[0][0], hotwords=hotwords, **options)
         heard: list[Said] = []
         with suppress(_End):
@@ -183,7 +185,8 @@ def _speech(sound: Sound) -> Spans:
     """Where somebody speaks, in samples, by the voice detection that comes with faster_whisper."""
     from faster_whisper.vad import get_speech_timestamps
 
-    found: Spans = get_speech_timestamps(sound)
+    with _MEMORY:
+        found: Spans = get_speech_timestamps(sound)
     return found
 
 
@@ -223,8 +226,8 @@ def download(name: str, into: Path) -> Path:
 
 
 _LOADING = Lock()
-_SPECTRUM = Lock()
-"""One at a time: that of ten minutes takes 0.4 GB while it is made, and is made in a second."""
+_MEMORY = Lock()
+"""For what takes little time and much memory: the spectrum of ten minutes 0.4 GB for a second."""
 
 
 def _loaded(folder: Path, workers: int = 1) -> WhisperModel:
@@ -237,6 +240,7 @@ def _loaded(folder: Path, workers: int = 1) -> WhisperModel:
 def _load(folder: Path, workers: int) -> WhisperModel:
     os.environ["HF_HUB_OFFLINE"] = "1"
     os.environ["HF_HUB_DISABLE_TELEMETRY"] = "1"
+    _give_back_memory()
     try:
         from faster_whisper import WhisperModel
 
@@ -257,6 +261,18 @@ def _load(folder: Path, workers: int) -> WhisperModel:
 def cores() -> int:
     """How many this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _give_back_memory() -> None:
+    """Have glibc share its pools between threads and give back large blocks, or a third of all memory lies idle."""
+    with suppress(OSError, AttributeError):  # other systems have no such switches, and no such pools
+        libc = ctypes.CDLL(None)
+        libc.mallopt(_ARENA_MAX, 2)
+        libc.mallopt(_MMAP_THRESHOLD, 4 << 20)
+
+
+_ARENA_MAX, _MMAP_THRESHOLD = -8, -3
+"""From glibc's malloc.h."""
 
 
 def _joined(views: list[Any]) -> Any:
