@@ -14,11 +14,12 @@ from typing import TYPE_CHECKING, Protocol
 
 from notes import book, clock, filing, forget, kinds, lexicon, points, problems, typed
 from notes.ahead import Ahead, Ears, Threads
-from notes.errors import MediaError, SpeechError, VoidbookError
-from notes.filing import NewMemo
+from notes.errors import ClusterError, MediaError, SpeechError, VoidbookError
+from notes.filing import NewMemo, Reader
 from notes.kinds import Kind
 from notes.model import Job, Memo, Photo
 from notes.photos import NewPhoto
+from notes.reading import read
 from notes.store import Put, Store
 
 if TYPE_CHECKING:
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 MEDIA = "media"
 MOST = 32
-"""Files of any kind that are taken up before their turn; for recordings there are stricter bounds."""
+"""Files of any kind that are taken up before their turn, or more where so many can be heard; of recordings fewer."""
 
 
 class Talk(Protocol):
@@ -63,16 +64,18 @@ def take(
     transcriber: Transcriber | None = None,
     move: bool = False,
     ears: Callable[[Transcriber], Ears] = Threads,
+    reader: Reader = read,
 ) -> list[VoidbookError]:
     """File all of `paths`; what went wrong, each also in the book's problems. One bad file never stops the others.
 
-    Recordings are heard by the `ears` made of the transcriber, several before their turn; files are filed in order.
+    Recordings are heard by the `ears` made of the transcriber, several before their turn; files are filed in order,
+    and what was recorded is read by the `reader`.
     With `move` an original is removed once all of it is filed and its kept copy was read back.
     """
     found = list(files_in(paths, root))
     several = sum(isinstance(file, Path) and kinds.by_name(file) is Kind.RECORDING for file in found) > 1
     zone = clock.zone_of(job.zone)
-    taker = _Taker(db, Store(root / MEDIA), job, talk, zone, speaker, transcriber, move, ears, several)
+    taker = _Taker(db, Store(root / MEDIA), job, talk, zone, speaker, transcriber, move, ears, reader, several)
     talk.begin(len(found))
     try:
         return [wrong for path, file in taker.in_turn(found) for wrong in _take_one(taker, path, file)]
@@ -134,6 +137,7 @@ class _Taker:
     transcriber: Transcriber | None
     move: bool
     ears: Callable[[Transcriber], Ears]
+    reader: Reader
     several: bool
     """Whether more than one recording was named."""
     ahead: Ahead | None = field(default=None, init=False)
@@ -154,7 +158,8 @@ class _Taker:
 
     def _enough(self, waiting: deque[tuple[Path, _File | Exception]]) -> bool:
         recordings = sum(isinstance(file, _File) and file.kind is Kind.RECORDING for _, file in waiting)
-        return len(waiting) > MOST or recordings > (self.ahead.room if self.ahead else 0)
+        room = self.ahead.room if self.ahead else 0
+        return len(waiting) > max(MOST, room) or recordings > room
 
     def _taken_up(self, found: Path | VoidbookError) -> tuple[Path, _File | Exception]:
         if isinstance(found, VoidbookError):
@@ -245,7 +250,8 @@ class _Taker:
 
     def _file(self, file: _File, new: list[NewMemo]) -> Outcome:
         self.talk.doing(file.path, "reading it")
-        ids = filing.file_memos(self.db, self.job, new, also=lambda: self._original(file))
+        reader = self.reader if file.kind is Kind.RECORDING else read
+        ids = filing.file_memos(self.db, self.job, new, lambda: self._original(file), reader)
         marks = ", ".join("?" * len(ids))
         facts = self.db.execute(f"SELECT count(*) FROM facts WHERE memo IN ({marks})", ids).fetchone()[0]
         return Outcome(file.kind, tuple(ids), facts)
@@ -341,7 +347,7 @@ def _about(path: Path) -> Iterator[None]:
     """Errors about the kept copy, worded about the file that the person knows."""
     try:
         yield
-    except MediaError as wrong:
+    except (MediaError, ClusterError) as wrong:
         if not (wrong.file or "").startswith(str(path)):
             wrong.file = str(path)
         raise
