@@ -121,7 +121,9 @@ class Workers:
         return list(self._client.scheduler_info()["workers"].values())
 
     def _submit(self, part: str, key: str, do: Any, *args: Any) -> Any:
-        return self._client.submit(do, *args, key=key, pure=False, resources={f"{part} {self._able}": 1})
+        # what waits for the model keeps all behind it from a worker, whatever that has free: reading goes first
+        needs, first = {f"{part} {self._able}": 1}, int(part == engine.READS)
+        return self._client.submit(do, *args, key=key, pure=False, resources=needs, priority=first)
 
     def _send(self) -> None:
         """Send what may be sent."""
