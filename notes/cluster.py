@@ -77,9 +77,9 @@ class Workers:
         able, others = work.ability(speech), self._workers()
         if others and not any(_can(worker, able) for worker in others):
             models = {name.split()[1] for worker in others for name in worker["resources"] if " " in name}
-            what = f"no worker at {self._address} runs this very voidbook with {speech.model}"
-            told = f"{what}; they have {', '.join(sorted(models)) or 'none'}"
-            raise ClusterError(told, todo="install the same voidbook and choose the same model everywhere")
+            theirs = "another voidbook" if speech.model in models else ", ".join(sorted(models)) or "no voidbook"
+            what = f"no worker at {self._address} runs this voidbook with {speech.model}; they run {theirs}"
+            raise ClusterError(what, todo="install the same voidbook and choose the same model everywhere")
         self._speech, self._able = speech, able
         self._settings = json.dumps(asdict(speech.settings))
         return self
@@ -102,7 +102,7 @@ class Workers:
 
     def read(self, memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
         """The memo as a worker reads it, else as it is read here: that is the same, by the same program."""
-        if self._able:
+        if self._able and self._there:
             with suppress(Exception):  # nobody answers; or it goes wrong there, as it then will here, for all to see
                 asked = self._submit(engine.READS, f"read-{uuid.uuid4()}", work.read, memo, self._job, before)
                 found: Reading = asked.result(timeout=PATIENCE)
@@ -117,6 +117,11 @@ class Workers:
         with suppress(Exception):  # the scheduler drops what is ours when the connection ends, however that ends
             self._client.close(timeout=5)  # type: ignore[no-untyped-call]
 
+    @property
+    def _there(self) -> bool:
+        """Whether the scheduler is still connected: what is asked of one that went away is never answered."""
+        return bool(self._client.status == "running")
+
     def _workers(self) -> list[dict[str, Any]]:
         return list(self._client.scheduler_info()["workers"].values())
 
@@ -129,6 +134,8 @@ class Workers:
         """Send what may be sent."""
         while sent := self._next():
             try:
+                if not self._there:
+                    raise ConnectionError
                 path = sent.wanted.path
                 args = path.read_bytes(), path.suffix, path.stem, self._able.split()[0], self._settings
                 sent.remote = self._submit(engine.HEARS, sent.name, engine.hear, sent.name, *args)

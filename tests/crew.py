@@ -50,10 +50,10 @@ class Twin(Canned):
         return Canned({}, f"{TEXTS[number % len(TEXTS)]} Number {number}.").transcribe(path, progress)
 
 
-def start(*words: str, marks: Path | None = None, wait: bool = True) -> subprocess.Popen[str]:
+def start(*words: str, marks: Path | None = None, wait: bool = True, script: str = __file__) -> subprocess.Popen[str]:
     """A verb in a process of its own; where it is to `wait`, until it says where it is."""
     env = {**os.environ, "PYTHONPATH": f"{HERE}{os.pathsep}{HERE.parent}", **({MARKS: str(marks)} if marks else {})}
-    ran = subprocess.Popen([sys.executable, __file__, *words], env=env, stderr=subprocess.PIPE, text=True)
+    ran = subprocess.Popen([sys.executable, script, *words], env=env, stderr=subprocess.PIPE, text=True)
     if wait:
         assert ran.stderr
         said = ran.stderr.readline()

@@ -1,4 +1,4 @@
-"""Which addresses of a cluster are let through, and what is said of the others: nothing is opened or reached for one."""
+"""Which addresses of a cluster are let through, and what is said of the others, before anything is opened."""
 
 from __future__ import annotations
 
