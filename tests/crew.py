@@ -83,7 +83,7 @@ def _main(words: Sequence[str]) -> None:
 
     engine.EVERY = 0.0
     work.ears = lambda _hotwords: Twin()
-    intake._whisper = lambda _job: Twin()
+    intake._whisper = lambda *_: Twin()
     main(list(words))
 
 

@@ -322,16 +322,16 @@ def test_what_the_engine_gives_up_is_told_in_a_line() -> None:
     at, path = Address("127.0.0.1", 1), Path("a.wav")
     dying = distributed.scheduler.KilledWorker("hear-1", None, 3)
     nobody = distributed.scheduler.NoWorkerError("hear-1", 60)
-    unlike = distributed.scheduler.NoValidWorkerError("hear-1", set(), set(), {"hears canned 0": 1})
+    unlike = distributed.scheduler.NoValidWorkerError("hear-1", set(), set(), {"hears canned 0": 1}, 60)
     gone = distributed.client.FutureCancelledError("hear-1", "scheduler-connection-lost")
-    for error, told in (
+    for error, line in (
         (dying, "a.wav: 4 workers ended while they listened to it; take it without --cluster"),
         (nobody, "a.wav: no worker that can hear it was at tcp://127.0.0.1:1 for 60 seconds; start some"),
         (unlike, "a.wav: no worker that can hear it was at tcp://127.0.0.1:1 for 60 seconds; start some"),
         (gone, "a.wav: the scheduler at tcp://127.0.0.1:1 has gone; start it again"),
     ):
         found = str(engine.meant(error, at, path))
-        assert found.startswith(told)
+        assert found.startswith(line)
         assert "\n" not in found
 
 
