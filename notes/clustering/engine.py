@@ -142,6 +142,7 @@ def meet(address: Address, told: Callable[[str], None]) -> None:
 def join(address: Address, told: Callable[[str], None]) -> None:
     """Work for the scheduler at `address` until it or this program is ended. Raises ClusterError, SpeechError."""
     able = work.ability(work.ears(""))
+    work.ready()
     engine, security = _engine(), _security(address)
 
     async def be() -> None:

@@ -11,6 +11,7 @@ import sys
 import tempfile
 from collections.abc import Callable
 from dataclasses import asdict
+from datetime import UTC, datetime
 from functools import lru_cache
 from importlib import metadata
 from pathlib import Path
@@ -64,6 +65,12 @@ def hear(
 def read(memo: Memo, job: Job, before: Carry) -> Reading:
     """What the memo says, in the light of what came before it."""
     return read_memo(memo, lexicon.load(job), before)
+
+
+def ready() -> None:
+    """Load what reading needs: some seconds of work, which the first memo would wait for."""
+    said = "I've capped the hot."
+    read(Memo("", datetime.now(UTC), None, said, said), Job(""), Carry())
 
 
 def _alike(speech: Transcriber, model: str, wanted: dict[str, Any]) -> None:

@@ -67,7 +67,7 @@ def main(real: bool, memos: int) -> None:
 
 def _samples(inbox: Path) -> Path:
     inbox.mkdir()
-    for file in sorted((ROOT / "sample_media").glob("m*.*"))[:8]:
+    for file in sorted((ROOT / "sample_media").glob("m*.*"), key=lambda file: file.stat().st_size)[:4]:
         shutil.copy(file, inbox)
     return inbox
 
