@@ -30,8 +30,6 @@ from notes.transcribe import Transcriber, Transcript
 if TYPE_CHECKING:
     from distributed import Client
 
-EACH = 2
-"""Recordings sent for each worker: the one it listens to, and the next."""
 BYTES = 1 << 29
 """Bytes of recordings sent and not yet heard, but for one that is larger alone."""
 PATIENCE = 30.0
@@ -144,10 +142,13 @@ class Workers:
                 self._end(sent, wrong)
 
     def _next(self) -> _Sent | None:
-        """The next one to be sent, where not enough is on its way already."""
+        """The next one to be sent, where not enough is on its way already: one for each worker.
+
+        A second would wait behind the first, however long that is, while others have nothing to do.
+        """
         with self._lock:
             size = sum(sent.size for sent in self._sent.values())
-            if not self._waiting or len(self._sent) >= EACH * self._many:
+            if not self._waiting or len(self._sent) >= self._many:
                 return None
             if self._sent and size + self._waiting[0].size > BYTES:
                 return None

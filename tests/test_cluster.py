@@ -190,10 +190,8 @@ def test_the_owner_killed_in_the_middle_goes_on_when_it_takes_again(crew: Crew, 
     assert owner.returncode == -signal.SIGKILL
     assert 3 <= _count(root) < 7
     assert [wrong for wrong in verify.check(root, JOB, deep=True, young=0) if wrong.error] == []
-    assert take(root, inbox, crew) == []
+    assert take(root, inbox, crew) == []  # by all workers: the slow one notices that nobody waits any more
     same(root, inbox, place)
-    os.kill(int(mark.read_text()), signal.SIGKILL)  # it still listens to what nobody wants any more
-    crew.work(1)
 
 
 def _count(root: Path) -> int:
@@ -213,7 +211,7 @@ def test_no_more_is_sent_than_workers_can_have_at_hand(crew: Crew, place: Path, 
 
     monkeypatch.setattr(cluster.Workers, "_submit", counting)
     assert take(place / "job", inbox, crew) == []
-    assert 1 < most["sent"] <= cluster.EACH * 2
+    assert most["sent"] == 2
     size = max(file.stat().st_size for file in inbox.glob("*.wav"))
     monkeypatch.setattr(cluster, "BYTES", 2 * size)
     most["bytes"] = 0

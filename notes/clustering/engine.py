@@ -14,6 +14,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from notes.ahead import Stopped
 from notes.clustering import work
 from notes.clustering.address import Address
 from notes.errors import ClusterError, VoidbookError
@@ -107,11 +108,14 @@ def meant(wrong: BaseException, address: Address, path: Path) -> VoidbookError:
 
 
 def hear(key: str, data: bytes, suffix: str, sha: str, model: str, settings: str) -> str:
-    """On a worker: `work.hear`, telling on the way how far it is."""
+    """On a worker: `work.hear`, telling on the way how far it is, until nobody wants it any more."""
     worker, told = _engine().get_worker(), time.monotonic()
 
     def progress(done: float, of: float) -> None:
         nonlocal told
+        task = worker.state.tasks.get(key)
+        if task is None or task.state == "cancelled":  # its owner has gone, and others wait behind it
+            raise Stopped
         if time.monotonic() - told > EVERY:
             told = time.monotonic()
             worker.log_event(TOLD, (key, float(done), float(of)))  # no numbers of numpy go with it
