@@ -5,7 +5,8 @@
     ├── JobError               exit 3   no job here, or job.toml is wrong
     ├── MediaError             exit 4   a file that can't be read: empty, cut short, not what it says, too big
     ├── BookError              exit 5   the book is damaged, too new, or busy for too long
-    └── SpeechError            exit 6   no speech weights, or they are not what they should be
+    ├── SpeechError            exit 6   no speech weights, or they are not what they should be
+    └── ClusterError           exit 7   the other machines can't be reached, are gone, or are not like this one
 
 Every error is one line: what is wrong, with which file, what to do.
 """
@@ -62,3 +63,9 @@ class SpeechError(VoidbookError):
     """Speech weights are missing or wrong."""
 
     exit_code = 6
+
+
+class ClusterError(VoidbookError):
+    """Other machines can't do the work."""
+
+    exit_code = 7

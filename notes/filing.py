@@ -12,11 +12,15 @@ from dataclasses import dataclass, replace
 
 from notes import book, decisions, derive, ledger, photos, points, rows
 from notes.decisions import Decision
+from notes.lexicon import Lexicon
 from notes.lexicon import load as load_lexicon
 from notes.model import Fact, Job, Memo, Word
 from notes.photos import NewPhoto
 from notes.reading import Carry, Reading, read
 from notes.rewording import reworded
+
+Reader = Callable[[Memo, Lexicon, Carry], Reading]
+"""Whoever reads memos as `reading.read` does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,12 +60,14 @@ def chain(links: Iterable[Link], before: str, read_one: Callable[[Link, str], st
             was = now = after
 
 
-def file_memos(db: sqlite3.Connection, job: Job, new: Sequence[NewMemo], also: Callable[[], None]) -> list[str]:
+def file_memos(
+    db: sqlite3.Connection, job: Job, new: Sequence[NewMemo], also: Callable[[], None], reader: Reader = read
+) -> list[str]:
     """Read and file new memos and do what is `also` to be done, all or none; the ids they got.
 
     Those filed before (by digest) are left out.
     """
-    return _Round(db, job).run(new, lambda _id: False, also)
+    return _Round(db, job, reader).run(new, lambda _id: False, also)
 
 
 def file_photo(db: sqlite3.Connection, job: Job, new: NewPhoto) -> str | None:
@@ -142,8 +148,8 @@ class _Plan:
 class _Round:
     """One pass over the memos in time order: planned outside the lock, since reading takes long, stored inside."""
 
-    def __init__(self, db: sqlite3.Connection, job: Job) -> None:
-        self.db, self.job, self.lexicon = db, job, load_lexicon(job)
+    def __init__(self, db: sqlite3.Connection, job: Job, reader: Reader = read) -> None:
+        self.db, self.job, self.lexicon, self.reader = db, job, load_lexicon(job), reader
 
     def run(
         self, new: Sequence[NewMemo], again: Callable[[str], bool], also: Callable[[], None] = lambda: None
@@ -172,7 +178,7 @@ class _Round:
 
         def read_one(link: Link, before: str) -> str:
             memo = fresh[link.row].memo if link.row in fresh else self._heard(link.row)
-            readings[link.row] = read(memo, self.lexicon, Carry.from_json(before))
+            readings[link.row] = self.reader(memo, self.lexicon, Carry.from_json(before))
             return readings[link.row].after.to_json()
 
         chain(sorted(old + links, key=lambda k: (k.moment, k.row)), Carry().to_json(), read_one)

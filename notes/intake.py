@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, tzinfo
@@ -12,17 +13,22 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from notes import book, clock, filing, forget, kinds, lexicon, points, problems, typed
-from notes.errors import MediaError, SpeechError, VoidbookError
-from notes.filing import NewMemo
+from notes.ahead import Ahead, Ears, Threads
+from notes.errors import ClusterError, MediaError, SpeechError, VoidbookError
+from notes.filing import NewMemo, Reader
 from notes.kinds import Kind
 from notes.model import Job, Memo, Photo
 from notes.photos import NewPhoto
+from notes.reading import read
 from notes.store import Put, Store
 
 if TYPE_CHECKING:
+    from notes.probe import Sound
     from notes.transcribe import Transcriber, Transcript
 
 MEDIA = "media"
+MOST = 32
+"""Files of any kind that are taken up before their turn, or more where so many can be heard; of recordings fewer."""
 
 
 class Talk(Protocol):
@@ -57,23 +63,32 @@ def take(
     speaker: str | None = None,
     transcriber: Transcriber | None = None,
     move: bool = False,
+    ears: Callable[[Transcriber], Ears] = Threads,
+    reader: Reader = read,
 ) -> list[VoidbookError]:
     """File all of `paths`; what went wrong, each also in the book's problems. One bad file never stops the others.
 
+    Recordings are heard by the `ears` made of the transcriber, several before their turn; files are filed in order,
+    and what was recorded is read by the `reader`.
     With `move` an original is removed once all of it is filed and its kept copy was read back.
     """
-    taker = _Taker(db, Store(root / MEDIA), job, talk, clock.zone_of(job.zone), speaker, transcriber, move)
     found = list(files_in(paths, root))
+    several = sum(isinstance(file, Path) and kinds.by_name(file) is Kind.RECORDING for file in found) > 1
+    zone = clock.zone_of(job.zone)
+    taker = _Taker(db, Store(root / MEDIA), job, talk, zone, speaker, transcriber, move, ears, reader, several)
     talk.begin(len(found))
-    return [wrong for file in found for wrong in _take_one(taker, file)]
-
-
-def _take_one(taker: _Taker, found: Path | VoidbookError) -> list[VoidbookError]:
-    path = Path(found.file or "") if isinstance(found, VoidbookError) else found
     try:
-        if isinstance(found, VoidbookError):
-            raise found
-        outcome = taker.take(path)
+        return [wrong for path, file in taker.in_turn(found) for wrong in _take_one(taker, path, file)]
+    finally:
+        taker.close()
+
+
+def _take_one(taker: _Taker, path: Path, file: _File | Exception) -> list[VoidbookError]:
+    taker.talk.doing(path, "looking at it")
+    try:
+        if isinstance(file, Exception):
+            raise file
+        outcome = taker.take(file)
         taker.talk.filed(path, outcome)
         wrong = list(outcome.wrong)
     except VoidbookError as failure:
@@ -106,7 +121,7 @@ def _walk(top: Path, own: Path) -> Iterator[Path | VoidbookError]:
 
 
 def _takes(name: str) -> bool:
-    return Path(name).suffix.lower() in kinds._KINDS
+    return kinds.by_name(Path(name)) is not None
 
 
 @dataclass(slots=True)
@@ -120,33 +135,73 @@ class _Taker:
     zone: tzinfo
     speaker: str | None
     transcriber: Transcriber | None
-    move: bool = False
+    move: bool
+    ears: Callable[[Transcriber], Ears]
+    reader: Reader
+    several: bool
+    """Whether more than one recording was named."""
+    ahead: Ahead | None = field(default=None, init=False)
     no_speech: SpeechError | None = field(default=None, init=False)
 
-    def take(self, path: Path) -> Outcome:
-        self.talk.doing(path, "looking at it")
+    def in_turn(self, found: Iterable[Path | VoidbookError]) -> Iterator[tuple[Path, _File | Exception]]:
+        """Each file in its turn. Some of those behind it are taken up already: kept, and their recordings being heard.
+
+        What went wrong with a file comes in its place.
+        """
+        waiting: deque[tuple[Path, _File | Exception]] = deque()
+        for each in found:
+            waiting.append(self._taken_up(each))
+            while self._enough(waiting):
+                yield waiting.popleft()
+        while waiting:
+            yield waiting.popleft()
+
+    def _enough(self, waiting: deque[tuple[Path, _File | Exception]]) -> bool:
+        recordings = sum(isinstance(file, _File) and file.kind is Kind.RECORDING for _, file in waiting)
+        room = self.ahead.room if self.ahead else 0
+        return len(waiting) > max(MOST, room) or recordings > room
+
+    def _taken_up(self, found: Path | VoidbookError) -> tuple[Path, _File | Exception]:
+        if isinstance(found, VoidbookError):
+            return Path(found.file or ""), found
+        try:
+            file = self._kept(found)
+            with _about(found):
+                self._have_heard(file)
+            return found, file
+        except Exception as wrong:
+            return found, wrong
+
+    def _kept(self, path: Path) -> _File:
         kind = kinds.kind_of(path)
         with kinds.readable(path):
             modified = datetime.fromtimestamp(path.stat().st_mtime, UTC)
         forget.refuse(self.db, path, kind, self.zone)
         put = self.store.put(path)
         points.reach("take kept")
-        with _about(path):
-            outcome = self._outcome(_File(path, self.store.path(put.sha), put, modified), kind)
+        return _File(path, kind, self.store.path(put.sha), put, modified)
+
+    def take(self, file: _File) -> Outcome:
+        with _about(file.path):
+            outcome = self._outcome(file)
             if self.move and not outcome.wrong:
-                self.store.release(path, put.sha)
+                self.store.release(file.path, file.put.sha)
         return outcome
 
-    def _outcome(self, file: _File, kind: Kind) -> Outcome:
-        if kind is not Kind.MEMOS and self._filed(file.put.sha):
-            return Outcome(kind)
+    def close(self) -> None:
+        if self.ahead:
+            self.ahead.close()
+
+    def _outcome(self, file: _File) -> Outcome:
+        if file.kind is not Kind.MEMOS and self._filed(file.put.sha):
+            return Outcome(file.kind)
         takers = {
             Kind.RECORDING: self._recording,
             Kind.PHOTO: self._photo,
             Kind.NOTE: self._note,
             Kind.MEMOS: self._memos,
         }
-        return takers[kind](file)
+        return takers[file.kind](file)
 
     def _filed(self, digest: str) -> bool:
         sql = "SELECT 1 FROM memos WHERE digest = ?1 UNION ALL SELECT 1 FROM photos WHERE digest = ?1"
@@ -155,25 +210,25 @@ class _Taker:
     def _recording(self, file: _File) -> Outcome:
         from notes import probe
 
-        sound = probe.probe_recording(file.kept)
+        sound = file.sound or probe.probe_recording(file.kept)
         when = self._when(file, container=sound.created, day=sound.day)
         key, transcript = self._transcript(file)
         memo = Memo(
             file.id, when.instant, self.speaker, transcript.text, transcript.text, transcript.words,
             sound.seconds, when.sure,
         )  # fmt: skip
-        return self._file(Kind.RECORDING, file, [NewMemo(memo, file.put.sha, when.source, file.put.sha, key)])
+        return self._file(file, [NewMemo(memo, file.put.sha, when.source, file.put.sha, key)])
 
     def _note(self, file: _File) -> Outcome:
         text, when = typed.note(file.kept), self._when(file)
         memo = Memo(file.id, when.instant, self.speaker, text, text, sure_of_time=when.sure)
-        return self._file(Kind.NOTE, file, [NewMemo(memo, file.put.sha, when.source, file.put.sha)])
+        return self._file(file, [NewMemo(memo, file.put.sha, when.source, file.put.sha)])
 
     def _memos(self, file: _File) -> Outcome:
         found = list(typed.lines(file.kept, self.zone, file.path))
         good = [entry for entry in found if isinstance(entry, typed.Typed)]
         new = [NewMemo(t.memo, t.digest, "told", file.put.sha, photos=t.photos) for t in good]
-        outcome = self._file(Kind.MEMOS, file, new)
+        outcome = self._file(file, new)
         return replace(outcome, wrong=tuple(e for e in found if isinstance(e, MediaError)))
 
     def _photo(self, file: _File) -> Outcome:
@@ -188,20 +243,21 @@ class _Taker:
         )
         twin = photos.twin(self.db, when.instant.timestamp(), picture.look.phash)
         with book.write(self.db):
-            self._original(file, Kind.PHOTO)
+            self._original(file)
             id = filing.file_photo(self.db, self.job, new)
         warned = (*picture.look.wrongs, *([f"nearly the same as {twin}"] if twin else []))
         return Outcome(Kind.PHOTO, (id,) if id else (), warned=warned)
 
-    def _file(self, kind: Kind, file: _File, new: list[NewMemo]) -> Outcome:
+    def _file(self, file: _File, new: list[NewMemo]) -> Outcome:
         self.talk.doing(file.path, "reading it")
-        ids = filing.file_memos(self.db, self.job, new, also=lambda: self._original(file, kind))
+        reader = self.reader if file.kind is Kind.RECORDING else read
+        ids = filing.file_memos(self.db, self.job, new, lambda: self._original(file), reader)
         marks = ", ".join("?" * len(ids))
         facts = self.db.execute(f"SELECT count(*) FROM facts WHERE memo IN ({marks})", ids).fetchone()[0]
-        return Outcome(kind, tuple(ids), facts)
+        return Outcome(file.kind, tuple(ids), facts)
 
-    def _original(self, file: _File, kind: Kind) -> None:
-        row = (file.put.sha, kind.value, typed.plain_id(file.path.name), file.put.size, _now())
+    def _original(self, file: _File) -> None:
+        row = (file.put.sha, file.kind.value, typed.plain_id(file.path.name), file.put.size, _now())
         self.db.execute("INSERT OR IGNORE INTO media (sha, kind, name, size, filed_at) VALUES (?, ?, ?, ?, ?)", row)
 
     def _when(
@@ -210,22 +266,42 @@ class _Taker:
         told = clock.Candidates(file.path.name, exif, container, file.modified, datetime.now(UTC), day)
         return clock.settle(told, self.zone)
 
+    def _have_heard(self, file: _File) -> _File:
+        """A recording that needs hearing is heard from now on, if it can be: what it is is found out first."""
+        from notes import probe
+
+        if file.kind is not Kind.RECORDING or self._filed(file.put.sha):
+            return file
+        file = replace(file, sound=probe.probe_recording(file.kept))
+        if not self._heard(key := self._key(file)):
+            self._begin(key, file)
+        return file
+
     def _transcript(self, file: _File) -> tuple[str, Transcript]:
-        """From the cache, or heard now and kept at once: a later failure must not cost the hearing again."""
-        from notes import hearing, transcribe
+        """From the book: kept there before its turn, or waited for."""
+        from notes import transcribe
+
+        key = self._key(file)
+        while not (heard := self._heard(key)):
+            self._begin(key, file).wait(key, lambda done, of: self.talk.doing(file.path, "listening", done / (of or 1)))
+        return key, transcribe.from_json(heard)
+
+    def _key(self, file: _File) -> str:
+        from notes import transcribe
 
         speech = self._speech()
-        key = transcribe.cache_key(file.put.sha, speech.model, speech.settings)
-        kept = self.db.execute("SELECT transcript FROM transcripts WHERE key = ?", (key,)).fetchone()
-        if kept:
-            return key, transcribe.from_json(kept["transcript"])
-        slices = hearing.Slices(self.db, key, file.put.sha, lambda: self._original(file, Kind.RECORDING))
-        heard = speech.transcribe(
-            file.kept, lambda done, of: self.talk.doing(file.path, "listening", done / (of or 1)), slices
-        )
-        points.reach("take heard")
-        slices.whole(transcribe.to_json(heard))
-        return key, heard
+        return transcribe.cache_key(file.put.sha, speech.model, speech.settings)
+
+    def _heard(self, key: str) -> str | None:
+        found = self.db.execute("SELECT transcript FROM transcripts WHERE key = ?", (key,)).fetchone()
+        return found["transcript"] if found else None
+
+    def _begin(self, key: str, file: _File) -> Ahead:
+        from notes import hearing
+
+        self.ahead = self.ahead or Ahead(self.ears(self._speech()))
+        self.ahead.begin(key, file.kept, hearing.Slices(self.db, key, file.put.sha, lambda: self._original(file)))
+        return self.ahead
 
     def _speech(self) -> Transcriber:
         """The one transcriber of this take. Where there are no weights, every recording fails alike and at once."""
@@ -233,7 +309,7 @@ class _Taker:
             raise SpeechError(self.no_speech.what, file=self.no_speech.file, todo=self.no_speech.todo)
         if self.transcriber is None:
             try:
-                self.transcriber = _whisper(self.job)
+                self.transcriber = _whisper(self.job, self.several)
             except SpeechError as wrong:
                 self.no_speech = wrong
                 raise
@@ -242,25 +318,28 @@ class _Taker:
 
 @dataclass(frozen=True, slots=True)
 class _File:
-    """A file as it was named, where it is kept, what it is called in the book, when it was last changed."""
+    """A file as it was named, what it is, where it is kept, when it was last changed, what is known of its sound."""
 
     path: Path
+    kind: Kind
     kept: Path
     put: Put
     modified: datetime
+    sound: Sound | None = None
 
     @property
     def id(self) -> str:
         return typed.plain_id(self.path.stem)
 
 
-def _whisper(job: Job) -> Transcriber:
+def _whisper(job: Job, several: bool) -> Transcriber:
     """The speech model that is chosen, listening for the words of the trade and of the job."""
     from notes import transcribe, weights
     from notes.reading import hotwords
 
     chosen = weights.active()
-    return transcribe.Whisper(chosen, transcribe.fit_hotwords(hotwords(lexicon.load(job), job), chosen.folder))
+    words = transcribe.fit_hotwords(hotwords(lexicon.load(job), job), chosen.folder)
+    return transcribe.Whisper(chosen, words, several=several)
 
 
 @contextmanager
@@ -268,7 +347,7 @@ def _about(path: Path) -> Iterator[None]:
     """Errors about the kept copy, worded about the file that the person knows."""
     try:
         yield
-    except MediaError as wrong:
+    except (MediaError, ClusterError) as wrong:
         if not (wrong.file or "").startswith(str(path)):
             wrong.file = str(path)
         raise

@@ -50,6 +50,11 @@ def kind_of(path: Path) -> Kind:
     return _kind_by_ending(path, _is_text(head))
 
 
+def by_name(path: Path) -> Kind | None:
+    """What a file of this name should be; None if it is nothing we can file."""
+    return _KINDS.get(path.suffix.lower())
+
+
 def _kind_by_ending(path: Path, text: bool) -> Kind:
     ending = path.suffix.lower()
     kind = _KINDS.get(ending)

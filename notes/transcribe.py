@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import ctypes
 import hashlib
 import json
 import os
 import re
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
+from copy import copy
 from dataclasses import asdict, dataclass, field
 from functools import lru_cache
 from importlib import metadata
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING, Any, Protocol
 
 from notes import probe
@@ -19,11 +23,24 @@ from notes.gaps import unheard, widened
 from notes.hearing import Kept, Progress, in_slices, later
 from notes.model import Word
 from notes.spoken import Said, fluent, join, spoken
+from notes.together import Together
 from notes.weights import Weights, active
 
 if TYPE_CHECKING:
     import numpy as np
     from faster_whisper import WhisperModel  # type: ignore[import-untyped]
+
+    Sound = np.ndarray[Any, np.dtype[np.float32]]
+    Spans = list[dict[str, int]]
+
+MOST_WORKERS = 2
+"""Decoders at the same time, sharing the cores: each takes some 200 MB while it works."""
+EACH = 3
+"""Recordings heard at once for each worker: two are decoded, and another's sound is made ready or its words placed."""
+
+TAIL = 1.0
+"""Seconds. What is left of the sound after the last word was in the window of that word, and nothing was said in it:
+heard on its own, with silence behind it, it gave '. . . .', the hotwords, or 'Don't worry about it'."""
 
 HOTWORD_TOKENS = 223
 """faster-whisper 1.2 cuts hotwords to max_length // 2 - 1 tokens, and max_length is 448."""
@@ -31,7 +48,7 @@ HOTWORD_TOKENS = 223
 OPTIONS: Mapping[str, Any] = {
     "language": "en",
     "beam_size": 5,
-    "temperature": [0.0, 0.4],  # each try on a siren's howl takes seconds, and speech has not needed even the second
+    "temperature": 0.0,  # where the model gets stuck we hear that stretch again; dice would give other words each time
     "vad_filter": True,
     "word_timestamps": True,
     "condition_on_previous_text": False,
@@ -70,6 +87,10 @@ class Transcriber(Protocol):
     @property
     def settings(self) -> Settings: ...
 
+    @property
+    def at_once(self) -> int:
+        """How many recordings it can hear at the same time, from as many threads."""
+
     def transcribe(self, path: Path, progress: Progress | None = None, kept: Kept | None = None) -> Transcript: ...
 
 
@@ -92,13 +113,16 @@ def from_json(text: str) -> Transcript:
 class Whisper:
     """The real one. Nothing is loaded before the first recording, and then once in the process.
 
-    `hotwords` come from `fit_hotwords`; see there for how many there may be.
+    `hotwords` come from `fit_hotwords`; see there for how many there may be. Where there are several recordings to be
+    heard they share the cores, each on one; a single one is given all of them.
     """
 
-    def __init__(self, weights: Weights, hotwords: str = "") -> None:
+    def __init__(self, weights: Weights, hotwords: str = "", *, several: bool = False) -> None:
         self._weights = weights
+        self._workers = min(cores(), MOST_WORKERS) if several else 1
         self.model = weights.id
         self.settings = Settings(hotwords=hotwords, library=_library())
+        self.at_once = self._workers * EACH if several else 1
 
     def transcribe(self, path: Path, progress: Progress | None = None, kept: Kept | None = None) -> Transcript:
         """Raises MediaError for a recording that can't be decoded, SpeechError for a model that can't be loaded."""
@@ -106,38 +130,71 @@ class Whisper:
         words, text = join(spoken(heard, self.settings.hotwords))
         return Transcript(words, text, round(total, 3), self.model, self.settings)
 
-    def _hear(self, sound: np.ndarray[Any, Any], progress: Progress) -> list[Said]:
+    def _hear(self, sound: Sound, progress: Progress) -> list[Said]:
         """All that is heard; what was passed over, or where the model got stuck, is heard again on its own."""
         hotwords = self.settings.hotwords
-        heard = fluent(spoken(self._once(sound, hotwords or None, progress), hotwords))
+        speech = _speech(sound)
+        heard = fluent(spoken(self._once(sound, speech, hotwords or None, progress), hotwords))
         total = len(sound) / probe.RATE
         words = [(t.at, t.until) for said in heard for t in said.tokens]
-        for gap in unheard(_speech(sound), words):
+        for gap in unheard([(s["start"] / probe.RATE, s["end"] / probe.RATE) for s in speech], words):
             start, end = widened(gap, total)
             piece = sound[int(start * probe.RATE) : int(end * probe.RATE)]
-            heard += later(self._once(piece, None, lambda _done, _all: None), start)
+            heard += later(self._once(piece, _speech(piece), None, lambda _done, _all: None), start)
         return sorted(heard, key=lambda said: said.tokens[0].at if said.tokens else total)
 
-    def _once(self, sound: np.ndarray[Any, Any], hotwords: str | None, progress: Progress) -> list[Said]:
-        segments, info = _loaded(self._weights.folder).transcribe(sound, hotwords=hotwords, **self.settings.options)
+    def _once(self, sound: Sound, speech: Spans, hotwords: str | None, progress: Progress) -> list[Said]:
+        """What is heard in the stretches of speech, which are joined for it as faster_whisper itself would."""
+        from faster_whisper.transcribe import restore_speech_timestamps  # type: ignore[import-untyped]
+        from faster_whisper.vad import collect_chunks  # type: ignore[import-untyped]
+
+        if not speech:
+            return []
+        model = _to_the_end(_loaded(self._weights.folder, self._workers))
+        options = {**self.settings.options, "vad_filter": False}  # it was done, and is needed for what is passed over
+        with _MEMORY:
+            segments, _ = model.transcribe(collect_chunks(sound, speech)[0][0], hotwords=hotwords, **options)
         heard: list[Said] = []
-        for segment in segments:
-            heard.append(Said.of(segment))
-            progress(segment.end, info.duration)
+        with suppress(_End):
+            for segment in restore_speech_timestamps(segments, speech, probe.RATE):
+                heard.append(Said.of(segment))
+                progress(segment.end, len(sound) / probe.RATE)
         return heard
 
 
-def _speech(sound: np.ndarray[Any, Any]) -> list[tuple[float, float]]:
-    """Where somebody speaks, in seconds, by the voice detection that comes with faster_whisper."""
-    from faster_whisper.vad import get_speech_timestamps  # type: ignore[import-untyped]
+class _End(Exception):
+    """Only a tail is left."""
 
-    return [(s["start"] / probe.RATE, s["end"] / probe.RATE) for s in get_speech_timestamps(sound)]
+
+def _to_the_end(model: WhisperModel) -> WhisperModel:
+    """The model for one sound: raises _End instead of hearing a tail on its own."""
+    one, encode, begun = copy(model), model.encode, False
+
+    def unless_tail(features: np.ndarray[Any, Any]) -> Any:
+        nonlocal begun
+        if begun and not features[:, int(TAIL * model.frames_per_second) :].any():  # the rest is padding
+            raise _End
+        begun = True
+        return encode(features)
+
+    one.encode = unless_tail
+    return one
+
+
+def _speech(sound: Sound) -> Spans:
+    """Where somebody speaks, in samples, by the voice detection that comes with faster_whisper."""
+    from faster_whisper.vad import get_speech_timestamps
+
+    with _MEMORY:
+        found: Spans = get_speech_timestamps(sound)
+    return found
 
 
 class Canned:
     """A twin for tests: says what it was given for a recording's name without ending, else `otherwise`."""
 
     model = "canned"
+    at_once = 2
 
     def __init__(self, texts: Mapping[str, str], otherwise: str = "") -> None:
         self._texts, self._otherwise = texts, otherwise
@@ -168,18 +225,61 @@ def download(name: str, into: Path) -> Path:
         raise SpeechError(f"the model {name!r} could not be fetched", todo=todo) from error
 
 
+_LOADING = Lock()
+_MEMORY = Lock()
+"""For what takes little time and much memory: the spectrum of ten minutes 0.4 GB for a second."""
+
+
+def _loaded(folder: Path, workers: int = 1) -> WhisperModel:
+    """The model, for as many threads as `workers` to compute at the same time, loaded once."""
+    with _LOADING:
+        return _load(folder, workers)
+
+
 @lru_cache(maxsize=1)
-def _loaded(folder: Path) -> WhisperModel:
+def _load(folder: Path, workers: int) -> WhisperModel:
     os.environ["HF_HUB_OFFLINE"] = "1"
     os.environ["HF_HUB_DISABLE_TELEMETRY"] = "1"
+    _give_back_memory()
     try:
         from faster_whisper import WhisperModel
 
-        return WhisperModel(str(folder), device="cpu", compute_type="int8", local_files_only=True)
+        threads = cores() // workers if workers > 1 else 0  # 0: as CTranslate2 thinks best
+        model = WhisperModel(
+            str(folder), device="cpu", compute_type="int8", local_files_only=True, cpu_threads=threads,
+            num_workers=workers,
+        )  # fmt: skip
     except Exception as error:  # the loader raises nearly anything on a folder that holds something else
         raise SpeechError(
             "the model can't be loaded", file=folder, todo="choose another: `voidbook model list`"
         ) from error
+    if workers > 1:
+        model.model = Together(model.model, workers, _joined)
+    return model
+
+
+def cores() -> int:
+    """How many this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _give_back_memory() -> None:
+    """Have glibc share its pools between threads and give back large blocks, or a third of all memory lies idle."""
+    with suppress(OSError, AttributeError):  # other systems have no such switches, and no such pools
+        libc = ctypes.CDLL(None)
+        libc.mallopt(_ARENA_MAX, 2)
+        libc.mallopt(_MMAP_THRESHOLD, 4 << 20)
+
+
+_ARENA_MAX, _MMAP_THRESHOLD = -8, -3
+"""From glibc's malloc.h."""
+
+
+def _joined(views: list[Any]) -> Any:
+    import ctranslate2  # type: ignore[import-untyped]
+    import numpy as np
+
+    return ctranslate2.StorageView.from_array(np.concatenate([np.asarray(view) for view in views]))
 
 
 def fit_hotwords(words: Sequence[str], folder: Path | None = None) -> str:

@@ -149,7 +149,7 @@ def _warm() -> None:
     from notes import hearing, intake
 
     hearing.SLICE = 31
-    intake._whisper = lambda _job: _ear()
+    intake._whisper = lambda _job, _several: _ear()
     with house.quick_folder() as folder, contextlib.redirect_stderr(io.StringIO()):
         root, inbox = house.a_job(folder / "job"), house.an_inbox(folder / "inbox")
         for words in (["take", str(inbox)], ["record", "--whole", "--out", str(folder / "a.md")]):

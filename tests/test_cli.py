@@ -229,7 +229,8 @@ def test_every_verb_has_help_that_says_what_it_does(voidbook: Run) -> None:
 
 
 def test_each_verb_takes_the_job_after_it() -> None:
-    for verb in (verb for verbs in VERBS.values() for verb in verbs if verb not in ("new", "demo", "model", "restore")):
+    without = ("new", "demo", "model", "restore", "cluster", "worker")
+    for verb in (verb for verbs in VERBS.values() for verb in verbs if verb not in without):
         assert "--job" in {name for option in command_of(verb).params for name in option.opts}
 
 
@@ -423,6 +424,21 @@ def test_how_long_is_left_is_told_on_a_terminal(
     told = capsys.readouterr().err
     assert "listening, 25% done, about 1 min 30 s left" in told
     assert "listening, 75% done, about 0 min 30 s left" in told
+
+
+def test_what_was_heard_before_its_turn_is_no_measure_of_speed(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from notes.cli import progress
+
+    clock = iter((100.0, 100.1, 110.1))
+    monkeypatch.setattr(progress.time, "monotonic", lambda: next(clock))
+    talk = progress.Progress(as_json=False, live=True)
+    for share in (None, 0.6, 0.8):
+        talk.doing(Path("m01.m4a"), "listening", share)
+    told = capsys.readouterr().err
+    assert "60% done" not in told
+    assert "listening, 80% done, about 0 min 10 s left" in told
 
 
 # --- one pipe or two

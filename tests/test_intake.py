@@ -141,7 +141,7 @@ def test_without_weights_every_recording_fails_alike_and_notes_are_filed(
 ) -> None:
     tries = []
 
-    def none_here(_job: Job) -> Any:
+    def none_here(_job: Job, _several: bool) -> Any:
         tries.append(1)
         raise SpeechError("no speech weights", todo="fetch them")
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-HEAVY = ("spacy", "faster_whisper", "sqlite_utils", "av", "PIL", "textual", "numpy", "hypothesis")
+HEAVY = ("spacy", "faster_whisper", "sqlite_utils", "av", "PIL", "textual", "numpy", "hypothesis", "distributed")
 READERS = (
     ["--help"],
     ["log"],
@@ -42,6 +42,15 @@ def test_readers_load_nothing_heavy(root: Path, filled: Any, words: list[str]) -
     loaded = set(ran.stderr.splitlines()[-1].split())
     assert loaded.isdisjoint(HEAVY)
     assert "sqlite3" in loaded or words == ["--help"]  # the spy does see what is loaded
+
+
+@pytest.mark.parametrize("words", [["take", "note.txt"], ["worker", "--help"], ["cluster", "yard:1"]], ids=" ".join)
+def test_nothing_loads_the_engine_of_a_cluster_but_a_cluster(root: Path, words: list[str]) -> None:
+    (root / "note.txt").write_text("In the scullery. Capped the hot.")
+    ran = subprocess.run([sys.executable, "-c", _SPY, *words], cwd=root, capture_output=True, text=True, check=False)
+    loaded = set(ran.stderr.splitlines()[-1].split())
+    assert loaded.isdisjoint(("distributed", "dask"))
+    assert "click" in loaded
 
 
 def _cpu(root: Path, *words: str) -> float:

@@ -67,6 +67,10 @@ VERBS = {
         "forget": "Remove a memo for good.",
         "model": "Choose the speech model.",
     },
+    "Many machines": {
+        "cluster": "Be the place where workers and whoever takes recordings meet.",
+        "worker": "Lend this machine to a cluster.",
+    },
 }
 """Verbs by what they are for. The lines stand here so that help needs no verb's file."""
 

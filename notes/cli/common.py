@@ -25,6 +25,21 @@ as_json: Callable[[F], F] = click.option(
 by_whom: Callable[[F], F] = click.option("--by", "who", metavar="NAME", help="Who says so; else who is logged in.")
 in_room: Callable[[F], F] = click.option("--room", metavar="ROOM", help="Only this room, by name or nickname.")
 
+_CERTIFICATES = (
+    ("--tls-ca", "VOIDBOOK_TLS_CA", "Certificate of the authority that signed those of all machines."),
+    ("--tls-cert", "VOIDBOOK_TLS_CERT", "This machine's certificate."),
+    ("--tls-key", "VOIDBOOK_TLS_KEY", "The key of that certificate."),
+)
+
+
+def certificates(verb: F) -> F:
+    """The options that let a machine into a cluster; each may stand in a variable of the environment instead."""
+    for name, variable, line in reversed(_CERTIFICATES):
+        verb = click.option(
+            name, metavar="FILE", envvar=variable, show_envvar=True, type=click.Path(path_type=Path), help=line
+        )(verb)
+    return verb
+
 
 def here(folder: Path | None) -> tuple[Path, Job]:
     """The job in `folder`, or the one that the working directory is in."""

@@ -22,7 +22,8 @@ class Progress:
         self._as_json, self._live = as_json, live
         self._path: Path | None = None
         self._files = self._number = 0
-        self._since = self._told = 0.0
+        self._told = 0.0
+        self._from = (0.0, 0.0)
         self._counts = {"filed": 0, "filed before": 0, "failed": 0}
 
     def begin(self, files: int) -> None:
@@ -32,9 +33,7 @@ class Progress:
         if path != self._path:
             self._path, self._number = path, self._number + 1
         now = time.monotonic()
-        if share is None or not share:
-            self._since = now
-        left = (now - self._since) * (1 - share) / share if share else None
+        left = self._seconds_left(now, share)
         if self._as_json:
             out.records([{"file": str(path), "doing": what, "share": share, "seconds_left": left and round(left)}])
         elif self._live:
@@ -42,6 +41,14 @@ class Progress:
         elif share and now - self._told > STEP:
             self._told = now
             out.say(f"{self._name(path)}: {what}{_left(share, left)}")
+
+    def _seconds_left(self, now: float, share: float | None) -> float | None:
+        """From when this file began, or, if some of it was heard before its turn, from when it was told of that."""
+        since, before = self._from
+        if not share or (not before and now - since < 1.0):
+            self._from = now, share or 0.0
+            return 0.0 if share == 1 else None
+        return (now - since) * (1 - share) / (share - before) if share > before else None
 
     def filed(self, path: Path, outcome: Outcome) -> None:
         before = not outcome.ids and not outcome.wrong
