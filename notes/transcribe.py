@@ -63,7 +63,7 @@ class Settings:
     options: Mapping[str, Any] = field(default_factory=lambda: dict(OPTIONS))
     compute: str = "int8"
     library: str = ""
-    hygiene: int = 4
+    hygiene: int = 5
     """Raised when the rules of `spoken` change, or where long recordings are cut."""
 
 

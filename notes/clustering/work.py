@@ -25,9 +25,6 @@ from notes.reading import Carry, Reading
 from notes.reading import read as read_memo
 from notes.transcribe import Transcriber, Transcript
 
-MOST = 1 << 29
-"""Bytes of a recording that are sent: 20 hours as phones record, or 1.5 hours of the largest WAV."""
-
 
 def whisper(hotwords: str) -> Transcriber:
     """The model in use on this machine. It is loaded with the first recording, and then once in the process."""
