@@ -75,6 +75,18 @@ def _so_they_can(look: Look) -> bool:
     return look.clause.lead == "so" and look.before in ("can", "could") and not {"i", "we", "you"} & set(ahead)
 
 
+def _which_comes(look: Look) -> bool:
+    """'the hot that comes down behind the door is capped': which pipe, where more is told of it."""
+    said, i = look.said, look.act.start - 1
+    if look.before not in ("that", "which", "what") or i - 1 < said.start or said.row[i - 1].kind not in _PIPES:
+        return False
+    present = look.first.norm in ("comes", "come", "goes", "go", "runs", "feeds", "drops", "leaves", "rises")
+    return present and any(a.start >= look.act.end for a in said.acts)
+
+
+_PIPES = ("service", "pair", "half")
+
+
 def _in_general(look: Look) -> bool:
     """'you can't light a boiler on good wishes': what nobody can, of any such thing."""
     if look.act.form != "base" or look.before != "not" or look.said.norm(look.act.start - 2) not in _ABLE:
@@ -315,6 +327,7 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     ),
     "run": (
         _has_it_to_do,
+        _which_comes,
         _somebody_goes,
         _done_as_a_test,
         _no_pipe,

@@ -76,10 +76,16 @@ _MODALS = frozenset(("can", "could", "will", "would"))
 
 def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]:
     """The status of an action under the cues that reach it, None for no fact, and the rule that decided."""
+    if (like := _joined_on(said, act, clause)) is not None:
+        status, cue = status_of(said, *like)
+        if status in (Status.TO_DO, Status.UNSURE):
+            return status, cue
     governing = [c for c in said.governing(act, clause) if not in_taken_back(said, c.start)]
     ahead = [n for n in said.row[clause.start : act.start] if n.kind != "mark"]
     opening = all(n.norm in _OPENING for n in ahead)
     nobody = act.start > clause.start and said.norm(act.start - 1) in ("nobody", "one")
+    if act.action == "leave" and opening and said.norm(act.start) == "leave" and not governing:
+        return Status.TO_DO, "instruction"
     status, cue = scope.decide(act, governing, opening and not _third_person(said, act), nobody)
     if _is_to_go(said, act) and (status is Status.DONE or _off_before(said, act, status, governing)):
         return Status.TO_DO, "going-to"
@@ -92,6 +98,17 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     if status in (Status.DONE, None) and _still_ahead(said, act):
         return Status.TO_DO, "future-time"
     return status, cue
+
+
+def _joined_on(said: Said, act: Act, clause: Clause) -> tuple[Act, Clause] | None:
+    """'the waste wants running and clipping': the work before it, in the same form, where 'and' joins the two alone."""
+    number = said.clause_of(act.start)
+    if not number or clause.lead != "and" or act.start != clause.start or act.end != clause.end:
+        return None
+    before = said.clauses[number - 1]
+    acts = said.acts_in(before)
+    alike = bool(acts) and acts[-1].end == before.end and acts[-1].form in (act.form, "todo")
+    return (acts[-1], before) if alike else None
 
 
 def _is_to_go(said: Said, act: Act) -> bool:
