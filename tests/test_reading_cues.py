@@ -48,7 +48,7 @@ def test_a_cue_that_governs_reaches_its_work() -> None:
 
 @pytest.mark.parametrize("raw", CUES, ids=NAMES)
 def test_a_cue_is_made_of_closed_choices(raw: dict[str, object]) -> None:
-    assert raw["status"] in {*Status, "future", "void"}
+    assert raw["status"] in {*Status, "future", "void", "nil"}
     assert raw["direction"] in ("before", "after", "both")
     assert raw["within"] in ("clause", "sentence")
     assert set(raw.get("forms", ())) <= {"done", "base", "ing", "noun", "todo", "future"}  # type: ignore[call-overload]

@@ -92,6 +92,6 @@ def acts(row: Sequence[Node]) -> list[Act]:
     return sorted((a for a in kept if a.action != "nil"), key=lambda a: a.start)
 
 
-_LAST = {"fit": 1, "order": 2}
-"""Of two readings of the same words, those that say less come last."""
+_LAST = {"nil": -1, "fit": 1, "order": 2}
+"""Of two readings of the same words, an idiom comes first and those that say less come last."""
 _FORM_RANK = {"todo": 0, "notdone": 0, "state": 0, "done": 1, "future": 2, "base": 3, "ing": 3, "noun": 4}

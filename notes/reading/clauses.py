@@ -96,7 +96,8 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
         if waiting >= 0 and _main_clause(row, i, waiting):
             out.append(Clause(at, i, lead, question))
             at, lead, waiting = i, "", -1
-        joint = row[i].norm in JOINTS and not _so_far(row, i, end)
+        own = _so_far(row, i, end) or _mind_and(row, i, start) or _as_if(row, i, at)
+        joint = row[i].norm in JOINTS and not own
         if i in inside or not (joint or _is_comma(row[i])):
             continue
         if i > at:
@@ -114,6 +115,16 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
 def _so_far(row: Sequence[Node], i: int, end: int) -> bool:
     """'not so far lagged'."""
     return row[i].norm == "so" and i + 1 < end and row[i + 1].norm in ("far", "much")
+
+
+def _mind_and(row: Sequence[Node], i: int, start: int) -> bool:
+    """'mind and cap it', 'try and get it capped': one thing to do."""
+    return row[i].norm == "and" and i > start and row[i - 1].norm in ("mind", "try", "sure")
+
+
+def _as_if(row: Sequence[Node], i: int, at: int) -> bool:
+    """'it looks as if the hot's capped' opens no condition."""
+    return row[i].norm in ("if", "though") and i > at and row[i - 1].norm == "as"
 
 
 def _is_comma(node: Node) -> bool:

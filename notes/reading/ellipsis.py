@@ -104,6 +104,11 @@ def _same_again(said: Said, number: int, last: Event) -> list[Event]:
     on = said.mentioned(clause)
     near = on or [g for g in said.groups if before.start <= g.start < clause.end and not g.referred]
     group = [g for g in near if g.start > last.act.end]
+    if not near and number and last.rooms != said.here() and said.here() != (None,) and _room_alone(said, number - 1):
+        # 'kitchen, hot's capped. Hall, the same'
+        there = _again(said, last, number, last.status, "again")
+        there.rooms, there.span, there.like = said.here(), (before.start, clause.end), last
+        return [there]
     if not group and (things := [i for i in said.items(clause) if not in_phrase(said, i)]):
         # 'and the basin just the same'
         event = _again(said, last, number, last.status, "again")
@@ -116,6 +121,11 @@ def _same_again(said: Said, number: int, last: Event) -> list[Event]:
         event.act = replace(event.act, action="run", form="done")
     event.keys, event.rooms, event.span, event.like = group[-1].keys, said.here(), (before.start, clause.end), last
     return [event]
+
+
+def _room_alone(said: Said, number: int) -> bool:
+    clause = said.clauses[number]
+    return clause.end - clause.start <= 3 and said.row[clause.end - 1].kind in ("room", "head")
 
 
 def _sized_anew(said: Said, number: int) -> bool:

@@ -29,6 +29,14 @@ def idle(said: Said, act: Act, clause: Clause) -> bool:
     return any(rule(look) for rule in (*RULES[""], *RULES.get(act.action, ())))
 
 
+def near_doubt(said: Said, clause: Clause) -> bool:
+    """Whether a doubt stands right before a clause of 'if' or 'whether': 'can't remember if it's capped'."""
+    start = clause.start
+    while start < clause.end and said.norm(start) not in ("if", "whether"):
+        start += 1
+    return any(c.cue.status == "unsure" and 0 <= start - c.end <= 2 for c in said.cues)
+
+
 # -- any work ---------------------------------------------------------------------------------------------------
 
 
@@ -55,6 +63,9 @@ def _told_by_its_past(look: Look) -> bool:
 
 def _whether(look: Look) -> bool:
     """'whether the basin's on a stand or the wall, she can't say'."""
+    if near_doubt(look.said, look.clause) and look.act.on == "pipe":
+        # 'not sure whether the gas is capped'
+        return False
     return look.clause.start < look.said.end and "whether" in look.said.norms(look.clause.start, look.act.start)
 
 
@@ -62,6 +73,18 @@ def _so_they_can(look: Look) -> bool:
     """'..., so the plasterers can fill their buckets': what it is for, not what is to be done."""
     ahead = look.said.norms(look.clause.start, look.act.start)
     return look.clause.lead == "so" and look.before in ("can", "could") and not {"i", "we", "you"} & set(ahead)
+
+
+def _which_comes(look: Look) -> bool:
+    """'the hot that comes down behind the door is capped': which pipe, where more is told of it."""
+    said, i = look.said, look.act.start - 1
+    if look.before not in ("that", "which", "what") or i - 1 < said.start or said.row[i - 1].kind not in _PIPES:
+        return False
+    present = look.first.norm in ("comes", "come", "goes", "go", "runs", "feeds", "drops", "leaves", "rises")
+    return present and any(a.start >= look.act.end for a in said.acts)
+
+
+_PIPES = ("service", "pair", "half")
 
 
 def _in_general(look: Look) -> bool:
@@ -86,6 +109,16 @@ _END_WORDS = frozenset(("end", "ends", "tail", "tails", "leg", "legs", "stub", "
 def _refused(look: Look) -> bool:
     """'I'm not hanging them twice' says what nobody will do, not what is undone."""
     return look.act.form == "ing" and bool(re.search(r"\b(twice|for nothing|for free|for fun)\b", look.rest))
+
+
+def _so_nothing(look: Look) -> bool:
+    """'..., so nothing drops down it': what it is for."""
+    opened = look.said.norms(look.clause.start, look.act.start)
+    present = not {"is", "'s", "has", "have", "been", "was"} & set(opened)
+    return look.clause.lead == "so" and bool(_NONE & set(opened[:1])) and present and look.act.form != "notdone"
+
+
+_NONE = frozenset(("nothing", "nobody", "none", "no_one"))
 
 
 def _question(look: Look) -> bool:
@@ -115,6 +148,12 @@ def _comes_in(look: Look) -> bool:
     if look.followed_but_by("and", "to", "now", "but", "so", "too", "then", "here", "there"):
         return True
     return look.act.action == "connect" and bool(set(look.first.keys) & {"mains", "gas", "oil", "cold", "hot"})
+
+
+def _has_it_to_do(look: Look) -> bool:
+    """'we've got the flow and return to connect': 'to' opens the work, no end of a run."""
+    later = (a for a in look.said.acts if a.start == look.act.end)
+    return look.last_word == "to" and any(a.form == "base" for a in later)
 
 
 def _somebody_goes(look: Look) -> bool:
@@ -173,7 +212,7 @@ def _stood_at_pressure(look: Look) -> bool:
 
 def _open_alone(look: Look) -> bool:
     """'waste, inch and a half, open at the wall' tells of pipes just named; 'the door, open at nine' of none."""
-    if look.first.norm != "open":
+    if look.first.norm != "open" or re.match("open (end|ends|ended) on", look.words):
         return False
     named = any(g.end <= look.act.start and not g.referred for g in look.said.groups)
     return not (named and look.act.start == look.clause.start)
@@ -284,8 +323,11 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
         _so_they_can,
         _in_general,
         _capped_ends,
+        _so_nothing,
     ),
     "run": (
+        _has_it_to_do,
+        _which_comes,
         _somebody_goes,
         _done_as_a_test,
         _no_pipe,

@@ -95,6 +95,9 @@ def _nobody_said(look: Look) -> bool:
 
 def none_open(look: Look) -> bool:
     """'all capped, so nothing's sitting open'."""
+    if look.act.form == "state":
+        # 'nothing on the end of the waste'
+        return False
     return bool({"nothing", "none", "nowt"} & set(look.said.norms(look.clause.start, look.act.end)))
 
 

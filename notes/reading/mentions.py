@@ -139,7 +139,7 @@ def _even_out(toks: list[Token]) -> list[Token]:
         norm = t.norm
         if norm in ("ay", "ayn't", "ent") and after not in ("up", ",", ""):
             norm = "not"
-        elif norm == "after" and after.endswith("ing") and before in ("am", "is", "are", "'s"):
+        elif norm == "after" and after.endswith("ing") and before in ("am", "is", "are", "'s", "was", "were"):
             norm = JUST_DONE
         elif norm in _SCOTS_VERBS and before in _BEFORE_VERB:
             # 'it's to gang in the soil', but the screed gang; 'let us ken', but Ken

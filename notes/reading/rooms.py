@@ -8,12 +8,14 @@ from dataclasses import dataclass
 
 from notes.model import Room
 from notes.reading.mentions import Node
+from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
 
 _END, _IN, _FILL = word_list("room-ends"), word_list("room-in"), word_list("room-fill")
 _EDGES, _PLAIN, _MOVING = word_list("room-edges"), word_list("room-plain"), word_list("room-moving")
 _DRAINS = word_list("drains-outside")
 _WALKING, _POINTED_OUT = word_list("room-walking"), word_list("room-pointed-out")
+_ABOUT = pattern("room-about", "^(and |so |then |right , )?", "$")
 _SERVED = frozenset(("item", "service", "pair", "half"))
 _FLOORS = {
     "upstairs": ("first", "second", "third", "top"), "downstairs": ("ground", "basement"), "top": ("top",),
@@ -89,7 +91,10 @@ def _shared_front(name: str, current: str | None) -> float:
 
 def _heads_off(row: Sequence[Node], i: int, start: int, end: int) -> bool:
     """'Back to the riser, ...' moves there: only such words stand before it, and a mark or nothing after it."""
-    if not all(n.norm in _MOVING for n in row[start:i]):
+    ahead = [n.norm for n in row[start:i]]
+    if _ABOUT.match(" ".join(ahead)):
+        return i + 1 < end and row[i + 1].kind == "mark"
+    if not all(n in _MOVING for n in ahead):
         return False
     return i + 1 >= end or row[i + 1].kind == "mark" or row[i + 1].norm in ("now", "then", "and")
 
@@ -125,7 +130,12 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int) -> str:
 
 def _of_drain(row: Sequence[Node], i: int, j: int, start: int) -> bool:
     """'out through the wall to the gully in the court': where the pipe ends, nobody moves."""
-    if j - 3 < start or row[j].norm not in ("in", "at") or row[j - 1].norm not in _DRAINS:
+    if j - 3 < start or row[j].norm not in ("in", "at"):
+        return False
+    if row[j - 1].kind == "item" and {"from", "off"} & {n.norm for n in row[max(start, j - 3) : j - 1]}:
+        # 'in from the meter in the yard'
+        return True
+    if row[j - 1].norm not in _DRAINS:
         return False
     return bool({"to", "into", "for"} & {n.norm for n in row[j - 4 : j - 1]})
 

@@ -91,9 +91,15 @@ class Said:
         return [c for c in self.cues if c.cue.status == Status.DROPPED]
 
 
+def _part_of(act: Act, cue: scope.Found) -> bool:
+    """'changed' of 'changed their mind' is no work."""
+    return cue.start <= act.start and act.end <= cue.end and act.end - act.start < cue.end - cue.start
+
+
 def memo_sentences(text: str, row: list[Node], rooms: Sequence[Room], scene: Scene) -> list[Said]:
     """The sentences of a memo. They share its row and scene, as a correction may reach back."""
-    work, cues = acts(row), scope.found(row)
+    cues = scope.found(row)
+    work = [a for a in acts(row) if not any(_part_of(a, c) for c in cues)]
     return [
         Said(
             text, row, rooms, scene, start, end, clauses(row, start, end),

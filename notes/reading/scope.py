@@ -71,12 +71,14 @@ def found(row: Sequence[Node]) -> list[Found]:
     seen = [Found(cues()[p.label], p.start, p.end) for p in phrases(row, _patterns())]
     # 'do not forget' is an instruction, 'forget it' calls off
     doubts = [f for f in seen if f.cue.status == "unsure"]
+    idioms = [f for f in seen if f.cue.status == "nil"]
     return [
         f for f in seen
-        if not (f.cue.status == "dropped" and f.start and row[f.start - 1].norm == "not")
+        if not any(_inside(f, i) for i in idioms)
+        and not (f.cue.status == "dropped" and f.start and row[f.start - 1].norm == "not")
         and not (f.cue.status == "dropped" and row[f.end - 1].norm == "dead" and _out_of_use(row, f))
         and not (f.cue.status == "to do" and row[f.start].norm == "get" and _managed(row, f))
-        and not (f.cue.status == "to do" and any(d.start <= f.start and f.end <= d.end for d in doubts))
+        and not (f.cue.status in ("to do", "not done") and any(d.start <= f.start and f.end <= d.end for d in doubts))
     ]  # fmt: skip
 
 
@@ -92,6 +94,12 @@ def _managed(row: Sequence[Node], f: Found) -> bool:
     """'managed to get the hot run' has done it."""
     before = [n.norm for n in row[max(0, f.start - 2) : f.start]]
     return before in (["managed", "to"], ["able", "to"]) or before[-1:] == ["did"]
+
+
+def _inside(one: Found, other: Found) -> bool:
+    """'not' of 'do not forget' is no cue of its own."""
+    shorter = one.end - one.start < other.end - other.start
+    return shorter and other.start <= one.start and one.end <= other.end
 
 
 _MADE_AWAY = frozenset(("cut", "capped", "taken", "stripped", "drained", "isolated", "removed", "out", "bunged"))

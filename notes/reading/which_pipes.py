@@ -84,6 +84,22 @@ def _beside(said: Said, act: Act, clause: Clause) -> Subject | None:
     return _told(said, before[-1]) if before else None
 
 
+def _shared(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'I've run, clipped and tested the gas': each is done to what follows the last."""
+    number = said.clause_of(act.start)
+    if act.end != clause.end or any(g.start < act.start for g in said.groups):
+        return None
+    for later in said.clauses[number + 1 :]:
+        acts = said.acts_in(later)
+        if later.lead not in ("", "and") or not acts or acts[0].start != later.start:
+            return None
+        if named := [g for g in said.named(later) if acts[0].end <= g.start <= acts[0].end + 2]:
+            return _told(said, named[0])
+        if acts[0].end != later.end:
+            return None
+    return None
+
+
 def _closed_in(said: Said, act: Act, clause: Clause) -> Subject | None:
     """'closed the wall, with the hot and cold inside it': what is behind is what was covered."""
     if act.action != "cover":
@@ -262,6 +278,6 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
-    _beside, _closed_in, _covered_so, _by_whom, _the_lot, _they_all, _so_many, _earlier, _of_people, _sized,
+    _beside, _shared, _closed_in, _covered_so, _by_whom, _the_lot, _they_all, _so_many, _earlier, _of_people, _sized,
     named_later, _before_closed, _below_tundish, _in_mind, _ended_near, _of_the_room, _left_behind, _in_passing,
 )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from notes.model import Status
@@ -10,7 +11,7 @@ from notes.reading.actions import Act
 from notes.reading.answers import answered
 from notes.reading.clauses import WAITING, Clause
 from notes.reading.event import Event
-from notes.reading.idle import idle
+from notes.reading.idle import idle, near_doubt
 from notes.reading.meant import as_meant
 from notes.reading.putright import in_taken_back
 from notes.reading.said import Said
@@ -19,6 +20,7 @@ from notes.reading.things import STRUCTURE
 from notes.reading.wordlists import pattern, words
 
 _OPENING = words("opening")
+_PLAIN = words("plain-base")
 _PRESENTS, _STILL_AHEAD = words("presents"), pattern("still-ahead")
 _TOLD = (Status.DONE, Status.NOT_DONE, Status.TO_DO)
 _ONCE_PLANNED = pattern("once-planned")
@@ -28,16 +30,21 @@ _NEVER_FITTED = frozenset((*STRUCTURE, "insulation", "clips"))
 def work_told(said: Said, act: Act, number: int) -> Event | None:
     """The event of an action in clause `number`, or None where its words tell no fact; the scene follows it."""
     clause = said.clauses[number]
-    if clause.question and act.action not in ("ask", "order", "decide"):
+    if clause.question and act.action not in ("ask", "order", "decide") and not _request(said, clause):
         return None
     status, cue = status_of(said, act, clause)
-    if clause.lead in WAITING and not _polite(said, number) and not _told_all_the_same(act, clause, cue, status):
+    doubted = status is Status.UNSURE and act.on == "pipe" and near_doubt(said, clause)
+    told = doubted or _polite(said, number) or _told_all_the_same(act, clause, cue, status)
+    if clause.lead in WAITING and not told:
         return None
     if status is None:
         return None
     meant = as_meant(said, act, clause, status)
     planned = status in (Status.TO_DO, Status.DROPPED) and act.action == "run" and meant.action == "remove"
     if idle(said, act, clause) and not planned:
+        return None
+    if meant.action == "ask" and status is Status.UNSURE and said.norm(act.end - 1) in _SAYS:
+        # 'he says it's capped, but I would not swear to it': the doubt is about the work
         return None
     if meant.action == "ask" and status is Status.DONE:
         return answered(said, meant, number, cue)
@@ -49,20 +56,59 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
     return event
 
 
+_ANY_MORE = re.compile(r"\b(now|after all|any ?more|any longer)$")
+_SAYS = frozenset(("says", "said", "reckons"))
+
+
+def _request(said: Said, clause: Clause) -> bool:
+    """'will you put a cap on that cold?' asks for work, it asks nothing."""
+    opened = [n for n in said.norms(clause.start, clause.start + 4) if n not in _OPENING]
+    return (
+        opened[:1] != []
+        and opened[0] in _MODALS
+        and opened[1:2] == ["you"]
+        and "if" not in said.norms(clause.start, clause.end)
+    )
+
+
+_MODALS = frozenset(("can", "could", "will", "would"))
+
+
 def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]:
     """The status of an action under the cues that reach it, None for no fact, and the rule that decided."""
+    if (like := _joined_on(said, act, clause)) is not None:
+        status, cue = status_of(said, *like)
+        if status in (Status.TO_DO, Status.UNSURE):
+            return status, cue
     governing = [c for c in said.governing(act, clause) if not in_taken_back(said, c.start)]
     ahead = [n for n in said.row[clause.start : act.start] if n.kind != "mark"]
     opening = all(n.norm in _OPENING for n in ahead)
     nobody = act.start > clause.start and said.norm(act.start - 1) in ("nobody", "one")
+    if act.action == "leave" and opening and said.norm(act.start) == "leave" and not governing:
+        return Status.TO_DO, "instruction"
     status, cue = scope.decide(act, governing, opening and not _third_person(said, act), nobody)
     if _is_to_go(said, act) and (status is Status.DONE or _off_before(said, act, status, governing)):
         return Status.TO_DO, "going-to"
     if status in _TOLD and act.action in ("run", "fit") and _ONCE_PLANNED.search(said.joined(said.start, said.end)):
         return Status.DROPPED, "once planned"
+    if status is Status.NOT_DONE and act.form in ("ing", "base") and _ANY_MORE.search(said.joined(act.end, clause.end)):
+        return Status.DROPPED, "any more"
+    if status is Status.DONE and opening and said.norm(act.start) in _PLAIN:
+        return Status.TO_DO, "instruction"
     if status in (Status.DONE, None) and _still_ahead(said, act):
         return Status.TO_DO, "future-time"
     return status, cue
+
+
+def _joined_on(said: Said, act: Act, clause: Clause) -> tuple[Act, Clause] | None:
+    """'the waste wants running and clipping': the work before it, in the same form, where 'and' joins the two alone."""
+    number = said.clause_of(act.start)
+    if not number or clause.lead != "and" or act.start != clause.start or act.end != clause.end:
+        return None
+    before = said.clauses[number - 1]
+    acts = said.acts_in(before)
+    alike = bool(acts) and acts[-1].end == before.end and acts[-1].form in (act.form, "todo")
+    return (acts[-1], before) if alike else None
 
 
 def _is_to_go(said: Said, act: Act) -> bool:
