@@ -17,7 +17,8 @@ from notes.runs import join
 
 def runs(db: sqlite3.Connection, job: Job, rooms: Iterable[str] = (), services: Iterable[str] = ()) -> tuple[Run, ...]:
     """The runs of these rooms and services, as people joined and parted them; all, where none are named."""
-    found = join(search.for_runs(db, rooms, services), search.times(db), job.rooms)
+    facts = search.for_runs(db, rooms, services)
+    found = join(facts, search.times(db, facts), job.rooms)
     return ruled(found, ledger.all_of(db, (Kind.MERGE, Kind.PART)))
 
 

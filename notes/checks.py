@@ -19,7 +19,7 @@ from notes.checking.judges import Evidence
 from notes.lexicon import Lexicon
 from notes.limits import WEAK
 from notes.model import Fact, FollowUp, Job, Memo, Photo, Room, Run, Severity, Status
-from notes.runs import Reach, in_order
+from notes.runs import Reach, everywhere, in_order
 
 Said = Sequence[tuple[Fact, bool]]
 
@@ -146,11 +146,11 @@ def touched(new: Iterable[Fact]) -> tuple[frozenset[str | None], frozenset[str]]
     rooms, services = set(), set()
     for fact in new:
         rooms.add(fact.room)
-        if fact.everywhere or fact.room is None:
+        if everywhere(fact):
             services.add(fact.subject)
     return frozenset(rooms), frozenset(services)
 
 
 def concerns(fact: Fact, rooms: frozenset[str | None]) -> bool:
     """Whether `fact` is needed to check `rooms` again: it is of one of them, or of more than its own."""
-    return fact.room in rooms or fact.everywhere or fact.room is None
+    return fact.room in rooms or everywhere(fact)

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from notes import book, files, schema
+from notes import book, files, schema, short
 from notes import job as jobs
 from notes.errors import UsageError, VoidbookError
 from notes.store import Store, sha_of
@@ -83,9 +83,14 @@ def _copy(source: Path, target: Path, sha: str) -> str:
 
 def _lines(db: sqlite3.Connection, table: str) -> bytes:
     found = db.execute(f"SELECT * FROM {table} ORDER BY {_ORDER.get(table, '1')}")
-    return "".join(f"{json.dumps(dict(row), ensure_ascii=False, sort_keys=True)}\n" for row in found).encode(
+    return "".join(f"{json.dumps(_plain(row), ensure_ascii=False, sort_keys=True)}\n" for row in found).encode(
         "utf-8", "surrogatepass"
     )
+
+
+def _plain(row: sqlite3.Row) -> dict[str, Any]:
+    """A row with its text at full length: an export needs no program to be read."""
+    return {name: short.full(row[name]) if isinstance(row[name], bytes) else row[name] for name in row.keys()}  # noqa: SIM118
 
 
 # --- in

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import sqlite3
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from notes import book, query, rows
+from notes import book, concerning, query, rows
 from notes.errors import BookError, UsageError
 from notes.lexicon import Lexicon
 from notes.model import Fact, FollowUp, Job, Memo, Photo, Room
@@ -111,25 +111,13 @@ def for_runs(db: sqlite3.Connection, rooms: Iterable[str] = (), subjects: Iterab
 
     What was said of everything or of no room may concern every run.
     """
-    by_room, by_subject = list(rooms), list(subjects)
-    where = ["1"]
-    if by_room:
-        where.append(f"(facts.room IN ({_marks(by_room)}) OR facts.room IS NULL OR facts.everywhere)")
-    if by_subject:
-        where.append(f"facts.subject IN ({_marks(by_subject)})")
-    sql = f"""
-        SELECT facts.* FROM facts JOIN memos ON memos.id = facts.memo
-        WHERE {" AND ".join(where)} ORDER BY memos.moment, memos.row, facts.n"""
-    return [rows.fact(row) for row in db.execute(sql, (*by_room, *by_subject))]
+    return concerning.facts(db, list(rooms), list(subjects))
 
 
-def _marks(values: Sequence[object]) -> str:
-    return ", ".join("?" * len(values))
-
-
-def times(db: sqlite3.Connection) -> dict[str, datetime]:
-    """When each memo was said, in that order."""
-    return {row["id"]: datetime.fromisoformat(row["at"]) for row in db.execute(_TIMES)}
+def times(db: sqlite3.Connection, facts: Iterable[Fact] | None = None) -> dict[str, datetime]:
+    """When each memo (where `facts` are given, each that one of them was said in) was said, in that order."""
+    found = db.execute(_TIMES) if facts is None else concerning.memos(db, facts, "id, at")
+    return {row["id"]: datetime.fromisoformat(row["at"]) for row in found}
 
 
 _TIMES = "SELECT id, at FROM memos ORDER BY moment, row"
