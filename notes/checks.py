@@ -14,7 +14,7 @@ from itertools import groupby
 from notes.checking import figures, hidden, joists, judges
 from notes.checking.cases import Book, Case, Finding, Judge, Scene, fold
 from notes.checking.catalogue import Check, rules, spoken
-from notes.checking.due import due
+from notes.checking.due import due, tells
 from notes.checking.judges import Evidence
 from notes.lexicon import Lexicon
 from notes.limits import WEAK
@@ -124,7 +124,7 @@ def reminders(facts: Sequence[Fact], evidence: Evidence) -> Iterator[FollowUp]:
     for check in rules().checks:
         if check.scope == "job":
             heard = spoken(check.words)
-            said = (f for f in facts if f.subject in check.subjects or (heard and heard.search(evidence.sentence(f))))
+            said = (f for f in facts if f.subject in check.subjects or (heard and tells(heard, evidence.sentence(f))))
             if first := next(said, None):
                 yield _worded(check, first, Finding(), evidence)
 
