@@ -129,7 +129,7 @@ BROKEN = (
     ("UPDATE memos SET said = '[{}]' WHERE id = 'm1'", "it can't be read", "'m1'", False),
     ("UPDATE photos SET at = 'soon'", "it can't be read", "photos", False),
     ("UPDATE transcripts SET media = (SELECT max(sha) FROM media)", "not that of its recording", "transcripts", False),
-    ("UPDATE transcripts SET transcript = replace(told(transcript), 'Capped', 'Kept')", "changed", "transcripts", False),
+    ("UPDATE transcripts SET transcript = replace(told(transcript), 'Cap', 'K')", "have changed", "transcripts", False),
     ("UPDATE memos SET text = upper(text) WHERE transcript IS NOT NULL", "have changed", "memos", False),
     ("UPDATE memos SET carry = substr(carry, 2) WHERE id = 'm1'", "it can't be read", "'m1'", False),
     ("DELETE FROM media", "points to a row of media that is not there", "memos", False),
