@@ -29,7 +29,9 @@ class Hits:
 
 def meeting(db: sqlite3.Connection, groups: Sequence[str], any_of: bool, limit: int, marks: tuple[str, str]) -> Hits:
     """The best `limit` memos, and facts of as many, that have all of `groups` (of `query.groups`), or any."""
-    memos, facts = _search(db, "memos_fts", groups, any_of), _search(db, "facts_fts", groups, any_of)
+    counts = {index: {group: _count(db, index, group) for group in groups} for index in ("memos_fts", "facts_fts")}
+    wanted = _telling(groups, *counts.values()) if any_of else groups
+    memos, facts = (_search({group: counts[index][group] for group in wanted}, any_of) for index in counts)
     snippets = {r["row"]: r["snippet"] for r in _run(db, _IN_MEMOS, memos, marks, limit)}
     found: dict[int, list[Fact]] = {}
     for row in _run(db, _IN_FACTS, facts, (), limit * 4):
@@ -41,15 +43,19 @@ _Search = tuple[str, str] | None
 """An expression and the order of what meets it; None where nothing can."""
 
 
-def _search(db: sqlite3.Connection, index: str, groups: Sequence[str], any_of: bool) -> _Search:
-    counts = {group: _count(db, index, group) for group in groups}
+def _telling(groups: Sequence[str], *counts: Mapping[str, int]) -> list[str]:
+    """Those that are met, without those that so much meets that they would hide the others."""
+    most = {group: max(count[group] for count in counts) for group in groups}
+    there = [group for group in groups if most[group]]
+    return [group for group in there if most[group] <= COMMON] or there
+
+
+def _search(counts: Mapping[str, int], any_of: bool) -> _Search:
     there = [group for group, count in counts.items() if count]
     if not there or (len(there) < len(counts) and not any_of):
         return None
-    rare = [group for group in there if counts[group] <= COMMON]
-    if any_of and rare:
-        return query.joined(rare, any_of=True), "rank"  # what is common would tell nothing beside it
-    return query.joined(there, any_of=any_of), "rank" if len(rare) == len(there) else "rowid DESC"
+    ranked = all(counts[group] <= COMMON for group in there)
+    return query.joined(there, any_of=any_of), "rank" if ranked else "rowid DESC"
 
 
 def _count(db: sqlite3.Connection, index: str, group: str) -> int:

@@ -27,6 +27,7 @@ _TEXT = (
     "forty mil. Tested the gas at one and a half bar for ten minutes and it held. The flow and return is clipped in "
     "the riser. I've lagged the hot and cold over the window. I've not tested the soil yet."
 )
+_MEDIA = "be" * 32
 VERBS = {words.split()[0]: words.split() for words in ("log", "find hot return", "trace hot return", "followups")}
 
 
@@ -83,8 +84,8 @@ def _file_one(db: Any, job: Job, room: str) -> None:
     at = site_talk.AT.fromtimestamp(last[0] + 60, site_talk.AT.tzinfo)
     text = _TEXT.format(room=room.lower())
     digest = f"bench {last[1]}"
-    db.execute("INSERT OR IGNORE INTO media VALUES ('bench', 'memos', 'memos.jsonl', 1, '2025')")
-    filing.file_memos(db, job, [NewMemo(Memo(digest, at, "Mate 1", text, text), digest, "told", "bench")], lambda: None)
+    db.execute("INSERT OR IGNORE INTO media VALUES (?, 'memos', 'memos.jsonl', 1, '2025-01-06')", (_MEDIA,))
+    filing.file_memos(db, job, [NewMemo(Memo(digest, at, "Mate 1", text, text), digest, "told", _MEDIA)], lambda: None)
 
 
 def startup(demo: Path) -> dict[str, float]:
