@@ -98,8 +98,8 @@ def test_only_the_rooms_spoken_of_last_are_carried(monkeypatch: pytest.MonkeyPat
 
 _TRANSCRIPT = (
     '{"words": [{"text": "Capped", "start": 0, "end": 6, "at": 0.12, "until": 0.3400000001, '
-    '"sure": 0.8517503142356873, "raw": null}], "text": "Capped", "seconds": 1.0, "model": "m", "settings": {"hotwords": "", "options": {}, '
-    '"compute": "int8", "library": "", "hygiene": 3}}'
+    '"sure": 0.8517503142356873, "raw": null}], "text": "Capped", "seconds": 1.0, "model": "m", '
+    '"settings": {"hotwords": "", "options": {}, "compute": "int8", "library": "", "hygiene": 3}}'
 )
 _WORDS = '[["Capped",0,6,0.12,0.3400000001,0.8517503142356873,null]]'
 
