@@ -18,7 +18,7 @@ from notes.tracing.things import things
 def runs(db: sqlite3.Connection, job: Job, rooms: Iterable[str] = (), services: Iterable[str] = ()) -> tuple[Run, ...]:
     """The runs of these rooms and services, as people joined and parted them; all, where none are named."""
     facts, decided = search.for_runs(db, rooms, services), ledger.all_of(db, ON_RUNS)
-    return standing_runs(facts, search.times(db), job.rooms, decided)
+    return standing_runs(facts, search.times(db, facts), job.rooms, decided)
 
 
 def elsewhere(db: sqlite3.Connection, job: Job, question: str) -> list[str]:

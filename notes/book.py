@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from notes import points, schema
+from notes import points, schema, short
 from notes.errors import BookError, VoidbookError
 
 NAME = "book.db"
@@ -147,6 +147,7 @@ def made(version: int) -> dict[str, str | None]:
 def _run_steps(db: sqlite3.Connection, wanted: Iterable[schema.Step]) -> None:
     import sqlite_utils
 
+    db.create_function("short", 1, lambda kept: short.short(short.full(kept)), deterministic=True)
     wrapped = sqlite_utils.Database(db, execute_plugins=False)
     steps = sqlite_utils.Migrations("voidbook")
     for step in wanted:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from notes import book, clock, derive, disputes, files, filing, forget, ledger, photos, rows
+from notes import book, clock, derive, disputes, files, filing, forget, ledger, photos, rows, short
 from notes import job as jobs
 from notes.decisions import Decision, Kind
 from notes.errors import MediaError, UsageError, VoidbookError
@@ -114,6 +114,7 @@ def _insert(db: sqlite3.Connection, table: str, found: Rows) -> None:
     known = {column["name"] for column in db.execute(f"PRAGMA table_info({table})")}
     for row in found:
         own = {name: value for name, value in row.items() if name in known}
+        own |= {name: short.short(own[name]) for name in short.COLUMNS.get(table, ()) if isinstance(own.get(name), str)}
         if "path" in own:  # of a file whose name is no text
             own["path"] = storable(own["path"])
         try:

@@ -14,13 +14,13 @@ from itertools import groupby
 from notes.checking import figures, hidden, joists, judges
 from notes.checking.cases import Book, fold
 from notes.checking.catalogue import Check, rules, spoken
-from notes.checking.due import due
+from notes.checking.due import due, tells
 from notes.checking.judges import Evidence
 from notes.checking.scene import Case, Finding, Judge, Scene
 from notes.lexicon import Lexicon
 from notes.limits import WEAK
 from notes.model import Fact, FollowUp, Job, Memo, Photo, Room, Run, Severity, Status
-from notes.runs import Reach, in_order
+from notes.runs import Reach, everywhere, in_order
 
 Said = Sequence[tuple[Fact, bool]]
 
@@ -134,7 +134,7 @@ def reminders(facts: Sequence[Fact], evidence: Evidence) -> Iterator[FollowUp]:
     for check in rules().checks:
         if check.scope == "job":
             heard = spoken(check.words)
-            said = (f for f in facts if f.subject in check.subjects or (heard and heard.search(evidence.sentence(f))))
+            said = (f for f in facts if f.subject in check.subjects or (heard and tells(heard, evidence.sentence(f))))
             if first := next(said, None):
                 yield _worded(check, first, Finding(), evidence)
 
@@ -156,11 +156,11 @@ def touched(new: Iterable[Fact]) -> tuple[frozenset[str | None], frozenset[str]]
     rooms, services = set(), set()
     for fact in new:
         rooms.add(fact.room)
-        if fact.everywhere or fact.room is None:
+        if everywhere(fact):
             services.add(fact.subject)
     return frozenset(rooms), frozenset(services)
 
 
 def concerns(fact: Fact, rooms: frozenset[str | None]) -> bool:
     """Whether `fact` is needed to check `rooms` again: it is of one of them, or of more than its own."""
-    return fact.room in rooms or fact.everywhere or fact.room is None
+    return fact.room in rooms or everywhere(fact)

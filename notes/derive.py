@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Iterable
 from dataclasses import replace
 
-from notes import decisions, ledger, rows
+from notes import concerning, decisions, ledger, rows
 from notes.checks import follow_ups, touched
 from notes.joining import standing_runs
 from notes.model import Fact, FollowUp, Job
@@ -66,35 +66,29 @@ def refresh(db: sqlite3.Connection, job: Job, rooms: Rooms) -> None:
     """Derive the follow-ups of these rooms again."""
     if rooms is not None and not rooms:
         return
-    where, values = _of_rooms("facts.room", rooms, " OR facts.room IS NULL OR everywhere")
-    said = facts(db, where, values)
-    memos = {row["id"]: rows.memo(row) for row in db.execute(f"{_MEMOS} WHERE {where}) ORDER BY moment, row", values)}
+    said = concerning.facts(db, rooms or (), roomless=False)
+    memos = {row["id"]: rows.memo(row) for row in concerning.memos(db, said, _MEMO)}
     when = {id: memo.at for id, memo in memos.items()}
-    shown, rooms_ = _of_rooms("room", rooms, " OR room IS NULL")
-    sql = f"SELECT * FROM photos WHERE {shown} ORDER BY moment, row"
-    photos = [rows.photo(row) for row in db.execute(sql, rooms_)]
+    photos = [rows.photo(row) for row in concerning.of_rooms(db, "photos", "*", rooms, "ORDER BY moment, row")]
     runs = standing_runs(said, when, job.rooms, ledger.all_of(db, decisions.ON_RUNS))
     found = follow_ups(said, runs, memos, photos, job)
     wanted = [item for item in found if rooms is None or item.room in rooms]
-    ruled = decisions.overlay(wanted, ledger.all_of(db, decisions.ON_FOLLOWUPS))
-    _put_followups(db, ruled, rooms)
+    _put_followups(db, decisions.overlay(wanted, _decided(db, wanted, rooms)), rooms)
 
 
-_MEMOS = """
-SELECT row, id, at, at_sure, speaker, raw, text, seconds FROM memos WHERE id IN (SELECT memo FROM facts"""
+_MEMO = "row, id, at, at_sure, speaker, raw, text, seconds"
 
 
-def _of_rooms(column: str, rooms: Rooms, also: str = "") -> tuple[str, tuple[str | None, ...]]:
+def _decided(db: sqlite3.Connection, items: Iterable[FollowUp], rooms: Rooms) -> tuple[decisions.Decision, ...]:
+    """The decisions on these follow-ups: by their memos, unless all are worked out."""
     if rooms is None:
-        return "1", ()
-    of_none = f" OR {column} IS NULL" if None in rooms else ""  # IN never meets NULL
-    return f"({column} IN ({', '.join('?' * len(rooms))}){of_none}{also})", tuple(rooms)
+        return ledger.all_of(db, decisions.ON_FOLLOWUPS)
+    return ledger.of_memos(db, {item.memo for item in items if item.memo})
 
 
 def _put_followups(db: sqlite3.Connection, items: Iterable[FollowUp], rooms: Rooms) -> None:
     """Store them under keys that last, so that an id a person has read stays the same follow-up's."""
-    where, values = _of_rooms("room", rooms)
-    stale = {row["key"] for row in db.execute(f"SELECT key FROM followups WHERE {where}", values)}
+    stale = {row["key"] for row in concerning.of_rooms(db, "followups", "key", rooms)}
     for key, item in keyed(items):
         row = {"key": key, **rows.followup_row(item)}
         sets = ", ".join(f'"{name}" = excluded."{name}"' for name in row if name != "key")

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from notes import book, files, schema
+from notes import book, files, schema, short
 from notes import job as jobs
 from notes.errors import UsageError, VoidbookError
 from notes.store import Store, sha_of
@@ -85,8 +85,17 @@ def _copy(source: Path, target: Path, sha: str) -> str:
 def _lines(db: sqlite3.Connection, table: str) -> bytes:
     found = db.execute(f"SELECT * FROM {table} ORDER BY {_ORDER.get(table, '1')}")
     # names that are no text stand in the book as bytes
-    lines = (json.dumps(dict(row), ensure_ascii=False, sort_keys=True, default=os.fsdecode) for row in found)
+    lines = (
+        json.dumps(_plain(row, short.COLUMNS.get(table, ())), ensure_ascii=False, sort_keys=True, default=os.fsdecode)
+        for row in found
+    )
     return "".join(f"{line}\n" for line in lines).encode("utf-8", "surrogatepass")
+
+
+def _plain(row: sqlite3.Row, kept_short: Collection[str]) -> dict[str, Any]:
+    """A row with its text at full length: an export needs no program to be read."""
+    told = dict(row)
+    return told | {name: short.full(told[name]) for name in kept_short if told[name] is not None}
 
 
 # --- in

@@ -6,11 +6,13 @@ ones begin: those are read again, as far as the difference carries.
 
 from __future__ import annotations
 
+import heapq
 import sqlite3
-from collections.abc import Callable, Container, Iterable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
-from notes import book, decisions, derive, ledger, photos, points, rows
+from notes import book, chain, decisions, derive, ledger, photos, points, rows, short
+from notes.chain import Link, in_time
 from notes.decisions import Decision
 from notes.lexicon import Lexicon
 from notes.lexicon import load as load_lexicon
@@ -35,31 +37,6 @@ class NewMemo:
     photos: tuple[NewPhoto, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
-    """A memo's place in the order of time. `after` is what it left for the next one, None if it was never read."""
-
-    row: int
-    moment: float
-    after: str | None
-    must: bool = False
-    """Whether it is to be read whatever it begins with."""
-
-
-def chain(links: Iterable[Link], before: str, read_one: Callable[[Link, str], str]) -> None:
-    """Call `read_one` with every link that must be read or begins otherwise than it did, and what it begins with.
-
-    `read_one` gives what the memo leaves for the next one.
-    """
-    was = now = before
-    for link in links:
-        after = was if link.after is None else link.after
-        if link.must or was != now:
-            was, now = after, read_one(link, now)
-        else:
-            was = now = after
-
-
 def file_memos(
     db: sqlite3.Connection, job: Job, new: Sequence[NewMemo], also: Callable[[], None], reader: Reader = read
 ) -> list[str]:
@@ -67,7 +44,7 @@ def file_memos(
 
     Those filed before (by digest) are left out.
     """
-    return _Round(db, job, reader).run(new, lambda _id: False, also)
+    return _Round(db, job, reader).run(new, (), also)
 
 
 def file_photo(db: sqlite3.Connection, job: Job, new: NewPhoto) -> str | None:
@@ -84,9 +61,9 @@ def place_again(db: sqlite3.Connection, job: Job, digest: str) -> None:
     derive.refresh(db, job, frozenset(photos.link(db, load_lexicon(job), found)))
 
 
-def read_again(db: sqlite3.Connection, job: Job, only: Container[str] | None = None) -> list[str]:
+def read_again(db: sqlite3.Connection, job: Job, only: Collection[str] | None = None) -> list[str]:
     """Read these memos (all, where none are named) by the rules and words of today; the ids whose facts changed."""
-    return _Round(db, job).run((), lambda id: only is None or id in only)
+    return _Round(db, job).run((), _ids(db) if only is None else only)
 
 
 def read_inside(db: sqlite3.Connection, job: Job, memo: str) -> None:
@@ -96,7 +73,11 @@ def read_inside(db: sqlite3.Connection, job: Job, memo: str) -> None:
 
 def read_all_inside(db: sqlite3.Connection, job: Job) -> None:
     """Read all memos again, inside the caller's transaction."""
-    _Round(db, job).again({row["id"] for row in db.execute("SELECT id FROM memos")})
+    _Round(db, job).again(_ids(db))
+
+
+def _ids(db: sqlite3.Connection) -> set[str]:
+    return {row["id"] for row in db.execute("SELECT id FROM memos")}
 
 
 def unfile(db: sqlite3.Connection, job: Job, memo: str) -> None:
@@ -151,9 +132,7 @@ class _Round:
     def __init__(self, db: sqlite3.Connection, job: Job, reader: Reader = read) -> None:
         self.db, self.job, self.lexicon, self.reader = db, job, load_lexicon(job), reader
 
-    def run(
-        self, new: Sequence[NewMemo], again: Callable[[str], bool], also: Callable[[], None] = lambda: None
-    ) -> list[str]:
+    def run(self, new: Sequence[NewMemo], again: Collection[str], also: Callable[[], None] = lambda: None) -> list[str]:
         seen = self._version()
         plan = self._plan(new, again)
         with book.write(self.db):
@@ -163,17 +142,18 @@ class _Round:
             also()
             return self._store(plan)
 
-    def again(self, only: Container[str]) -> None:
+    def again(self, only: Collection[str]) -> None:
         """Read these memos again, and those whose beginning that changes, inside the caller's transaction."""
-        self._store(self._plan((), lambda id: id in only))
+        self._store(self._plan((), only))
 
     def _version(self) -> int:
         return int(self.db.execute("PRAGMA data_version").fetchone()[0])
 
-    def _plan(self, new: Sequence[NewMemo], again: Callable[[str], bool]) -> _Plan:
+    def _plan(self, new: Sequence[NewMemo], again: Collection[str]) -> _Plan:
         fresh = self._placed(new)
-        old = [Link(r["row"], r["moment"], r["carry"], again(r["id"])) for r in self.db.execute(_LINKS)]
-        links = [Link(row, n.memo.at.timestamp(), None, must=True) for row, n in fresh.items()]
+        first = sorted((Link(row, n.memo.at.timestamp(), None, must=True) for row, n in fresh.items()), key=in_time)
+        old = chain.named(self.db, again)
+        must = sorted(first + old, key=in_time)
         readings: dict[int, Reading] = {}
 
         def read_one(link: Link, before: str) -> str:
@@ -181,22 +161,23 @@ class _Round:
             readings[link.row] = self.reader(memo, self.lexicon, Carry.from_json(before))
             return readings[link.row].after.to_json()
 
-        chain(sorted(old + links, key=lambda k: (k.moment, k.row)), Carry().to_json(), read_one)
+        if must:
+            later = heapq.merge(chain.later(self.db, must[0], {link.row for link in old}), first, key=in_time)
+            chain.follow(later, chain.before(self.db, must[0]), read_one, len(must))
         return _Plan(readings, fresh)
 
     def _placed(self, new: Sequence[NewMemo]) -> dict[int, NewMemo]:
         """New memos by the row they will have, with ids of their own; not those filed before."""
-        known = self.db.execute("SELECT row, id, digest FROM memos").fetchall()
-        row = max((r["row"] for r in known), default=0)
-        ids, digests = {r["id"] for r in known}, {r["digest"] for r in known}
+        row = self.db.execute("SELECT max(row) FROM memos").fetchone()[0] or 0
+        ids, digests = _Known(self.db, "id"), _Known(self.db, "digest")
         placed: dict[int, NewMemo] = {}
         for item in new:
             if item.digest not in digests:
                 row += 1
                 memo = replace(item.memo, id=rows.free_id(item.memo.id, ids), order=row)
                 placed[row] = replace(item, memo=memo)
-                ids.add(memo.id)
-                digests.add(item.digest)
+                ids.new.add(memo.id)
+                digests.new.add(item.digest)
         return placed
 
     def _heard(self, row: int) -> Memo:
@@ -227,14 +208,24 @@ class _Round:
         return [item.memo.id for item in plan.new.values()] if plan.new else changed
 
 
-_LINKS = "SELECT row, id, moment, carry FROM memos"
+class _Known:
+    """What memos have in a column, asked one by one: to read all for each take would take longer with every memo."""
+
+    def __init__(self, db: sqlite3.Connection, column: str) -> None:
+        self._db, self._sql = db, f"SELECT 1 FROM memos WHERE {column} = ?"
+        self.new: set[str] = set()
+
+    def __contains__(self, value: object) -> bool:
+        return value in self.new or self._db.execute(self._sql, (value,)).fetchone() is not None
+
+
 _HEARD = """
 SELECT memos.row, id, at, at_sure, speaker, raw, text, seconds, transcripts.transcript
 FROM memos LEFT JOIN transcripts ON transcripts.key = memos.transcript WHERE row = ?
 """
 
 
-def heard_words(transcript: str) -> tuple[Word, ...]:
+def heard_words(transcript: str | bytes) -> tuple[Word, ...]:
     """The words of a transcript of the book."""
     from notes.transcribe import from_json
 
@@ -246,9 +237,9 @@ def _put_memo(db: sqlite3.Connection, row: int, reading: Reading, new: NewMemo |
     read = {
         "row": row,
         "text": memo.text,
-        "words": rows.words_json(memo.words),
+        "words": rows.words_json(memo.words, memo.text),
         "said": rows.facts_json(reading.facts),
-        "carry": reading.after.to_json(),
+        "carry": short.short(reading.after.to_json()),
     }
     if new is None:
         db.execute("UPDATE memos SET text = :text, words = :words, said = :said, carry = :carry WHERE row = :row", read)

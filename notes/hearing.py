@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
-from notes import points, probe
+from notes import points, probe, short
 from notes.book import write
 from notes.spoken import Said, Token
 
@@ -45,7 +45,7 @@ class Slices:
 
     def get(self, n: int) -> str | None:
         found = self.db.execute("SELECT transcript FROM transcripts WHERE key = ?", (f"{self.key}/{n}",)).fetchone()
-        return found["transcript"] if found else None
+        return short.full(found["transcript"]) if found else None
 
     def put(self, n: int, heard: str) -> None:
         with write(self.db):
@@ -56,12 +56,14 @@ class Slices:
         """Keep the transcript at once, in place of its slices: a later failure must not cost the hearing again."""
         with write(self.db):
             self._keep(self.key, transcript)
-            self.db.execute("DELETE FROM transcripts WHERE substr(key, 1, ?) = ?", (len(self.key) + 1, f"{self.key}/"))
+            between = (f"{self.key}/", f"{self.key}0")  # '0' follows '/'
+            self.db.execute("DELETE FROM transcripts WHERE key > ? AND key < ?", between)
 
     def _keep(self, key: str, heard: str) -> None:
         self.original()
         now = datetime.now(UTC).isoformat(timespec="seconds")
-        self.db.execute("INSERT OR IGNORE INTO transcripts VALUES (?, ?, ?, ?)", (key, self.media, heard, now))
+        row = (key, self.media, short.short(heard), now)
+        self.db.execute("INSERT OR IGNORE INTO transcripts VALUES (?, ?, ?, ?)", row)
 
 
 class Slice(NamedTuple):
@@ -143,7 +145,8 @@ def _to_json(said: list[Said]) -> str:
     return json.dumps([asdict(one) for one in said], ensure_ascii=False)
 
 
-def from_json(text: str) -> list[Said]:
+def from_json(kept: str | bytes) -> list[Said]:
+    text = short.full(kept)
     return [Said(**{**one, "tokens": tuple(Token(**token) for token in one["tokens"])}) for one in json.loads(text)]
 
 

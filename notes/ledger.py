@@ -28,6 +28,12 @@ def of_memo(db: sqlite3.Connection, memo: str) -> tuple[Decision, ...]:
     return tuple(map(decision, db.execute(mine + " ORDER BY id", (memo,))))
 
 
+def of_memos(db: sqlite3.Connection, memos: Iterable[str]) -> tuple[Decision, ...]:
+    """All decisions about these memos."""
+    mine = "SELECT * FROM decisions WHERE memo IN (SELECT value FROM json_each(?)) ORDER BY id"
+    return tuple(map(decision, db.execute(mine, (json.dumps(list(memos)),))))
+
+
 def all_of(db: sqlite3.Connection, kinds: Iterable[Kind]) -> tuple[Decision, ...]:
     """All decisions of these kinds, with every undo."""
     wanted = [kind.value for kind in (*kinds, Kind.UNDO)]

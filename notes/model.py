@@ -22,7 +22,7 @@ PIPES = (
     "cold", "hot", "hot return", "heating flow", "heating return", "ufh flow", "ufh return", "mains", "gas", "oil",
     "waste", "soil", "condensate", "overflow", "discharge", "rainwater",
 )  # fmt: skip
-"""Services: what runs in a pipe."""
+"""Services: what runs in a pipe. Only ever added to at the end: books hold some by their number."""
 
 ITEMS = (
     "manifold", "cylinder", "boiler", "pump", "header", "vessel", "valve", "radiator", "towel rail", "basin", "sink",

@@ -75,12 +75,20 @@ def expression(text: str, lexicon: Lexicon, *, any_of: bool = False, typing: boo
 
     `typing` lets the last word be the beginning of one.
     """
-    groups = [_group(phrases) for phrases in ways(text, lexicon)]
-    groups = [group for group in groups if group]
-    if not groups:
-        return None
-    if typing and groups[-1].count('"') == 2 and not text[-1:].isspace():
-        groups[-1] += "*"
+    found = groups(text, lexicon, typing=typing)
+    return joined(found, any_of=any_of) if found else None
+
+
+def groups(text: str, lexicon: Lexicon, *, typing: bool = False) -> list[str]:
+    """The FTS5 expression for each thing that `text` asks for."""
+    found = [group for group in map(_group, ways(text, lexicon)) if group]
+    if typing and found and found[-1].count('"') == 2 and not text[-1:].isspace():
+        found[-1] += "*"
+    return list(dict.fromkeys(found))
+
+
+def joined(groups: Iterable[str], *, any_of: bool) -> str:
+    """The expression for all of them, or for any."""
     return (" OR " if any_of else " AND ").join(f"({group})" for group in groups)
 
 

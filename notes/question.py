@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -135,7 +136,7 @@ def _sizes(text: str) -> Iterable[float]:
 
 def _near(text: str, rooms: Iterable[Room]) -> tuple[frozenset[str], str]:
     """Rooms by floor or by the first words of their name ('flat 2'), and the text without those words."""
-    for pattern, found in (*_floors(rooms), *_families(rooms)):
+    for pattern, found in (*_floors(rooms), *_families(text, rooms)):
         # 'the spare for the dairy' tells where it goes, not where it is
         if (match := re.search(pattern, text)) and not re.search(r"\b(?:for|to|off) (?:the )?$", text[: match.start()]):
             return found, text[: match.start()] + " " + text[match.end() :]
@@ -146,16 +147,20 @@ def _floors(rooms: Iterable[Room]) -> Iterable[tuple[str, frozenset[str]]]:
     rooms = list(rooms)
     yield r"\bupstairs\b", frozenset(r.name for r in rooms if _UPPER.search(r.floor))
     yield r"\bdownstairs\b", frozenset(r.name for r in rooms if _LOWER.search(r.floor))
-    for floor in sorted({r.floor for r in rooms if r.floor}):
+    on: dict[str, list[str]] = defaultdict(list)
+    for room in rooms:
+        on[room.floor].append(room.name)
+    for floor in sorted(filter(None, on)):
         tail = r" floor\b" if _COUNTED.fullmatch(floor) else r"\b"
-        yield rf"\b{re.escape(floor.lower())}{tail}", frozenset(r.name for r in rooms if r.floor == floor)
+        yield rf"\b{re.escape(floor.lower())}{tail}", frozenset(on[floor])
 
 
-def _families(rooms: Iterable[Room]) -> list[tuple[str, frozenset[str]]]:
-    names = [(room.name, room.name.lower().split()) for room in rooms]
-    starts = {" ".join(words[:n]) for _, words in names for n in range(1, len(words))}
-    long_first = sorted(starts, key=len, reverse=True)
-    return [
-        (rf"\b{re.escape(start)}\b(?:'s)?", frozenset(n for n, w in names if " ".join(w).startswith(start + " ")))
-        for start in long_first
-    ]
+def _families(text: str, rooms: Iterable[Room]) -> list[tuple[str, frozenset[str]]]:
+    """Rooms by the first words of their names, as far as the text has them: a big job has thousands."""
+    families: dict[str, list[str]] = defaultdict(list)
+    for room in rooms:
+        words = room.name.lower().split()
+        for n in range(1, len(words)):
+            families[" ".join(words[:n])].append(room.name)
+    there = [start for start in sorted(families, key=len, reverse=True) if start in text]
+    return [(rf"\b{re.escape(start)}\b(?:'s)?", frozenset(families[start])) for start in there]

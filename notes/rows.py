@@ -9,12 +9,12 @@ from datetime import datetime
 from itertools import count
 from typing import Any
 
+from notes import short, timed
 from notes.model import Fact, FollowUp, Memo, Photo, Severity, Status, Word
 
 FACT = tuple(f.name for f in fields(Fact) if f.name != "id")
 FOLLOWUP = tuple(f.name for f in fields(FollowUp) if f.name != "id")
 _FLAGS = frozenset(f.name for f in fields(Fact) if f.type == "bool")
-_WORD = tuple(f.name for f in fields(Word))
 
 Row = Mapping[str, Any]
 
@@ -66,9 +66,9 @@ def followup_json(item: FollowUp) -> dict[str, Any]:
     return values | {name: _iso(values[name]) for name in ("since", "closed_at")} | {"id": item.id}
 
 
-def facts_json(facts: Iterable[Fact]) -> str:
-    """Facts as text, leaving out what is empty: most fields of most facts are."""
-    return json.dumps([_said(f) for f in facts], ensure_ascii=False, separators=(",", ":"))
+def facts_json(facts: Iterable[Fact]) -> bytes:
+    """Facts as short text, leaving out what is empty: most fields of most facts are."""
+    return short.short(json.dumps([_said(f) for f in facts], ensure_ascii=False, separators=(",", ":")))
 
 
 def _said(fact: Fact) -> dict[str, Any]:
@@ -76,28 +76,28 @@ def _said(fact: Fact) -> dict[str, Any]:
     return {name: value for name, value in values if not (value is None or value is False or value == ())}
 
 
-def facts_from(text: str) -> tuple[Fact, ...]:
+def facts_from(kept: str | bytes) -> tuple[Fact, ...]:
     """The facts that `facts_json` wrote."""
     return tuple(
         Fact(**{**f, "room": f.get("room"), "status": Status(f["status"]), "doubts": tuple(f.get("doubts", ()))})
-        for f in json.loads(text)
+        for f in json.loads(short.full(kept))
     )
 
 
-def words_json(words: Iterable[Word]) -> str:
-    """Words as text, a list each."""
-    rows = [[getattr(word, name) for name in _WORD] for word in words]
-    return json.dumps(rows, ensure_ascii=False, separators=(",", ":"))
+def words_json(words: Iterable[Word], text: str) -> bytes:
+    """The words of `text` as short JSON."""
+    return short.short(json.dumps(timed.packed(words, text), ensure_ascii=False, separators=(",", ":")))
 
 
-def words_from(text: str) -> tuple[Word, ...]:
-    """The words that `words_json` wrote."""
-    return tuple(Word(*row) for row in json.loads(text))
+def words_from(kept: str | bytes, text: str) -> tuple[Word, ...]:
+    """The words of `text` that `words_json` wrote, or a book of before, which had a list of all that a word has."""
+    data = json.loads(short.full(kept))
+    return tuple(Word(*row) for row in data) if isinstance(data, list) else timed.unpacked(data, text)
 
 
 def memo(row: Row) -> Memo:
     """The memo in a row of `memos`, as it was read; its words only where the row has them."""
-    words = words_from(row["words"]) if "words" in row.keys() else ()  # noqa: SIM118 - a sqlite3.Row is no dict
+    words = words_from(row["words"], row["text"]) if "words" in row.keys() else ()  # noqa: SIM118 - a Row is no dict
     at = datetime.fromisoformat(row["at"])
     return Memo(
         row["id"], at, row["speaker"], row["text"], row["raw"], words, row["seconds"], bool(row["at_sure"]), row["row"]

@@ -178,9 +178,30 @@ CREATE INDEX photos_by_memo ON photos(memo);
 """
 """What was measured of a photo and read in it, a room written in it for sure, and who took it."""
 
+_BIG = """
+PRAGMA defer_foreign_keys = ON;
+CREATE TEMP TABLE heard AS SELECT key, media, short(transcript) AS transcript, made_at FROM transcripts;
+DROP TABLE transcripts;
+CREATE TABLE transcripts (
+    key TEXT PRIMARY KEY,
+    media TEXT NOT NULL REFERENCES media(sha),
+    transcript BLOB NOT NULL,
+    made_at TEXT NOT NULL
+);
+INSERT INTO transcripts SELECT * FROM heard;
+DROP TABLE temp.heard;
+UPDATE memos SET words = short(words), said = short(said), carry = short(carry);
+CREATE INDEX facts_beyond ON facts(subject) WHERE everywhere OR (room IS NULL AND "action" = 'test');
+CREATE INDEX decisions_by_kind ON decisions(kind);
+CREATE INDEX photos_by_told ON photos(told_memo) WHERE told_memo IS NOT NULL;
+"""
+"""For big books: long text that is read rarely is kept by `short.short`, and the transcripts are no longer WITHOUT
+ROWID, which leaves half of every page of long rows empty. Indexes for what is looked up with every memo that comes."""
+
 STEPS = (
     Step("first", _FIRST, (("memos", ("text",)), ("facts", ("words",)))),
     Step("looks of photos", _LOOKS, (("photos", ("caption", "seen")),)),
+    Step("big books", _BIG),
 )
 
 VERSION = len(STEPS)

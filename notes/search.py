@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import sqlite3
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from notes import book, query, rows
+from notes import book, concerning, hits, query, rows
 from notes.errors import BookError, UsageError
 from notes.lexicon import Lexicon
 from notes.model import Fact, FollowUp, Job, Memo, Photo, Room
@@ -111,25 +111,13 @@ def for_runs(db: sqlite3.Connection, rooms: Iterable[str] = (), subjects: Iterab
 
     What was said of everything or of no room may concern every run.
     """
-    by_room, by_subject = list(rooms), list(subjects)
-    where = ["1"]
-    if by_room:
-        where.append(f"(facts.room IN ({_marks(by_room)}) OR facts.room IS NULL OR facts.everywhere)")
-    if by_subject:
-        where.append(f"facts.subject IN ({_marks(by_subject)})")
-    sql = f"""
-        SELECT facts.* FROM facts JOIN memos ON memos.id = facts.memo
-        WHERE {" AND ".join(where)} ORDER BY memos.moment, memos.row, facts.n"""
-    return [rows.fact(row) for row in db.execute(sql, (*by_room, *by_subject))]
+    return concerning.facts(db, list(rooms), list(subjects))
 
 
-def _marks(values: Sequence[object]) -> str:
-    return ", ".join("?" * len(values))
-
-
-def times(db: sqlite3.Connection) -> dict[str, datetime]:
-    """When each memo was said, in that order."""
-    return {row["id"]: datetime.fromisoformat(row["at"]) for row in db.execute(_TIMES)}
+def times(db: sqlite3.Connection, facts: Iterable[Fact] | None = None) -> dict[str, datetime]:
+    """When each memo (where `facts` are given, each that one of them was said in) was said, in that order."""
+    found = db.execute(_TIMES) if facts is None else concerning.memos(db, facts, "id, at")
+    return {row["id"]: datetime.fromisoformat(row["at"]) for row in found}
 
 
 _TIMES = "SELECT id, at FROM memos ORDER BY moment, row"
@@ -216,11 +204,14 @@ def find(
     db: sqlite3.Connection, words: str, lexicon: Lexicon, *, limit: int = 50, typing: bool = False
 ) -> tuple[list[Found], bool]:
     """Memos that have all of `words` in any of the trade's ways, best first; where none has all, those that have
-    some. The second value tells whether all were met."""
+    some. Where very many have a word, the newest first. The second value tells whether all were met."""
+    groups = query.groups(words, lexicon, typing=typing)
     for any_of in (False, True):
-        expression = query.expression(words, lexicon, any_of=any_of, typing=typing)
-        if expression is not None and (found := _found(db, expression, limit)):
-            return found, not any_of
+        met = hits.meeting(db, groups, any_of, limit, MARKS)
+        if met.snippets or met.facts:
+            rows_ = {*met.snippets, *met.facts}
+            best = sorted(rows_, reverse=True) if met.newest else list(_alternating(met.snippets, met.facts))
+            return [_one(db, row, met) for row in list(dict.fromkeys(best))[:limit]], not any_of
     return [], True
 
 
@@ -240,15 +231,6 @@ WHERE photos_fts MATCH ? ORDER BY photos_fts.rank LIMIT ?
 """
 
 
-def _found(db: sqlite3.Connection, expression: str, limit: int) -> list[Found]:
-    snippets = {r["row"]: r["snippet"] for r in db.execute(_IN_MEMOS, (*MARKS, expression, limit))}
-    facts: dict[int, list[Fact]] = {}
-    for row in db.execute(_IN_FACTS, (expression, limit * 4)):
-        facts.setdefault(row["memo_row"], []).append(rows.fact(row))
-    best = list(dict.fromkeys([*_alternating(snippets, facts)]))[:limit]
-    return [_one(db, row, snippets.get(row), facts.get(row, [])) for row in best]
-
-
 def _alternating(first: Iterable[int], second: Iterable[int]) -> Iterator[int]:
     """Two rankings that can't be compared, one from each in turn; those in both rankings before all."""
     a, b = list(first), list(second)
@@ -257,19 +239,8 @@ def _alternating(first: Iterable[int], second: Iterable[int]) -> Iterator[int]:
         yield from (*a[n : n + 1], *b[n : n + 1])
 
 
-_IN_MEMOS = """
-SELECT rowid AS row, snippet(memos_fts, 0, ?, ?, '…', 32) AS snippet
-FROM memos_fts WHERE memos_fts MATCH ? ORDER BY rank LIMIT ?
-"""
-_IN_FACTS = """
-SELECT facts.*, memos.row AS memo_row FROM facts_fts
-JOIN facts ON facts.id = facts_fts.rowid JOIN memos ON memos.id = facts.memo
-WHERE facts_fts MATCH ? ORDER BY facts_fts.rank LIMIT ?
-"""
-
-
-def _one(db: sqlite3.Connection, row: int, snippet: str | None, facts: list[Fact]) -> Found:
+def _one(db: sqlite3.Connection, row: int, met: hits.Hits) -> Found:
     memo = db.execute("SELECT id, at, speaker FROM memos WHERE row = ?", (row,)).fetchone()
-    shown = snippet or f"…{MARKS[0]}{facts[0].quote}{MARKS[1]}…"
-    facts = sorted(facts, key=lambda fact: fact.n)
+    facts = sorted(met.facts.get(row, ()), key=lambda fact: fact.n)
+    shown = met.snippets.get(row) or f"…{MARKS[0]}{facts[0].quote}{MARKS[1]}…"
     return Found(memo["id"], datetime.fromisoformat(memo["at"]), memo["speaker"], shown, tuple(facts))

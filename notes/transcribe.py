@@ -17,7 +17,7 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, Protocol
 
-from notes import probe
+from notes import probe, short, timed
 from notes.errors import SpeechError
 from notes.gaps import unheard, widened
 from notes.hearing import Kept, Progress, in_slices, later
@@ -101,12 +101,17 @@ def cache_key(sha: str, model: str, settings: Settings) -> str:
 
 
 def to_json(transcript: Transcript) -> str:
-    return json.dumps(asdict(transcript), ensure_ascii=False)
+    """A transcript as short JSON, lossless for times in hundredths of a second, as `spoken.join` gives them."""
+    told = {"text": transcript.text, "seconds": transcript.seconds, "model": transcript.model}
+    told |= {"settings": asdict(transcript.settings), **timed.packed(transcript.words, transcript.text)}
+    return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
 
 
-def from_json(text: str) -> Transcript:
-    data = json.loads(text)
-    words = tuple(Word(**word) for word in data["words"])
+def from_json(kept: str | bytes) -> Transcript:
+    """What `to_json` wrote, or a book of before, whose words had a name for each value."""
+    data = json.loads(short.full(kept))
+    old = data["words"] and isinstance(data["words"][0], dict)
+    words = tuple(Word(**word) for word in data["words"]) if old else timed.unpacked(data, data["text"])
     return Transcript(words, data["text"], data["seconds"], data["model"], Settings(**data["settings"]))
 
 

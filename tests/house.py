@@ -14,7 +14,7 @@ from typing import Any
 
 from conftest import MONDAY, ROOMS, jsonl, said
 
-from notes import book, intake, ruling, search
+from notes import book, intake, ruling, search, short
 from notes import job as jobs
 from notes.model import Job
 from notes.store import Store
@@ -106,7 +106,7 @@ def _rows(db: Any, table: str, columns: str, order: bool) -> list[str]:
     for row in rows:
         for name in (*_WITHIN.get(table, ()), *(() if order else ("row",))):
             row.pop(name, None)
-    return sorted(json.dumps(row, sort_keys=True) for row in rows)
+    return sorted(json.dumps(row, sort_keys=True, default=short.full) for row in rows)
 
 
 def copy(of: Path, to: Path) -> Path:

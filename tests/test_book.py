@@ -17,8 +17,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from notes import book, derive, intake, rows, schema, search
+from notes.chain import Link, follow
 from notes.errors import BookError, VoidbookError
-from notes.filing import Link, chain
 from notes.model import ACTIONS, ITEMS, MATERIALS, PIPES, Fact, Job, Status
 
 
@@ -140,10 +140,11 @@ def test_only_what_begins_otherwise_is_read_again(news: list[bool], data: st.Dat
 
     left: dict[int, str] = {}
     first = [Link(n, n, None, must=True) for n, new in enumerate(news) if not new]
-    chain(first, "", lambda link, before: left.setdefault(link.row, after(link.row, before)))
+    must = len(first)
+    follow(first, "", lambda link, before: left.setdefault(link.row, after(link.row, before)), must)
     links = [Link(n, n, left.get(n), must=new) for n, new in enumerate(news)]
     read: dict[int, str] = {}
-    chain(links, "", lambda link, before: read.setdefault(link.row, after(link.row, before)))
+    follow(links, "", lambda link, before: read.setdefault(link.row, after(link.row, before)), sum(news))
     before, was_before = "", ""
     for n, new in enumerate(news):
         assert (n in read) == (new or before != was_before)

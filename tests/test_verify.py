@@ -14,7 +14,7 @@ import pytest
 from conftest import Ran
 from house import JOB, ROUNDS, a_filled_job, copy, quick_folder, told
 
-from notes import book, verify
+from notes import book, short, verify
 from notes.store import Store
 from notes.verifying.problem import Problem
 
@@ -42,6 +42,7 @@ def repair(root: Path) -> list[Problem]:
 
 def break_book(root: Path, *statements: str) -> None:
     with closing(sqlite3.connect(root / book.NAME, isolation_level=None)) as db:
+        db.create_function("told", 1, short.full)
         for statement in ("PRAGMA foreign_keys = OFF", *statements):
             db.execute(statement)
 
@@ -128,7 +129,9 @@ BROKEN = (
     ("UPDATE memos SET said = '[{}]' WHERE id = 'm1'", "it can't be read", "'m1'", False),
     ("UPDATE photos SET at = 'soon'", "it can't be read", "photos", False),
     ("UPDATE transcripts SET media = (SELECT max(sha) FROM media)", "not that of its recording", "transcripts", False),
-    ("UPDATE transcripts SET transcript = replace(transcript, 'Capped', 'Kept')", "not stand", "transcripts", False),
+    ("UPDATE transcripts SET transcript = replace(told(transcript), 'Cap', 'K')", "have changed", "transcripts", False),
+    ("UPDATE memos SET text = upper(text) WHERE transcript IS NOT NULL", "have changed", "memos", False),
+    ("UPDATE memos SET carry = substr(carry, 2) WHERE id = 'm1'", "it can't be read", "'m1'", False),
     ("DELETE FROM media", "points to a row of media that is not there", "memos", False),
     ("UPDATE facts SET size_mm = 99 WHERE memo = 'm3'", "not what was read in it", "memo m3", True),
     ("UPDATE facts SET quote = x'ff' WHERE memo = 'm3'", "not what was read in it", "memo m3", True),

@@ -26,7 +26,6 @@ from notes import (
     signing,
     sizes,
     store,
-    typed_search,
     wording,
 )
 from notes.absent import Gap
@@ -165,7 +164,7 @@ class Desk:
 
     def find(self, words: str, limit: int = 20) -> tuple[list[Found], bool]:
         with search.opened(self.root) as db:
-            return typed_search.find(db, words, self.words, limit)
+            return search.find(db, words, self.words, limit=limit, typing=True)
 
     def trace(self, question: str, *, whole: bool = False) -> list[Run] | None:
         """The runs that answer; None where no room, service or thing is named, or where it would take long and is not

@@ -51,7 +51,7 @@ class Pattern:
 
     def meets(self, fact: Fact) -> bool:
         """Whether the flags hold; action and status are looked up, not asked."""
-        return all(_FLAGS[flag](fact) for flag in self.flags)
+        return not self.flags or all(_FLAGS[flag](fact) for flag in self.flags)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from notes import sizes
-from notes.checking.due import sentence
+from notes.checking.due import sentence, tells
 from notes.checking.scene import Finding, Judge, Scene
 from notes.model import Fact, Photo, Status
 from notes.tracing.ends import ends, named, telling
@@ -47,7 +47,7 @@ def judges(evidence: Evidence) -> dict[str, Judge]:
         "no photo": lambda fact, scene: _no_photo(fact, scene, evidence),
         "first record": _first_record,
         "odd size": _odd_size,
-        "two sizes": lambda fact, scene: None if _CORRECTS.search(evidence.sentence(fact)) else _two_sizes(fact, scene),
+        "two sizes": lambda fact, scene: None if tells(_CORRECTS, evidence.sentence(fact)) else _two_sizes(fact, scene),
         "not the temporary one": _not_temporary,
     }
 

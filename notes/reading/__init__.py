@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from notes.lexicon import Lexicon
 from notes.model import Fact, Job, Memo
-from notes.reading.scene import Carry, Scene
+from notes.reading.scene import ROOMS_KEPT, Carry, Scene
 from notes.reading.voice import voice
 
 __all__ = ["Carry", "Reading", "hotwords", "read"]
@@ -48,7 +48,8 @@ def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
         scene.room = before.rooms.get(speaker, before.last_room)
     found = tuple(facts(memo, lexicon, scene))
     rooms = {**before.rooms, **({speaker: scene.room} if scene.room else {})}
-    after = Carry(rooms, scene.room or before.last_room, scene.sized, scene.known, tuple(scene.asked[-40:]))
+    known = dict(list(scene.known.items())[-ROOMS_KEPT:])
+    after = Carry(rooms, scene.room or before.last_room, scene.sized, known, tuple(scene.asked[-40:]))
     return Reading(memo, found, after)
 
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from notes.lexicon import PAIRS
+from notes.model import PIPES
 from notes.reading.event import Event
 from notes.reading.mentions import Node
 from notes.reading.wordlists import words
@@ -21,30 +22,44 @@ class Carry:
     sized: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Size or material as text -> services last said in it ('the spare twenty-five', 'the old lead')."""
     known: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    """Room -> services spoken of there."""
+    """Room -> services spoken of there; the room spoken of last stands last, and only the last few are kept."""
     asked: tuple[tuple[str, str | None, tuple[str, ...]], ...] = ()
     """(words that name a person, room, subjects) of what somebody is to be asked or told."""
 
     def to_json(self) -> str:
-        return json.dumps(
-            {
-                "rooms": dict(self.rooms),
-                "last_room": self.last_room,
-                "sized": {k: list(v) for k, v in self.sized.items()},
-                "known": {k: list(v) for k, v in self.known.items()},
-                "asked": [[who, room, list(keys)] for who, room, keys in self.asked],
-            },
-            sort_keys=True,
-        )
+        """Short, since every memo of the book has one: services by their number in PIPES."""
+        told = {
+            "rooms": dict(sorted(self.rooms.items())),
+            "last_room": self.last_room,
+            "sized": {name: _numbers(keys) for name, keys in sorted(self.sized.items())},
+            "known": {room: _numbers(keys) for room, keys in self.known.items()},
+            "asked": [[who, room, list(keys)] for who, room, keys in self.asked],
+        }
+        return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
 
     @classmethod
     def from_json(cls, text: str) -> Carry:
         raw = json.loads(text)
         return cls(
-            raw["rooms"], raw["last_room"], {k: tuple(v) for k, v in raw["sized"].items()},
-            {k: tuple(v) for k, v in raw["known"].items()},
+            raw["rooms"], raw["last_room"], {k: _keys_of(v) for k, v in raw["sized"].items()},
+            {k: _keys_of(v) for k, v in raw["known"].items()},
             tuple((who, room, tuple(keys)) for who, room, keys in raw["asked"]),
         )  # fmt: skip
+
+
+ROOMS_KEPT = 20
+"""Rooms whose services are kept in mind. All of them would make the book grow with the square of a job's rooms, and
+a memo that arrives late change the beginning of every later one."""
+_NUMBER = {key: n for n, key in enumerate(PIPES)}
+
+
+def _numbers(keys: Sequence[str]) -> list[int | str]:
+    return [_NUMBER.get(key, key) for key in keys]
+
+
+def _keys_of(numbers: Sequence[int | str]) -> tuple[str, ...]:
+    """Services by number, or by name as books had them before."""
+    return tuple(PIPES[n] if isinstance(n, int) else n for n in numbers)
 
 
 @dataclass(slots=True)
@@ -92,7 +107,7 @@ class Scene:
     def name(self, keys: Sequence[str]) -> None:
         self.here += [k for k in keys if k not in self.here]
         if self.room:
-            self.known[self.room] = tuple(dict.fromkeys((*self.known.get(self.room, ()), *keys)))
+            self.known[self.room] = tuple(dict.fromkeys((*self.known.pop(self.room, ()), *keys)))  # it goes last
 
 
 _FLOOR_LOOPS = words("floor-loops")

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Any
 
-from notes import decisions, derive, filing, ledger, rows, search
+from notes import decisions, derive, filing, ledger, rows, search, short
 from notes.model import Job
 from notes.verifying.problem import BACKUP, BAD, Mend, Problem
 
@@ -78,4 +78,4 @@ def _compared(
 
 def _told(db: sqlite3.Connection, sql: str) -> set[tuple[Any, ...]]:
     skip = 1 if sql == _FOLLOWUPS else 0  # a follow-up worked out again may get another number
-    return {tuple(row)[skip:] for row in db.execute(sql)}
+    return {tuple(short.full(v) if isinstance(v, bytes) else v for v in row)[skip:] for row in db.execute(sql)}

@@ -5,14 +5,15 @@ from __future__ import annotations
 import json
 import re
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
 from typing import Any
 
-from notes import decisions, derive, rows, typed
+from notes import decisions, derive, rows, short, timed, typed
 from notes.errors import MediaError
 from notes.kinds import Kind
 from notes.model import Job, Memo
+from notes.reading.scene import Carry
 from notes.store import Store
 from notes.verifying import derived
 from notes.verifying.problem import BACKUP, BAD, Problem
@@ -112,7 +113,7 @@ def _transcripts(db: sqlite3.Connection) -> Iterator[Problem]:
         heard = transcribe.from_json(row["transcript"])
         if transcribe.cache_key(row["media"], heard.model, heard.settings) != key:
             return "its key is not that of its recording, model and settings"
-        return _spans(heard.text, heard.words)
+        return _spans(heard.text, heard.words) or _unchanged(json.loads(short.full(row["transcript"])), heard.text)
 
     for problem in _each(db, "transcripts", "key", read):
         key = problem.about.split("'")[1]
@@ -133,6 +134,10 @@ def _spans(text: str, words: Any) -> str | None:
     return f"the word {bad.text!r} does not stand at {bad.start}" if bad else None
 
 
+def _unchanged(words: Mapping[str, Any], text: str) -> str | None:
+    return None if timed.agree(words, text) else "its text or the times of its words have changed"
+
+
 # --- memos, photos, follow-ups
 
 
@@ -142,12 +147,14 @@ def _memos(db: sqlite3.Connection) -> Iterator[Problem]:
     def read(row: rows.Row) -> str | None:
         memo = rows.memo(row)
         rows.facts_from(row["said"])
-        json.loads(row["carry"])
+        Carry.from_json(short.full(row["carry"]))
         if memo.at.timestamp() != row["moment"]:
             return "its time is told twice and not alike"
-        if row["transcript"] and json.loads(heard[row["transcript"]])["text"] != memo.raw:
+        if row["transcript"] and json.loads(short.full(heard[row["transcript"]]))["text"] != memo.raw:
             return "its words are not those of its transcript"
-        return _types(row, ("id", "digest", "raw", "text", "at_source")) or _spans(memo.text, memo.words)
+        words = json.loads(short.full(row["words"]))
+        wrong = _types(row, ("id", "digest", "raw", "text", "at_source")) or _spans(memo.text, memo.words)
+        return wrong or (None if isinstance(words, list) else _unchanged(words, memo.text))
 
     yield from _each(db, "memos", "id", read)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from notes import joining, paging, search, signing, typed_search
+from notes import hits, joining, paging, search, signing
 from notes.book import opened
 from notes.decisions import Decision, Kind, now
 from notes.lexicon import load
@@ -84,16 +84,20 @@ def test_a_word_that_a_memo_does_not_say_is_refused(root: Path, voidbook: Comman
 
 
 def test_the_newest_come_first_where_very_much_is_met(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def find(words: str) -> tuple[list[str], bool]:
+        found, met = search.find(db, words, lexicon, limit=20, typing=True)
+        return [hit.memo for hit in found], met
+
     with search.opened(root) as db:
-        best, met = typed_search.find(db, "the", load(Desk(root).job))
-        assert met and {hit.memo for hit in best} == {"m01", "m02"}
-        monkeypatch.setattr(typed_search, "MOST_RANKED", 0)
-        newest, met = typed_search.find(db, "the basi", load(Desk(root).job))
-        assert met and [hit.memo for hit in newest] == ["m01"]
-        assert f"{search.MARKS[0]}basin" in newest[0].snippet
-        both, _ = typed_search.find(db, "under behind", load(Desk(root).job))
-        assert [hit.memo for hit in typed_search.find(db, "b", load(Desk(root).job))[0]] == ["m02", "m01"]
-        assert both == search.find(db, "under behind", load(Desk(root).job), limit=20, typing=True)[0]
+        lexicon = load(Desk(root).job)
+        best, met = find("the")
+        assert met and set(best) == {"m01", "m02"}
+        some = find("under behind")
+        monkeypatch.setattr(hits, "COMMON", 0)
+        assert find("the basi") == (["m01"], True)
+        assert find("b") == (["m02", "m01"], True)
+        newest, met = find("under behind")
+        assert (set(newest), met) == (set(some[0]), some[1])
 
 
 def test_a_page_goes_on_where_the_one_before_ended(root: Path) -> None:
