@@ -12,6 +12,7 @@ import os
 import re
 import shutil
 import sqlite3
+from collections.abc import Collection
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath

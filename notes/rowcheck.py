@@ -56,7 +56,7 @@ def _columns(table: str) -> dict[str, tuple[str, bool]]:
     return {name: (_SQL[kind], not needed and not key) for _, name, kind, needed, _, key in told}
 
 
-_SQL = {"TEXT": "str", "INTEGER": "int", "REAL": "float"}
+_SQL = {"TEXT": "str", "INTEGER": "int", "REAL": "float", "BLOB": "str"}  # what is kept short is plain in an export
 
 
 def _held(row: Row, columns: Mapping[str, tuple[str, bool]]) -> None:
