@@ -17,6 +17,7 @@ from notes.decisions import Decision, Kind
 from notes.errors import UsageError
 from notes.model import Fact, FollowUp, Job, Memo, Severity, Status, Word
 from notes.rewording import reworded
+from notes.short import full
 
 NOW = datetime(2026, 3, 5, tzinfo=UTC)
 TEXT = "I've capped the hot behind the basin and run the cold in fifteen to the bath"
@@ -147,7 +148,7 @@ def test_a_correction_outlives_new_rules_and_is_undone(filled: Any, a_job: Job) 
     ruling.correct(filled, a_job, id, "Ann", "size_mm", 15)
     assert sizes(filled)["hot"] == 15.0
     assert fact_id(filled, "hot") == id  # what is on a screen stays valid
-    said = filled.execute("SELECT said FROM memos WHERE id = 'm01'").fetchone()["said"]
+    said = full(filled.execute("SELECT said FROM memos WHERE id = 'm01'").fetchone()["said"])
     assert '"size_mm":22.0' in said  # what the machine read is never edited
     filled.execute("UPDATE memos SET said = ? WHERE id = 'm01'", (said.replace('"n":0,', '"n":9,'),))
     derive.settle(filled, "m01")

@@ -135,9 +135,8 @@ def _append(db: Any, kind: Kind, who: str, n: int) -> None:
         return
     about = {"start": 0, "end": n, "quote": who, "subject": "hot", "action": "cap"}
     undoes = last if kind is Kind.UNDO else None
-    ledger.append(
-        db, Decision(kind, who, MONDAY + timedelta(hours=n), None, about, {"field": "place", "value": who}, undoes)
-    )
+    value: dict[str, Any] = {"open": [], "facts": {}} if kind is Kind.SIGN else {"field": "place", "value": who}
+    ledger.append(db, Decision(kind, who, MONDAY + timedelta(hours=n), None, about, value, undoes))
 
 
 def _with_an_original(root: Path) -> None:
