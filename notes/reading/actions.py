@@ -78,7 +78,7 @@ def acts(row: Sequence[Node]) -> list[Act]:
     found = []
     for hit in phrases(row, patterns()):
         action, form, on = hit.label.split("|")
-        if form == "ing" and hit.start and row[hit.start - 1].norm == JUST_DONE:
+        if form == "ing" and hit.start and row[hit.start - 1].norm in _OVER:
             form = "done"
         if hit.end - hit.start == 1 and row[hit.start].kind == "pair":
             # 'over the loops': pipes, nobody loops
@@ -92,6 +92,8 @@ def acts(row: Sequence[Node]) -> list[Act]:
     return sorted((a for a in kept if a.action != "nil"), key=lambda a: a.start)
 
 
+_OVER = frozenset((JUST_DONE, "finished", "completed"))
+"""Before a verb in -ing: 'finished lagging the return'."""
 _LAST = {"nil": -1, "fit": 1, "order": 2}
 """Of two readings of the same words, an idiom comes first and those that say less come last."""
 _FORM_RANK = {"todo": 0, "notdone": 0, "state": 0, "done": 1, "future": 2, "base": 3, "ing": 3, "noun": 4}

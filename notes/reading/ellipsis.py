@@ -45,7 +45,9 @@ def _of_last_sentence(said: Said, number: int) -> list[Event]:
     if not said.scene.recent:
         return _all_that(said, number)
     last = said.scene.recent[-1]
-    if any(a.start >= said.clauses[number].end for a in said.acts):
+    later = [a for a in said.acts if a.start >= said.clauses[number].end]
+    ends = all(a.action in ("cap", "leave") or a.form in ("noun", "notdone", "ing") for a in later)
+    if later and not (ends and _sized_anew(said, number)):
         # 'same idea on the underfloor, four loops laid': told in its own words
         return _not_done_either(said, number, last) or _all_that(said, number)
     return _same_again(said, number, last) or _not_done_either(said, number, last) or _all_that(said, number)

@@ -223,7 +223,10 @@ def _taken_up(look: Look) -> bool:
     if not re.match(r"open (end|tail|pipe|leg)", look.words):
         return False
     ahead = look.said.norms(max(look.said.start, look.act.start - 2), look.act.start)
-    pointed = bool(set(ahead) & {"them", "those", "these", "that", "the"})
+    pointed = bool(set(ahead) & {"them", "those", "these", "that", "the", "they"})
+    if pointed and any(a.action in ("cap", "connect", "join") and a.end == look.act.start - 1 for a in look.said.acts):
+        # 'he's capped them open ends'
+        return True
     later = [a for a in look.said.acts if a.start >= look.act.end]
     return pointed and any(a.action in ("connect", "cap", "remove", "run", "join") for a in later)
 

@@ -66,6 +66,12 @@ def _thing_here(look: Look) -> bool:
     return look.words.endswith(" here") and look.act.end - look.act.start == 2 and look.followed()
 
 
+def _got_it_done(look: Look) -> bool:
+    """'got the cylinder drained' collects none."""
+    had = look.words.split()[0] in ("got", "had", "have", "get")
+    return had and any(a.start == look.act.end and a.form == "done" for a in look.said.acts)
+
+
 def _might_want(look: Look) -> bool:
     """'we might want another' orders nothing."""
     ahead = look.said.joined(look.clause.start, look.act.start)
@@ -119,7 +125,7 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "fit": (_fit_for, _thing_in_place, _old_still_in, _in_what),
     "drill": (_that_hole, _hole_elsewhere),
     "notch": (_that_hole, _no_timber),
-    "order": (_thing_here, _might_want),
+    "order": (_got_it_done, _thing_here, _might_want),
     "move": (_alone,),
     "ask": (_nobody_said,),
 }

@@ -229,9 +229,24 @@ def _stacks(row: list[Node]) -> list[Node]:
             out[i] = Node("word", "main", node.start, node.end)
         if node.norm == "stack" and node.kind == "word" and opens and row[i + 1].norm in _GOES:
             out[i] = Node("service", "stack", node.start, node.end, ("soil",))
+        elif (
+            node.norm == "drain"
+            and row[i + 1].norm.split("_")[0] in _EMPTIED
+            and (not i or row[i - 1].norm in _WHO_DRAINS)
+        ):
+            # 'need to drain the heating' empties it, 'the drain' is a pipe
+            out[i] = Node("word", "drain", node.start, node.end)
     return out
 
 
+_EMPTIED = frozenset(
+    ("the", "that", "it", "them", "down", "off", "my", "his", "our", "this", "both", "all", "everything")
+)
+_WHO_DRAINS = frozenset(
+    ".;,?! to will would can could must should shall i we you they he not and then so please just 'd better now".split(
+        " "
+    )
+)
 _GOES = frozenset(("'s", "is", "has", "goes", "comes", "runs", "carries", "went"))
 
 

@@ -93,7 +93,7 @@ def _heads_off(row: Sequence[Node], i: int, start: int, end: int) -> bool:
     """'Back to the riser, ...' moves there: only such words stand before it, and a mark or nothing after it."""
     ahead = [n.norm for n in row[start:i]]
     if _ABOUT.match(" ".join(ahead)):
-        return i + 1 < end and row[i + 1].kind == "mark"
+        return i + 1 >= end or row[i + 1].kind == "mark"
     if not all(n in _MOVING for n in ahead):
         return False
     return i + 1 >= end or row[i + 1].kind == "mark" or row[i + 1].norm in ("now", "then", "and")

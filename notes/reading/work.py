@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 
 from notes.model import Status
 from notes.reading import scope
@@ -81,6 +82,9 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         if status in (Status.TO_DO, Status.UNSURE):
             return status, cue
     governing = [c for c in said.governing(act, clause) if not in_taken_back(said, c.start)]
+    if act.form == "base" and said.norms(max(said.start, act.start - 2), act.start) == ["had", "to"]:
+        # 'I had to knock the cold off'
+        act, governing = replace(act, form="done"), [c for c in governing if c.cue.status != "to do"]
     ahead = [n for n in said.row[clause.start : act.start] if n.kind != "mark"]
     opening = all(n.norm in _OPENING for n in ahead)
     nobody = act.start > clause.start and said.norm(act.start - 1) in ("nobody", "one")
@@ -91,7 +95,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         return Status.TO_DO, "going-to"
     if status in _TOLD and act.action in ("run", "fit") and _ONCE_PLANNED.search(said.joined(said.start, said.end)):
         return Status.DROPPED, "once planned"
-    if status is Status.NOT_DONE and act.form in ("ing", "base") and _ANY_MORE.search(said.joined(act.end, clause.end)):
+    coming = act.form in ("ing", "base") or said.norm(act.start - 1) in ("getting", "being", "be", "get")
+    if status is Status.NOT_DONE and coming and _ANY_MORE.search(said.joined(act.end, clause.end)):
         return Status.DROPPED, "any more"
     if status is Status.DONE and opening and said.norm(act.start) in _PLAIN:
         return Status.TO_DO, "instruction"
