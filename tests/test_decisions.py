@@ -12,7 +12,7 @@ from conftest import a_fact, jsonl, said
 from hypothesis import given
 from hypothesis import strategies as st
 
-from notes import decisions, derive, editable, filing, intake, ledger, ruling, search
+from notes import decisions, derive, editable, filing, intake, ledger, ruling, search, short
 from notes.decisions import Decision, Kind
 from notes.errors import UsageError
 from notes.model import Fact, FollowUp, Job, Memo, Severity, Status, Word
@@ -148,7 +148,7 @@ def test_a_correction_outlives_new_rules_and_is_undone(filled: Any, a_job: Job) 
     assert sizes(filled)["hot"] == 15.0
     assert fact_id(filled, "hot") == id  # what is on a screen stays valid
     said = filled.execute("SELECT said FROM memos WHERE id = 'm01'").fetchone()["said"]
-    assert '"size_mm":22.0' in said  # what the machine read is never edited
+    assert '"size_mm":22.0' in short.full(said)  # what the machine read is never edited
     filled.execute("UPDATE memos SET said = ? WHERE id = 'm01'", (said.replace('"n":0,', '"n":9,'),))
     derive.settle(filled, "m01")
     assert sizes(filled)["hot"] == 15.0
