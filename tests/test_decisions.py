@@ -147,8 +147,8 @@ def test_a_correction_outlives_new_rules_and_is_undone(filled: Any, a_job: Job) 
     ruling.correct(filled, a_job, id, "Ann", "size_mm", 15)
     assert sizes(filled)["hot"] == 15.0
     assert fact_id(filled, "hot") == id  # what is on a screen stays valid
-    said = filled.execute("SELECT said FROM memos WHERE id = 'm01'").fetchone()["said"]
-    assert '"size_mm":22.0' in short.full(said)  # what the machine read is never edited
+    said = short.full(filled.execute("SELECT said FROM memos WHERE id = 'm01'").fetchone()["said"])
+    assert '"size_mm":22.0' in said  # what the machine read is never edited
     filled.execute("UPDATE memos SET said = ? WHERE id = 'm01'", (said.replace('"n":0,', '"n":9,'),))
     derive.settle(filled, "m01")
     assert sizes(filled)["hot"] == 15.0
