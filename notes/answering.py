@@ -43,4 +43,7 @@ def candidates(db: sqlite3.Connection, job: Job, asked: Question) -> tuple[Run, 
     """The runs, and the things if one is asked for itself, that may answer."""
     rooms = asked.rooms or asked.near
     found = runs(db, job, rooms, asked.subjects)
-    return (*things(search.for_runs(db, rooms, asked.things), search.times(db)), *found) if asked.things else found
+    if not asked.things:
+        return found
+    said = search.for_runs(db, rooms, asked.things)
+    return (*things(said, search.times(db, said)), *found)
