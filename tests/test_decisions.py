@@ -12,7 +12,7 @@ from conftest import a_fact, jsonl, put, said
 from hypothesis import given
 from hypothesis import strategies as st
 
-from notes import decisions, derive, editable, filing, intake, ledger, ruling, search, short
+from notes import decisions, derive, editable, filing, intake, ledger, ruling, search
 from notes.decisions import Decision, Kind
 from notes.errors import UsageError
 from notes.model import Fact, FollowUp, Job, Memo, Severity, Status, Word
