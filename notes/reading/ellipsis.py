@@ -222,7 +222,8 @@ def _so_has(said: Said, number: int, last: Event | None) -> list[Event]:
     """'and neither has the cold', 'so is the return': the last work, the same on these pipes."""
     clause = said.clauses[number]
     group = said.mentioned(clause)
-    if last is None or not last.piped or not group or not _SO_HAS.search(_text(said, clause)):
+    text = f"{clause.lead} " * (clause.lead == "so") + _text(said, clause)
+    if last is None or not last.piped or not group or not _SO_HAS.search(text):
         return []
     event = _again(said, last, number, last.status, "again")
     event.keys, event.rooms = group[0].keys, said.here()

@@ -58,6 +58,8 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
 
 
 _ANY_MORE = re.compile(r"\b(now|after all|any ?more|any longer)$")
+_JUST_NOW = re.compile(r"\b(now|as we speak|as i speak|at the (minute|moment))$")
+_FUTURE = pattern("in-the-future")
 _SAYS = frozenset(("says", "said", "reckons"))
 
 
@@ -100,6 +102,11 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         return Status.DROPPED, "any more"
     if status is Status.DONE and opening and said.norm(act.start) in _PLAIN:
         return Status.TO_DO, "instruction"
+    if act.form == "ing" and cue in ("no cue", "progressive") and _JUST_NOW.search(said.joined(act.end, clause.end)):
+        return Status.DONE, "being done"
+    planned = status is None and act.form == "base" and said.norm(act.start - 1) in ("i", "we")
+    if planned and _FUTURE.search(said.joined(clause.start, act.start)):
+        return Status.TO_DO, "future-time"
     if status in (Status.DONE, None) and _still_ahead(said, act):
         return Status.TO_DO, "future-time"
     return status, cue
