@@ -23,7 +23,6 @@ from notes.gaps import unheard, widened
 from notes.hearing import Kept, Progress, in_slices, later
 from notes.model import Word
 from notes.spoken import Said, fluent, join, spoken
-from notes.together import Together
 from notes.weights import Weights, active
 
 if TYPE_CHECKING:
@@ -34,9 +33,7 @@ if TYPE_CHECKING:
     Spans = list[dict[str, int]]
 
 MOST_WORKERS = 2
-"""Decoders at the same time, sharing the cores: each takes some 200 MB while it works."""
-EACH = 2
-"""Recordings heard at once for each worker. With three, CPU time (105 s) and memory (780 MB) were the same."""
+"""Recordings heard at the same time, sharing the cores: each takes some 200 MB meanwhile."""
 
 TAIL = 1.0
 """Seconds. What is left of the sound after the last word was in the window of that word, and nothing was said in it:
@@ -127,7 +124,7 @@ class Whisper:
         self._workers = min(cores(), MOST_WORKERS) if several else 1
         self.model = weights.id
         self.settings = Settings(hotwords=hotwords, library=_library())
-        self.at_once = self._workers * EACH if several else 1
+        self.at_once = self._workers
 
     def transcribe(self, path: Path, progress: Progress | None = None, kept: Kept | None = None) -> Transcript:
         """Raises MediaError for a recording that can't be decoded, SpeechError for a model that can't be loaded."""
@@ -258,8 +255,6 @@ def _load(folder: Path, workers: int) -> WhisperModel:
         raise SpeechError(
             "the model can't be loaded", file=folder, todo="choose another: `voidbook model list`"
         ) from error
-    if workers > 1:
-        model.model = Together(model.model, workers, _joined)
     return model
 
 
@@ -278,13 +273,6 @@ def _give_back_memory() -> None:
 
 _ARENA_MAX, _MMAP_THRESHOLD = -8, -3
 """From glibc's malloc.h."""
-
-
-def _joined(views: list[Any]) -> Any:
-    import ctranslate2  # type: ignore[import-untyped]
-    import numpy as np
-
-    return ctranslate2.StorageView.from_array(np.concatenate([np.asarray(view) for view in views]))
 
 
 def fit_hotwords(words: Sequence[str], folder: Path | None = None) -> str:
