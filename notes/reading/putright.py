@@ -90,7 +90,8 @@ def corrected(said: Said, events: list[Event]) -> list[Event]:
 
 def _other_name(said: Said, number: int, events: list[Event]) -> bool:
     """'capped the hot, no, sorry, the cold': a pipe or thing put in place of the last."""
-    after = said.clauses[number + 1] if number + 1 < len(said.clauses) else None
+    on = next((n for n in range(number + 1, len(said.clauses)) if n not in said.taken_back), None)
+    after = said.clauses[on] if on is not None else None
     if not events or after is None or said.acts_in(after):
         return False
     last, named, things = events[-1], said.named(after), said.items(after)

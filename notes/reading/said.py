@@ -71,6 +71,9 @@ class Said:
         """The pipes that a clause tells of."""
         return [g for g in self.mentioned(clause) if not g.referred]
 
+    def groups_after(self, i: int, clause: Clause) -> list[Group]:
+        return [g for g in self.mentioned(clause) if g.start > i]
+
     def items(self, clause: Clause) -> list[int]:
         return [i for i in range(clause.start, clause.end) if self.row[i].kind == "item"]
 

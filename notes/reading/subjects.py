@@ -75,7 +75,7 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         return _key(said, lagged[-1])
     if norms & _PIPE_ENDS:
         return keys or _tails(said, item), serves
-    if act.action == "photograph" and item is not None and 0 <= item - act.end <= 2:
+    if act.action == "photograph" and item is not None and act.start < item <= act.end + 2:
         return _key(said, item)
     if act.action == "connect" and _by_name_next(said, act) and (found := named_later(said, act, clause)):
         return found
