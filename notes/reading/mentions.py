@@ -239,15 +239,6 @@ def _stacks(row: list[Node]) -> list[Node]:
         if node.norm == "fitting" and node.kind == "item" and row[i + 1].norm in _ARTICLES:
             # 'fitting the cylinder' is work
             out[i] = Node("word", "fitting", node.start, node.end)
-        if (
-            node.norm == "bar"
-            and node.kind == "word"
-            and row[i + 1].norm in _ARTICLES
-            and i
-            and row[i - 1].kind == "word"
-        ):
-            # 'all lagged bar the gas'
-            out[i] = Node("word", "except", node.start, node.end)
         if node.norm == "no" and i and row[i - 1].norm in _BE and row[i + 1].norm in _STATES:
             # 'the vessel's no up yet': a Scots not
             out[i] = Node("word", "not", node.start, node.end)

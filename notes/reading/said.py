@@ -91,7 +91,7 @@ class Said:
 
     def off(self) -> list[scope.Found]:
         """The cues that call something off."""
-        return [c for c in self.cues if c.cue.status == Status.DROPPED]
+        return [c for c in self.cues if c.cue.status == Status.DROPPED and c.cue.id != "after-all"]
 
 
 def _part_of(act: Act, cue: scope.Found) -> bool:
