@@ -80,6 +80,7 @@ def acts(row: Sequence[Node]) -> list[Act]:
         action, form, on = hit.label.split("|")
         if form == "ing" and hit.start and row[hit.start - 1].norm in _OVER:
             form = "done"
+        form = _after_to(row, hit.start, form)
         if hit.end - hit.start == 1 and row[hit.start].kind == "pair":
             # 'over the loops': pipes, nobody loops
             continue
@@ -92,6 +93,20 @@ def acts(row: Sequence[Node]) -> list[Act]:
     return sorted((a for a in kept if a.action != "nil"), key=lambda a: a.start)
 
 
+def _after_to(row: Sequence[Node], i: int, form: str) -> str:
+    """'I had to reroute it' is past, 'still to set up' is not: what looks the same in both is told by what leads it."""
+    lead = [n.norm for n in row[max(0, i - 2) : i]]
+    if lead in (["had", "to"], ["managed", "to"]) and form in ("base", "done"):
+        return "done"
+    if form == "done" and row[i].norm in _ORDERED and (not lead or lead[-1] in _OPENS):
+        # 'rip that toilet out'
+        return "base"
+    return "base" if form == "done" and lead[-1:] == ["to"] and row[i].norm in _SAME_IN_BOTH else form
+
+
+_ORDERED = frozenset("take rip pull strip chop whip knock turn lift dig haul".split())
+_OPENS = frozenset((".", ",", ";", "!", "and", "then", "please", "kindly", "just", "so"))
+_SAME_IN_BOTH = frozenset("set shut put cut take rip pull strip chop whip knock turn lift dig leave".split())
 _OVER = frozenset((JUST_DONE, "finished", "completed"))
 """Before a verb in -ing: 'finished lagging the return'."""
 _LAST = {"nil": -1, "fit": 1, "order": 2}

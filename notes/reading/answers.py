@@ -52,6 +52,9 @@ def _answer_about(said: Said, act: Act, number: int) -> tuple[str, ...]:
     clause = said.clauses[number]
     if _says(said, act):
         return ()
+    about = [i for i in range(act.end, clause.end) if said.norm(i) == "about"]
+    if about and (told := [i for i in said.items(clause) if i > about[0]]) and not said.groups_after(about[0], clause):
+        return said.row[told[0]].keys[:1]
     if named := said.mentioned(clause):
         return named[-1].keys
     if {"notch", "notches", "hole", "holes"} & set(said.norms(act.start, clause.end)):

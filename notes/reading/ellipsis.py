@@ -12,6 +12,7 @@ from notes.reading.nominal import is_size
 from notes.reading.places import bits
 from notes.reading.said import Said
 from notes.reading.things import in_phrase
+from notes.reading.which_pipes import other_pipes, the_other
 from notes.reading.wordlists import pattern, words
 
 _FUTURE = pattern("in-the-future")
@@ -45,12 +46,13 @@ def _of_last_sentence(said: Said, number: int) -> list[Event]:
     if not said.scene.recent:
         return _all_that(said, number)
     last = said.scene.recent[-1]
+    told = _not_done_either(said, number, last) or _all_that(said, number)
     later = [a for a in said.acts if a.start >= said.clauses[number].end]
     ends = all(a.action in ("cap", "leave") or a.form in ("noun", "notdone", "ing") for a in later)
-    if later and not (ends and _sized_anew(said, number)):
+    if told or (later and not (ends and _sized_anew(said, number))):
         # 'same idea on the underfloor, four loops laid': told in its own words
-        return _not_done_either(said, number, last) or _all_that(said, number)
-    return _same_again(said, number, last) or _not_done_either(said, number, last) or _all_that(said, number)
+        return told
+    return _same_again(said, number, last) or _so_too(said, number, last)
 
 
 def _again(said: Said, last: Event, number: int, status: Status, cue: str, at: tuple[int, int] | None = None) -> Event:
@@ -111,6 +113,11 @@ def _same_again(said: Said, number: int, last: Event) -> list[Event]:
         there = _again(said, last, number, last.status, "again")
         there.rooms, there.span, there.like = said.here(), (before.start, clause.end), last
         return [there]
+    if not near and said.here() != last.rooms and _room_named(said, clause):
+        # 'same in the utility'
+        event = _again(said, last, number, last.status, "again")
+        event.rooms, event.like = said.here(), last
+        return [event]
     if not group and (things := [i for i in said.items(clause) if not in_phrase(said, i)]):
         # 'and the basin just the same'
         event = _again(said, last, number, last.status, "again")
@@ -230,6 +237,40 @@ def _so_has(said: Said, number: int, last: Event | None) -> list[Event]:
     return [event]
 
 
+def _so_too(said: Said, number: int, last: Event) -> list[Event]:
+    """'The hot is as well', 'the other rad isn't', 'return wants doing too': the last work, on others of its kind."""
+    clause = said.clauses[number]
+    found = [(g.keys, g.end) for g in said.named(clause)[:1]] if last.piped else _thing_first(said, clause)
+    if not found and (at := the_other(said, clause)) and (others := other_pipes(said) if last.piped else last.keys):
+        found = [(others, at)]
+    if not found or clause.question or clause.lead in WAITING:
+        return []
+    keys, end = found[0]
+    tail, ahead = said.joined(end, clause.end), set(said.norms(clause.start, end))
+    status = next((status for status, way in _SO if way.fullmatch(tail)), None)
+    if status is None or (ahead & _TURNED) or (last.status is Status.DONE) < (status is Status.DONE):
+        return []
+    event = _again(said, last, number, status, "so too", (clause.end - 1, clause.end))
+    event.keys, event.rooms = keys, said.here() if _room_named(said, clause) else last.rooms
+    return [event]
+
+
+def _thing_first(said: Said, clause: Clause) -> list[tuple[tuple[str, ...], int]]:
+    return [(said.row[i].keys[:1], i + 1) for i in said.items(clause)[:1] if not in_phrase(said, i)]
+
+
+def _room_named(said: Said, clause: Clause) -> bool:
+    return any(n.kind == "room" for n in said.row[clause.start : clause.end])
+
+
+_SO = (
+    (Status.NOT_DONE, pattern("so-not")),
+    (Status.TO_DO, pattern("so-to-do")),
+    (Status.DONE, pattern("so-done")),
+)
+_TURNED = frozenset(("not", "no", "think", "if", "might", "off", "for"))
+
+
 def _wants_doing(said: Said, number: int, last: Event) -> list[Event]:
     """'the cold still to do', 'and that wants doing'."""
     clause = said.clauses[number]
@@ -252,11 +293,33 @@ def _but_not(said: Said, number: int, last: Event) -> list[Event]:
     if clause.end - negated[-1] > 2 and not ends_in_pipes:
         return []
     event = _again(said, last, number, Status.NOT_DONE, "not", (negated[-1], negated[-1] + 1))
-    event.keys = group[0].keys
+    event.keys, event.rooms = group[0].keys, said.here() if _room_named(said, clause) else last.rooms
     return [event]
+
+
+def _and_there(said: Said, number: int, last: Event) -> list[Event]:
+    """'capped the hot in the kitchen and the cold in the bathroom': the verb is said once."""
+    clause = said.clauses[number]
+    group = said.named(clause)
+    if len(group) != 1 or clause.lead not in ("", "and") or last.clause != number - 1 or not last.piped:
+        return []
+    first = said.clauses[last.clause]
+    if last.status not in (Status.DONE, Status.TO_DO) or not any(g.start >= last.act.end for g in said.named(first)):
+        return []
+    ahead, tail = said.norms(clause.start, group[0].start), said.norms(group[0].end, clause.end)
+    if not set(ahead) <= _POINTING or set(tail) & _TELLING or not tail or tail[0] not in _LEADS_ON:
+        return []
+    event = _again(said, last, number, last.status, "again", (group[0].start, group[0].end))
+    event.keys, event.rooms = group[0].keys, said.here() if _room_named(said, clause) else last.rooms
+    return [event]
+
+
+_POINTING = frozenset(("the", "my", "his", "that"))
+_TELLING = frozenset(("is", "'s", "are", "was", "has", "have", "wants", "needs", "to", "not", "will"))
+_LEADS_ON = words("places") | words("way-words")
 
 
 _WAYS = (
     _same_again, _with_it, _order_too, _next_size, _next_stretch, _next_way, _not_done_either, _wants_doing,
-    _but_not,
+    _but_not, _and_there, _so_too,
 )  # fmt: skip

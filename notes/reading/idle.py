@@ -34,7 +34,7 @@ def near_doubt(said: Said, clause: Clause) -> bool:
     start = clause.start
     while start < clause.end and said.norm(start) not in ("if", "whether"):
         start += 1
-    return any(c.cue.status == "unsure" and 0 <= start - c.end <= 2 for c in said.cues)
+    return any(c.cue.status == "unsure" and (0 <= start - c.end <= 2 or c.start <= start < c.end) for c in said.cues)
 
 
 # -- any work ---------------------------------------------------------------------------------------------------
@@ -63,7 +63,7 @@ def _told_by_its_past(look: Look) -> bool:
 
 def _whether(look: Look) -> bool:
     """'whether the basin's on a stand or the wall, she can't say'."""
-    if near_doubt(look.said, look.clause) and look.act.on == "pipe":
+    if near_doubt(look.said, look.clause):
         # 'not sure whether the gas is capped'
         return False
     return look.clause.start < look.said.end and "whether" in look.said.norms(look.clause.start, look.act.start)

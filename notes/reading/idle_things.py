@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 
 from notes.reading.look import Look
-from notes.reading.things import serving
+from notes.reading.things import STRUCTURE, serving
 
 # -- things and timber ------------------------------------------------------------------------------------------
 
@@ -18,7 +18,7 @@ def _fit_for(look: Look) -> bool:
 
 def _thing_in_place(look: Look) -> bool:
     """'the basin in the corner' only says which basin."""
-    short = look.act.end - look.act.start == 2 and look.first.kind == "item"
+    short = look.act.end - look.act.start == 2 and look.first.kind == "item" and look.last_word in ("in", "on", "up")
     return short and look.followed_but_by("it", "them", "that", "and", "now")
 
 
@@ -33,6 +33,9 @@ def _in_what(look: Look) -> bool:
     if look.act.form != "done" or look.last_word not in ("in", "on", "up"):
         return False
     after = look.after
+    if look.first.norm in _PUT:
+        # 'put the isolators on for the basin'
+        return False
     if re.match(r"for (now|the (moment|minute|time|weekend|night|present))", look.rest):
         return False
     if after is not None and (after.kind in ("qty", "material") or look.next_is(*_NOT_HOME)):
@@ -41,6 +44,7 @@ def _in_what(look: Look) -> bool:
     return any(look.said.row[i].kind == "item" and serving(look.said, i) for i in span)
 
 
+_PUT = frozenset(("put", "stuck", "got", "hung", "screwed", "fitted", "popped", "slung"))
 _NOT_HOME = ("way", "to", "about", "test", "for", "there")
 
 
@@ -76,6 +80,15 @@ def _might_want(look: Look) -> bool:
     """'we might want another' orders nothing."""
     ahead = look.said.joined(look.clause.start, look.act.start)
     return look.act.form == "todo" and bool(re.search(r"\bmight\b|\bmay\b", ahead))
+
+
+def _waits_for_building(look: Look) -> bool:
+    """'waiting on the floor' waits for other trades' work, no delivery."""
+    if look.first.norm not in ("waiting", "awaiting"):
+        return False
+    things = [n for n in look.said.row[look.act.start : look.act.end] if n.kind == "item"]
+    person = look.after is not None and look.next_is("man", "lad", "lads", "men", "fitter", "engineer")
+    return person or any(n.keys[0] in STRUCTURE for n in things)
 
 
 # -- people -----------------------------------------------------------------------------------------------------
@@ -125,7 +138,7 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "fit": (_fit_for, _thing_in_place, _old_still_in, _in_what),
     "drill": (_that_hole, _hole_elsewhere),
     "notch": (_that_hole, _no_timber),
-    "order": (_got_it_done, _thing_here, _might_want),
+    "order": (_got_it_done, _thing_here, _might_want, _waits_for_building),
     "move": (_alone,),
     "ask": (_nobody_said,),
 }

@@ -30,7 +30,7 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
     runs: list[Event] = []
     told = {k for e in events for k in e.keys}
     for group in said.groups:
-        anew = _way_first(said, group, events) or _must_go(said, group, events) or _planned_anew(said, group)
+        anew = _way_first(said, group, events) or _must_go(said, group, events) or _planned_anew(said, group, events)
         if set(group.keys) & told and not anew:
             continue
         if _holes_for(said, group, events):
@@ -124,9 +124,11 @@ def _must_go(said: Said, group: Group, events: Sequence[Event]) -> bool:
     return all(e.action == "run" and e.status is Status.TO_DO and e.start > group.end + 2 for e in mine)
 
 
-def _planned_anew(said: Said, group: Group) -> bool:
+def _planned_anew(said: Said, group: Group, events: Sequence[Event]) -> bool:
     """'I've capped the flow and return, and Monday it's flow and return across the bedroom'."""
     clause = said.clauses[said.clause_of(group.start)]
+    if any(said.clauses[e.clause] == clause and set(e.keys) & set(group.keys) for e in events):
+        return False
     return clause.start < group.start and bool(_PLANNED.match(said.joined(clause.start, clause.end)))
 
 

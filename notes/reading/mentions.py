@@ -236,6 +236,12 @@ def _stacks(row: list[Node]) -> list[Node]:
         ):
             # 'need to drain the heating' empties it, 'the drain' is a pipe
             out[i] = Node("word", "drain", node.start, node.end)
+        if node.norm == "fitting" and node.kind == "item" and row[i + 1].norm in _ARTICLES:
+            # 'fitting the cylinder' is work
+            out[i] = Node("word", "fitting", node.start, node.end)
+        if node.norm == "no" and i and row[i - 1].norm in _BE and row[i + 1].norm in _STATES:
+            # 'the vessel's no up yet': a Scots not
+            out[i] = Node("word", "not", node.start, node.end)
     return out
 
 
@@ -246,6 +252,11 @@ _WHO_DRAINS = frozenset(
     ".;,?! to will would can could must should shall i we you they he not and then so please just 'd better now".split(
         " "
     )
+)
+_ARTICLES = frozenset(("the", "a", "an", "that", "my", "his", "her", "their", "our", "two", "both", "those", "them"))
+_BE = frozenset(("is", "'s", "are", "was", "were", "am", "be", "has", "have", "will", "can"))
+_STATES = frozenset(
+    ("in", "on", "up", "yet", "been", "got", "had", "done", "run", "connected", "tested", "capped", "here")
 )
 _GOES = frozenset(("'s", "is", "has", "goes", "comes", "runs", "carries", "went"))
 

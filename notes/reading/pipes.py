@@ -130,6 +130,7 @@ def note_pipes(said: Said, clause: Clause) -> None:
     """Keep in mind what a clause named: 'they' and 'both' mean it from now on."""
     for group in said.named(clause):
         said.scene.group, said.scene.serves = group.keys, group.serves or said.headed
+        said.scene.many = group.keys if len(group.keys) > 1 else said.scene.many
         said.scene.name(group.keys)
         said.scene.last = ("pipe", "")
     if said.mentioned(clause):

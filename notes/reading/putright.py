@@ -81,9 +81,28 @@ def corrected(said: Said, events: list[Event]) -> list[Event]:
             _deny_last(said, number, [e for e in events if e.clause < number])
         elif not later and _CALLED_OFF.search(said.joined(said.clauses[number].start, said.end)):
             events = [e for e in events if e.clause < number - 1]
+        elif not later and _other_name(said, number, events):
+            pass
         elif later:
             events = [e for e in events if e.clause >= number or not _replaced(e, later, number)]
     return events
+
+
+def _other_name(said: Said, number: int, events: list[Event]) -> bool:
+    """'capped the hot, no, sorry, the cold': a pipe or thing put in place of the last."""
+    on = next((n for n in range(number + 1, len(said.clauses)) if n not in said.taken_back), None)
+    after = said.clauses[on] if on is not None else None
+    if not events or after is None or said.acts_in(after):
+        return False
+    last, named, things = events[-1], said.named(after), said.items(after)
+    told = last.keys if last.piped else ()
+    right = named[0].keys if last.piped and named and named[0].end == after.end else ()
+    if not last.piped and len(things) == 1 and things[0] == after.end - 1:
+        told, right = last.keys, said.row[things[0]].keys[:1]
+    if after.end - after.start > 4 or not told or not right or last.clause < number - 1:
+        return False
+    last.keys = right
+    return True
 
 
 def _denies(said: Said, number: int) -> bool:

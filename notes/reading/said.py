@@ -71,6 +71,9 @@ class Said:
         """The pipes that a clause tells of."""
         return [g for g in self.mentioned(clause) if not g.referred]
 
+    def groups_after(self, i: int, clause: Clause) -> list[Group]:
+        return [g for g in self.mentioned(clause) if g.start > i]
+
     def items(self, clause: Clause) -> list[int]:
         return [i for i in range(clause.start, clause.end) if self.row[i].kind == "item"]
 
@@ -88,7 +91,7 @@ class Said:
 
     def off(self) -> list[scope.Found]:
         """The cues that call something off."""
-        return [c for c in self.cues if c.cue.status == Status.DROPPED]
+        return [c for c in self.cues if c.cue.status == Status.DROPPED and c.cue.id != "after-all"]
 
 
 def _part_of(act: Act, cue: scope.Found) -> bool:

@@ -81,6 +81,8 @@ class Scene:
     room: str | None = None
     group: tuple[str, ...] = ()
     serves: str | None = None
+    many: tuple[str, ...] = ()
+    """The pipes last listed together: 'the first one', 'the other' are of these."""
     past: tuple[str, ...] = ()
     """The pipes last worked on in the room one came from, for 'in the scullery I've reduced it'."""
     last: tuple[str, str] | None = None
@@ -103,6 +105,10 @@ class Scene:
         if room != self.room:
             self.room, self.here, self.depth, self.place = room, [], None, None
             self.past, self.group, self.serves, self.last = self.group or self.past, (), None, None
+
+    def recent_done(self, action: str) -> bool:
+        """Whether the last sentence told of the same work."""
+        return any(e.action == action for e in self.recent)
 
     def name(self, keys: Sequence[str]) -> None:
         self.here += [k for k in keys if k not in self.here]

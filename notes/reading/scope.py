@@ -116,7 +116,7 @@ def reaches(seen: Found, act: Act, row: Sequence[Node], clause: tuple[int, int],
     before, after = act.start - seen.end, seen.start - act.end
     inside = seen.start >= act.start and seen.end <= act.end
     if inside:
-        return cue.status == "not done"
+        return cue.status in ("not done", "unsure")
     if before >= 0 or (before < 0 <= act.start - seen.start):
         gap, between = max(before, 0), row[seen.end : act.start]
         right_way = cue.direction in ("before", "both")
@@ -138,7 +138,10 @@ def decide(act: Act, governing: Sequence[Found], opening: bool, nobody: bool = F
         by.setdefault(seen.cue.status, seen.cue.id)
     if "void" in by:
         return None, by["void"]
-    if "dropped" in by and act.action not in ("ask", "photograph", "test"):
+    if by.get("dropped") == "after-all" and "not done" not in by:
+        del by["dropped"]
+    bothers = any(seen.cue.id == "do-not-bother" for seen in governing)
+    if "dropped" in by and (bothers or act.action not in ("ask", "photograph", "test")):
         return Status.DROPPED, by["dropped"]
     if act.form == "todo":
         if "not done" in by and act.action != "decide":

@@ -77,6 +77,9 @@ def _take_work(said: Said, number: int, acts: list[Act], asked: Event | None, ev
     for act in acts:
         if asked is not None and act.start > asked.act.end - 1:
             continue
+        if events and events[-1].action == "ask" and said.joined(max(0, act.start - 2), act.start) == "not to":
+            # 'I've told him not to cover the gas'
+            continue
         event = work_told(said, act, number)
         if event is None:
             continue

@@ -9,7 +9,7 @@ from notes.reading.clauses import WAITING, Clause, listed
 from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
 from notes.reading.things import STRUCTURE, free_items, in_phrase, item_for, mere_place, serving
-from notes.reading.which_pipes import NOBODY, Subject, named_later, pipes_for
+from notes.reading.which_pipes import NOBODY, Subject, named_later, pipes_for, the_other
 from notes.reading.wordlists import words
 
 _THEM = words("them")
@@ -75,7 +75,7 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         return _key(said, lagged[-1])
     if norms & _PIPE_ENDS:
         return keys or _tails(said, item), serves
-    if act.action == "photograph" and item is not None and 0 <= item - act.end <= 2:
+    if act.action == "photograph" and item is not None and act.start < item <= act.end + 2:
         return _key(said, item)
     if act.action == "connect" and _by_name_next(said, act) and (found := named_later(said, act, clause)):
         return found
@@ -117,7 +117,7 @@ def _by_name_next(said: Said, act: Act) -> bool:
 def _of_thing_just_told(said: Said, act: Act, clause: Clause) -> bool:
     """'the manifold's on the wall, not piped': of the thing, though nothing stands for it."""
     ahead = set(said.norms(clause.start, act.start))
-    told = said.worked
+    told = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
     return act.action == "connect" and told is not None and not told.piped and ahead <= _BARE and bool(ahead)
 
 
@@ -181,7 +181,7 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     thing = _thing_in_mind(said)
     if act.action == "remove":
         return ((thing,), None) if thing and not mine else pipes_for(said, act, clause)
-    pronoun = any(n in _THEM for n in said.norms(clause.start, clause.end))
+    pronoun = any(n in _THEM for n in said.norms(clause.start, clause.end)) or the_other(said, clause)
     if thing and (pronoun or number):
         return (thing,), None
     if said.headed and act.action in ("fit", "order"):

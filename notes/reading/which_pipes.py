@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 from notes.reading.actions import Act
@@ -44,7 +45,10 @@ def has_pipe(said: Said, act: Act, clause: Clause) -> bool:
         return True
     near = set(said.norms(clause.start, min(act.end + 3, clause.end)))
     sized = any(is_size(said.row, i) for i in range(clause.start, clause.end))
-    return bool(near & _THEM) or bool(known_by_size(said, clause)) or sized
+    if act.end - act.start == clause.end - clause.start and said.scene.group and not said.scene.recent_done(act.action):
+        # 'Bathroom, waste. Run, not connected.'
+        return True
+    return the_other(said, clause) > 0 or bool(near & _THEM) or bool(known_by_size(said, clause)) or sized
 
 
 def is_object(said: Said, group: Group, act: Act) -> bool:
@@ -186,6 +190,42 @@ def _earlier(said: Said, act: Act, clause: Clause) -> Subject | None:
     return _told(said, earlier[-1])
 
 
+def the_other(said: Said, clause: Clause) -> int:
+    """The node after 'the other', 'the others', 'the other two', where pipes or things are meant; else 0."""
+    for i in range(clause.start, min(clause.start + 4, clause.end)):
+        if said.norm(i) in ("other", "others"):
+            after = i + 1 + (said.norm(i + 1) in _COUNTED if i + 1 < clause.end else 0)
+            return after if after >= clause.end or said.norm(after) in _AUX else 0
+    return 0
+
+
+_COUNTED = frozenset(("one", "ones", "two", "three", "pair", "pipe", "pipes"))
+_AUX = frozenset(
+    ("'s", "is", "are", "was", "were", "has", "have", "wants", "want", "needs", "need", "not", "still", "i", "to")
+)
+
+
+def other_pipes(said: Said) -> tuple[str, ...]:
+    """What is left of the pipes last listed, but for those just worked on."""
+    events = [said.worked] if said.worked is not None else said.scene.recent[-1:]
+    done = {k for e in events for k in e.keys}
+    return tuple(k for k in said.scene.many if k not in done) if done < set(said.scene.many) else ()
+
+
+def _one_of_many(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'hot and cold: first one's capped, the other's open'."""
+    many = said.scene.many
+    if len(many) > 1 and the_other(said, clause) and (left := other_pipes(said)):
+        return left, None
+    near = said.joined(clause.start, act.start)
+    if len(many) == 2 and (told := _ORDINAL.match(near)):
+        return many[:1] if told.group(1) in ("first", "former") else many[1:], None
+    return None
+
+
+_ORDINAL = re.compile(r"(?:the )?(first|former|second|latter)(?: one)? (?:'s|is|has)\b")
+
+
 def _covered_so(said: Said, act: Act, clause: Clause) -> Subject | None:
     """'the screed's down, so that underfloor's buried': what is covered is told next."""
     if act.action != "cover":
@@ -278,6 +318,7 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
-    _beside, _shared, _closed_in, _covered_so, _by_whom, _the_lot, _they_all, _so_many, _earlier, _of_people, _sized,
-    named_later, _before_closed, _below_tundish, _in_mind, _ended_near, _of_the_room, _left_behind, _in_passing,
+    _beside, _shared, _closed_in, _one_of_many, _covered_so, _by_whom, _the_lot, _they_all, _so_many, _earlier,
+    _of_people, _sized, named_later, _before_closed, _below_tundish, _in_mind, _ended_near, _of_the_room, _left_behind,
+    _in_passing,
 )  # fmt: skip

@@ -34,7 +34,7 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
     if clause.question and act.action not in ("ask", "order", "decide") and not _request(said, clause):
         return None
     status, cue = status_of(said, act, clause)
-    doubted = status is Status.UNSURE and act.on == "pipe" and near_doubt(said, clause)
+    doubted = status is Status.UNSURE and near_doubt(said, clause)
     told = doubted or _polite(said, number) or _told_all_the_same(act, clause, cue, status)
     if clause.lead in WAITING and not told:
         return None
@@ -42,6 +42,7 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
         return None
     meant = as_meant(said, act, clause, status)
     planned = status in (Status.TO_DO, Status.DROPPED) and act.action == "run" and meant.action == "remove"
+    planned = planned or (act.form == "notdone" and act.action == "run" and meant.action == "fit")
     if idle(said, act, clause) and not planned:
         return None
     if meant.action == "ask" and status is Status.UNSURE and said.norm(act.end - 1) in _SAYS:
