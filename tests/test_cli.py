@@ -281,8 +281,9 @@ def test_what_is_left_of_hostile_text_is_its_words() -> None:
 @pytest.mark.parametrize("json_too", [[], ["--json"]])
 def test_a_hostile_memo_is_printed_by_no_command(voidbook: Run, db: Any, a_job: Job, json_too: list[str]) -> None:
     text = f"Capped {EVIL} hot"
-    id = f"m\x1b[2J{EVIL}"
-    put(db, a_job, id, text, [a_fact(id, 0, text, text, place=EVIL, room=EVIL)], speaker=EVIL)
+    name = EVIL.replace("\x00", "")  # of a memo or room: none is taken in with a nought in it
+    id = f"m\x1b[2J{name}"
+    put(db, a_job, id, text, [a_fact(id, 0, text, text, place=EVIL, room=name)], speaker=EVIL)
     for words in (
         ["log"],
         ["facts"],
