@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import tomllib
+from pathlib import Path
+
 import pytest
 from dictation import heard
 
@@ -255,3 +258,15 @@ SHOP = (
 def test_a_room_that_is_served_or_looked_at_moves_nobody(text: str, facts: list[str]) -> None:
     found = [f"{f.room}: {f.subject} {f.action} {f.status}" for f in heard(text, *SHOP).facts]
     assert sorted(found) == sorted(facts)
+
+
+SHORT: dict[str, list[str]] = tomllib.loads((Path(__file__).parent / "room_examples.toml").read_text(encoding="utf-8"))
+NAMES = ("Hall", "Yard", "Boot room", "Plant room", "Kitchen", "Bathroom", "Utility", "Loft")
+
+
+@pytest.mark.parametrize("say", SHORT, ids=str)
+def test_what_is_told_in_short_has_its_pipes_and_room(say: str) -> None:
+    found = [
+        f"{f.room}: {f.subject} {f.action} {f.status}" for f in heard(say, *(Room(n, "Ground") for n in NAMES)).facts
+    ]
+    assert sorted(found) == sorted(SHORT[say])

@@ -52,7 +52,7 @@ def _of_last_sentence(said: Said, number: int) -> list[Event]:
     if told or (later and not (ends and _sized_anew(said, number))):
         # 'same idea on the underfloor, four loops laid': told in its own words
         return told
-    return _same_again(said, number, last) or _so_too(said, number, last)
+    return _same_again(said, number, last) or _not_there(said, number, last) or _so_too(said, number, last)
 
 
 def _again(said: Said, last: Event, number: int, status: Status, cue: str, at: tuple[int, int] | None = None) -> Event:
@@ -228,12 +228,15 @@ def _not_done_either(said: Said, number: int, last: Event) -> list[Event]:
 def _so_has(said: Said, number: int, last: Event | None) -> list[Event]:
     """'and neither has the cold', 'so is the return': the last work, the same on these pipes."""
     clause = said.clauses[number]
-    group = said.mentioned(clause)
+    group = [g.keys for g in said.mentioned(clause)]
+    if last is not None and not last.piped:
+        # 'so is the bath'
+        group = [said.row[i].keys[:1] for i in said.items(clause)]
     text = f"{clause.lead} " * (clause.lead == "so") + _text(said, clause)
-    if last is None or not last.piped or not group or not _SO_HAS.search(text):
+    if last is None or not group or not _SO_HAS.search(text):
         return []
     event = _again(said, last, number, last.status, "again")
-    event.keys, event.rooms = group[0].keys, said.here()
+    event.keys, event.rooms = group[0], said.here()
     return [event]
 
 
@@ -243,9 +246,14 @@ def _so_too(said: Said, number: int, last: Event) -> list[Event]:
     found = [(g.keys, g.end) for g in said.named(clause)[:1]] if last.piped else _thing_first(said, clause)
     if not found and (at := the_other(said, clause)) and (others := other_pipes(said) if last.piped else last.keys):
         found = [(others, at)]
+    if not found and (at := _one_there(said, clause)):
+        found = [(last.keys, at)]
     if not found or clause.question or clause.lead in WAITING:
         return []
     keys, end = found[0]
+    if end == clause.end and clause.lead in ("and", "plus") and len(said.clauses) == 1 and end - clause.start <= 3:
+        # 'Capped the hot. And the cold.'
+        return [replace(_again(said, last, number, last.status, "again"), keys=keys)]
     tail, ahead = said.joined(end, clause.end), set(said.norms(clause.start, end))
     status = next((status for status, way in _SO if way.fullmatch(tail)), None)
     if status is None or (ahead & _TURNED) or (last.status is Status.DONE) < (status is Status.DONE):
@@ -253,6 +261,29 @@ def _so_too(said: Said, number: int, last: Event) -> list[Event]:
     event = _again(said, last, number, status, "so too", (clause.end - 1, clause.end))
     event.keys, event.rooms = keys, said.here() if _room_named(said, clause) else last.rooms
     return [event]
+
+
+def _one_there(said: Said, clause: Clause) -> int:
+    """The node after 'the bathroom one'; else 0."""
+    ones = (i for i in range(clause.start + 1, clause.end) if said.norm(i) in ("one", "ones"))
+    return next((i + 1 for i in ones if said.row[i - 1].kind == "room"), 0)
+
+
+def _not_there(said: Said, number: int, last: Event) -> list[Event]:
+    """'tested in the kitchen. It's not in the utility': the last work, elsewhere not done."""
+    clause = said.clauses[number]
+    if not _NOT_THERE.match(_text(said, clause)) or said.mentioned(clause) or said.items(clause):
+        return []
+    if clause.question or not _room_named(said, clause) or said.here() == last.rooms:
+        return []
+    event = _again(said, last, number, Status.NOT_DONE, "not")
+    event.rooms = said.here()
+    return [event]
+
+
+_NOT_THERE = re.compile(
+    r"(and |but )?((it|they|that|both) )?((is|are|'s|has|have) )?not (yet )?(been )?(done )?(in|at|up|down|over)\b"
+)
 
 
 def _thing_first(said: Said, clause: Clause) -> list[tuple[tuple[str, ...], int]]:
@@ -279,6 +310,7 @@ def _wants_doing(said: Said, number: int, last: Event) -> list[Event]:
     group = said.named(clause)
     event = _again(said, last, number, Status.TO_DO, "to be done", (clause.end - 1, clause.end))
     event.keys = group[0].keys if group else last.keys
+    event.rooms = said.here() if _room_named(said, clause) else event.rooms
     return [event]
 
 
@@ -301,6 +333,8 @@ def _and_there(said: Said, number: int, last: Event) -> list[Event]:
     """'capped the hot in the kitchen and the cold in the bathroom': the verb is said once."""
     clause = said.clauses[number]
     group = said.named(clause)
+    if clause.lead in ("", "and") and last.clause == number - 1 and _THE_ONE_IN.match(_text(said, clause)):
+        return _the_one_in(said, number, last)
     if len(group) != 1 or clause.lead not in ("", "and") or last.clause != number - 1 or not last.piped:
         return []
     first = said.clauses[last.clause]
@@ -314,6 +348,15 @@ def _and_there(said: Said, number: int, last: Event) -> list[Event]:
     return [event]
 
 
+def _the_one_in(said: Said, number: int, last: Event) -> list[Event]:
+    """'hung the rad in the hall and the one in the kitchen'."""
+    clause = said.clauses[number]
+    if not _room_named(said, clause) or said.here() == last.rooms or clause.end - clause.start > 6:
+        return []
+    return [replace(_again(said, last, number, last.status, "again"), rooms=said.here())]
+
+
+_THE_ONE_IN = re.compile(r"(the|that) ones? (in|at|up in|down in)\b")
 _POINTING = frozenset(("the", "my", "his", "that"))
 _TELLING = frozenset(("is", "'s", "are", "was", "has", "have", "wants", "needs", "to", "not", "will"))
 _LEADS_ON = words("places") | words("way-words")
@@ -321,5 +364,5 @@ _LEADS_ON = words("places") | words("way-words")
 
 _WAYS = (
     _same_again, _with_it, _order_too, _next_size, _next_stretch, _next_way, _not_done_either, _wants_doing,
-    _but_not, _and_there, _so_too,
+    _but_not, _and_there, _not_there, _so_too,
 )  # fmt: skip

@@ -246,6 +246,9 @@ def _open_pipe(look: Look) -> bool:
 
 def _out_to(look: Look) -> bool:
     """'from the tundish out to the gully' takes nothing out."""
+    if look.next_is("of") and any(n.kind == "room" for n in look.said.row[look.act.end + 1 : look.act.end + 3]):
+        # 'the old cylinder's out of the loft'
+        return False
     return (
         look.first.kind == "item" and look.last_word in ("out", "away") and look.next_is("to", "through", "of", "into")
     )

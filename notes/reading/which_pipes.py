@@ -28,7 +28,7 @@ _NAMED_BY_NUMBER = frozenset(("loop", "loops", "circuit", "zone", "number", "fla
 _ENDED = frozenset(("cap", "leave", "test"))
 _BY_PEOPLE = frozenset(("run", "connect", "test", "cap", "fill", "remove"))
 _ON = frozenset(("cap", "test", "seal", "insulate", "photograph", "fill", "flush", "cover", "drain"))
-_ONTO = frozenset(("in", "round", "on", "through", "down", "to"))
+_ONTO = frozenset(("of", "in", "round", "on", "through", "down", "to"))
 
 
 def pipes_for(said: Said, act: Act, clause: Clause) -> Subject:
