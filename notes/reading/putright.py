@@ -60,6 +60,9 @@ def _strike_number(said: Said, number: int) -> None:
     if not before or not after or before[-1] < said.clauses[max(number - 1, 0)].start:
         return
     said.scene.void.add(before[-1])
+    if all(n.kind == "material" for i in (before[-1], after[0]) for n in said.row[i + 1 : i + 2] or [said.row[i]]):
+        # 'twenty-two copper, what am I on about, twenty-two polybutylene'
+        said.scene.void.add(before[-1] + 1)
     old, new = said.row[before[-1]].qty, said.row[after[0]].qty
     if old and new and old.unit and new.unit is None and not (old.unit == "inch" and new.value > _MOST_INCHES):
         # 'seven bar, no, seven and a half': the unit is said once

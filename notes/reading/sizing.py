@@ -56,6 +56,8 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
         return
     if reduction := _reduction(said, event, pool):
         event.slots["size_mm"], event.slots["to_size_mm"] = (_mm(said, event.keys[0], i) for i in reduction)
+    elif len(values) > 1 and not alike and {"to", "into", "onto"} & set(said.norms(pool[0], pool[-1])):
+        return  # of a pipe that is reduced on its way, one size is not its own
     elif len(values) == len(event.keys) > 1 and pool[-1] - pool[0] <= 2 * len(pool):
         event.per_key_size = tuple(values)
     elif event.action != "order" or alike:
