@@ -106,7 +106,7 @@ def _after_to(row: Sequence[Node], i: int, form: str) -> str:
 
 _ORDERED = frozenset("take rip pull strip chop whip knock turn lift dig haul".split())
 _OPENS = frozenset((".", ",", ";", "!", "and", "then", "please", "kindly", "just", "so"))
-_SAME_IN_BOTH = frozenset("set shut put cut take rip pull strip chop whip knock turn lift dig leave".split())
+_SAME_IN_BOTH = frozenset("run set shut put cut take rip pull strip chop whip knock turn lift dig leave".split())
 _OVER = frozenset((JUST_DONE, "finished", "completed"))
 """Before a verb in -ing: 'finished lagging the return'."""
 _LAST = {"nil": -1, "fit": 1, "order": 2}

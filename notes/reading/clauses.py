@@ -133,7 +133,12 @@ def _is_comma(node: Node) -> bool:
 
 def _main_clause(row: Sequence[Node], i: int, waiting: int) -> bool:
     """'till he makes his mind up I haven't run it': the main clause follows without a comma."""
-    return i - waiting > 3 and row[i].norm in ("i", "we") and row[i - 1].norm not in ("and", "but")
+    plain = row[i].norm in ("i", "we")
+    planned = row[i].norm in ("they", "he", "she", "you") and i + 1 < len(row) and row[i + 1].norm in _WILL
+    return i - waiting > 3 and (plain or planned) and row[i - 1].norm not in ("and", "but")
+
+
+_WILL = frozenset(("will", "can", "could", "must", "should"))
 
 
 def _inside_lists(row: Sequence[Node], start: int, end: int) -> set[int]:

@@ -265,8 +265,11 @@ def _so_too(said: Said, number: int, last: Event) -> list[Event]:
 
 def _one_there(said: Said, clause: Clause) -> int:
     """The node after 'the bathroom one'; else 0."""
-    ones = (i for i in range(clause.start + 1, clause.end) if said.norm(i) in ("one", "ones"))
-    return next((i + 1 for i in ones if said.row[i - 1].kind == "room"), 0)
+    ones = [i for i in range(clause.start + 1, clause.end) if said.norm(i) in ("one", "ones")]
+    if ones and said.row[ones[0] - 1].kind == "room":
+        return ones[0] + 1
+    ahead = range(ones[0] + 2, min(ones[0] + 4, clause.end)) if ones and said.norm(ones[0] - 1) == "the" else ()
+    return next((i + 1 for i in ahead if said.row[i].kind == "room"), 0)
 
 
 def _not_there(said: Said, number: int, last: Event) -> list[Event]:
@@ -329,6 +332,19 @@ def _but_not(said: Said, number: int, last: Event) -> list[Event]:
     return [event]
 
 
+def _but_not_thing(said: Said, number: int, last: Event) -> list[Event]:
+    """'fitted the bath but not the basin', 'but not about the basin'."""
+    clause = said.clauses[number]
+    things = said.items(clause)
+    opens = said.norm(clause.start) == "not" and clause.lead in ("but", "")
+    if last.piped or not opens or len(things) != 1 or not things[0] == clause.end - 1 <= clause.start + 3:
+        return []
+    status = Status.TO_DO if last.action == "decide" else Status.NOT_DONE
+    event = _again(said, last, number, status, "not", (clause.start, clause.start + 1))
+    event.keys = said.row[things[0]].keys[:1]
+    return [event]
+
+
 def _and_there(said: Said, number: int, last: Event) -> list[Event]:
     """'capped the hot in the kitchen and the cold in the bathroom': the verb is said once."""
     clause = said.clauses[number]
@@ -364,5 +380,5 @@ _LEADS_ON = words("places") | words("way-words")
 
 _WAYS = (
     _same_again, _with_it, _order_too, _next_size, _next_stretch, _next_way, _not_done_either, _wants_doing,
-    _but_not, _and_there, _not_there, _so_too,
+    _but_not, _but_not_thing, _and_there, _not_there, _so_too,
 )  # fmt: skip

@@ -145,7 +145,7 @@ def _comes_in(look: Look) -> bool:
     """'cold in the loft': a pipe that only is somewhere."""
     if look.first.tag != "SVC" or look.last_word not in ("in", "on"):
         return False
-    if look.followed_but_by("and", "to", "now", "but", "so", "too", "then", "here", "there"):
+    if look.followed_but_by("and", "to", "now", "but", "so", "too", "then", "here", "there", "yet"):
         return True
     return look.act.action == "connect" and bool(set(look.first.keys) & {"mains", "gas", "oil", "cold", "hot"})
 

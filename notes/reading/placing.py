@@ -11,6 +11,7 @@ from notes.reading.mentions import Node
 from notes.reading.nominal import DRAINS
 from notes.reading.places import Bit, bits
 from notes.reading.said import Said
+from notes.reading.things import DETERMINERS
 from notes.reading.whose import first_told
 from notes.reading.wordlists import words
 
@@ -112,7 +113,20 @@ def _may_open(said: Said, event: Event, i: int) -> bool:
     if event.action == "fit" and i == act.end - 1 and i + 1 < said.end and said.norm(i + 1) in _ON_ITS:
         # 'hung on the back wall', 'stood on its plinth'
         return True
+    if event.action in _OF_ITS_VERB and i == act.end - 1 and said.norm(i) in _PARTICLES and _object_next(said, i + 1):
+        return False
     return i == act.end - 1 and i != act.start and (i + 1 >= said.end or said.norm(i) not in ("on", "test"))
+
+
+_OF_ITS_VERB = frozenset(("cap", "clip", "isolate", "insulate", "drain", "fill", "flush"))
+_PARTICLES = frozenset(("up", "off", "down", "out", "through"))
+
+
+def _object_next(said: Said, i: int) -> bool:
+    """'turned off the oil', 'clipped up the waste': the particle is the verb's own and opens no place."""
+    while i < said.end and said.norm(i) in DETERMINERS:
+        i += 1
+    return i < said.end and said.row[i].kind in ("service", "pair", "half")
 
 
 def _run_on(found: Sequence[Bit]) -> Bit | None:

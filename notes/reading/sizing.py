@@ -17,6 +17,8 @@ _LATER = frozenset(("test", "cover", "sleeve", "insulate"))
 """Work done later on a pipe that is there: it takes over what is said of the pipe, never tells it."""
 _ALL_ALONG = frozenset(("clip", "insulate", "sleeve", "test", "cover"))
 """Work on a pipe from end to end: 'thirty-five, then twenty-eight, and it's bracketed all the way' has no one size."""
+_WALLS = frozenset((9, 13, 19, 30))
+"""Usual walls of pipe lagging in millimetres, none of them a pipe's size (common practice, no source)."""
 _ON_HIS_WORD = frozenset(("says", "said", "reckons"))
 _NO_MATERIAL = frozenset(("order", "decide", "photograph", "ask"))
 _OLD_PIPE = frozenset(("off", "into", "onto", "from", "to"))
@@ -31,6 +33,9 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
         event.slots["size_mm"] = _mm(said, event.keys[0], event.start - 1)
         return
     pool, here = _pool(said, event, events, owners)
+    if event.action == "insulate":
+        # 'lagged, nine mil': how thick the lagging is
+        pool = [i for i in pool if _mm(said, event.keys[0], i) not in _WALLS]
     last = _last_told(event, events)
     if last is not None and not here and _lasts(event):
         if event.serves is None or last.serves is None or event.serves == last.serves:

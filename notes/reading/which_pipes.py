@@ -56,6 +56,9 @@ def is_object(said: Said, group: Group, act: Act) -> bool:
     if act.action in _ON and 0 <= group.start - act.end <= 2 and said.norm(act.end - 1) in _ONTO:
         return True
     near = act.end <= group.start <= act.end + 2
+    if act.action == "photograph" and near and "of" in said.norms(act.end, group.start):
+        # 'took photos of the hot, but not the cold'
+        return True
     if act.action == "tee" and group.start == act.end and said.norm(act.end - 1) == "off":
         # 'teed off hot and cold at the landing'
         return True

@@ -85,8 +85,9 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         if status in (Status.TO_DO, Status.UNSURE):
             return status, cue
     governing = [c for c in said.governing(act, clause) if not in_taken_back(said, c.start)]
-    if act.form == "base" and said.norms(max(said.start, act.start - 2), act.start) == ["had", "to"]:
-        # 'I had to knock the cold off'
+    before = said.norms(max(said.start, act.start - 2), act.start)
+    if act.form == "base" and (before == ["had", "to"] or (before[-1:] == ["did"] and len(before) > 1)):
+        # 'I had to knock the cold off', 'I did cap it'
         act, governing = replace(act, form="done"), [c for c in governing if c.cue.status != "to do"]
     ahead = [n for n in said.row[clause.start : act.start] if n.kind != "mark"]
     opening = all(n.norm in _OPENING for n in ahead)
@@ -106,7 +107,7 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     if act.form == "ing" and cue in ("no cue", "progressive") and _JUST_NOW.search(said.joined(act.end, clause.end)):
         return Status.DONE, "being done"
     planned = status is None and act.form == "base" and said.norm(act.start - 1) in ("i", "we")
-    if planned and _FUTURE.search(said.joined(clause.start, act.start)):
+    if planned and _FUTURE.search(said.joined(clause.start, clause.end)):
         return Status.TO_DO, "future-time"
     if status in (Status.DONE, None) and _still_ahead(said, act):
         return Status.TO_DO, "future-time"
