@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause
+from notes.reading.idle_any import OF_ANY
 from notes.reading.idle_things import OF_THINGS, none_open
 from notes.reading.look import Look, look_at
 from notes.reading.nominal import is_size
@@ -17,62 +18,14 @@ from notes.reading.said import Said
 from notes.reading.which_pipes import has_pipe
 from notes.reading.wordlists import words as listed
 
-_ARTICLES = listed("articles")
 _THEM = listed("them")
 _STOPPED = listed("stops-on-pipes")
-_ASKS, _ASKED_OF = listed("asks"), listed("asked-of")
 
 
 def idle(said: Said, act: Act, clause: Clause) -> bool:
     """Whether an action's words tell of no work here."""
     look = look_at(said, act, clause)
     return any(rule(look) for rule in (*RULES[""], *RULES.get(act.action, ())))
-
-
-def near_doubt(said: Said, clause: Clause) -> bool:
-    """Whether a doubt stands right before a clause of 'if' or 'whether': 'can't remember if it's capped'."""
-    start = clause.start
-    while start < clause.end and said.norm(start) not in ("if", "whether"):
-        start += 1
-    return any(c.cue.status == "unsure" and (0 <= start - c.end <= 2 or c.start <= start < c.end) for c in said.cues)
-
-
-# -- any work ---------------------------------------------------------------------------------------------------
-
-
-def _verb_as_subject(look: Look) -> bool:
-    """'the run is sound', 'cap has come off'; but 'ask are we allowed one'."""
-    be = look.next_is("'s", "is", "are", "was", "were", "has", "have")
-    return be and look.act.form == "base" and look.act.action != "ask"
-
-
-def _noun(look: Look) -> bool:
-    """'a cap', 'test, ...'."""
-    alone = look.before == "" and look.after is not None and look.after.kind == "mark"
-    return look.act.form == "base" and (look.before in _ARTICLES or alone)
-
-
-def _told_by_its_past(look: Look) -> bool:
-    """'that old lead I stopped off is still there': a pipe told by its past, no news."""
-    said, i = look.said, look.act.start - 1
-    if look.act.form != "done" or i - 1 < said.start or said.norm(i) not in ("i", "we", "he", "you", "they"):
-        return False
-    named = said.row[i - 1].kind in ("material", "service", "item", "pair")
-    return named and look.next_is("is", "'s", "are", "was", "wants", "needs")
-
-
-def _whether(look: Look) -> bool:
-    """'whether the basin's on a stand or the wall, she can't say'."""
-    if near_doubt(look.said, look.clause):
-        # 'not sure whether the gas is capped'
-        return False
-    return look.clause.start < look.said.end and "whether" in look.said.norms(look.clause.start, look.act.start)
-
-
-def _so_they_can(look: Look) -> bool:
-    """'..., so the plasterers can fill their buckets': what it is for, not what is to be done."""
-    ahead = look.said.norms(look.clause.start, look.act.start)
-    return look.clause.lead == "so" and look.before in ("can", "could") and not {"i", "we", "you"} & set(ahead)
 
 
 def _which_comes(look: Look) -> bool:
@@ -85,49 +38,6 @@ def _which_comes(look: Look) -> bool:
 
 
 _PIPES = ("service", "pair", "half")
-
-
-def _in_general(look: Look) -> bool:
-    """'you can't light a boiler on good wishes': what nobody can, of any such thing."""
-    if look.act.form != "base" or look.before != "not" or look.said.norm(look.act.start - 2) not in _ABLE:
-        return False
-    return "a" in look.said.norms(look.act.start, look.act.end + 1)
-
-
-_ABLE = frozenset(("can", "could", "do"))
-
-
-def _capped_ends(look: Look) -> bool:
-    """'them capped ends is connected on now': which ends, told by what was done to them before."""
-    pointed = look.before in ("the", "them", "those", "these", "they", "that", "my", "his", "'s")
-    return look.act.form == "done" and pointed and look.next_is(*_END_WORDS)
-
-
-_END_WORDS = frozenset(("end", "ends", "tail", "tails", "leg", "legs", "stub", "stubs"))
-
-
-def _refused(look: Look) -> bool:
-    """'I'm not hanging them twice' says what nobody will do, not what is undone."""
-    return look.act.form == "ing" and bool(re.search(r"\b(twice|for nothing|for free|for fun)\b", look.rest))
-
-
-def _so_nothing(look: Look) -> bool:
-    """'..., so nothing drops down it': what it is for."""
-    opened = look.said.norms(look.clause.start, look.act.start)
-    present = not {"is", "'s", "has", "have", "been", "was"} & set(opened)
-    return look.clause.lead == "so" and bool(_NONE & set(opened[:1])) and present and look.act.form != "notdone"
-
-
-_NONE = frozenset(("nothing", "nobody", "none", "no_one"))
-
-
-def _question(look: Look) -> bool:
-    """'did I test it' with no question mark."""
-    opened = look.said.norms(look.clause.start, look.clause.start + 2)
-    return len(opened) == 2 and opened[0] in _ASKS and opened[1] in _ASKED_OF
-
-
-# -- pipes ------------------------------------------------------------------------------------------------------
 
 
 def _no_pipe(look: Look) -> bool:
@@ -317,29 +227,9 @@ def _gauge_guessed(look: Look) -> bool:
 
 
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
-    "": (
-        _verb_as_subject,
-        _noun,
-        _told_by_its_past,
-        _question,
-        _refused,
-        _water_came,
-        _ran_out,
-        _whether,
-        _so_they_can,
-        _in_general,
-        _capped_ends,
-        _so_nothing,
-    ),
+    "": (*OF_ANY, _water_came, _ran_out),
     "run": (
-        _has_it_to_do,
-        _which_comes,
-        _somebody_goes,
-        _done_as_a_test,
-        _no_pipe,
-        _comes_in,
-        _had_on_test,
-        _off_with_it,
+        _has_it_to_do, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test, _off_with_it,
         _pressure_drops,
     ),
     "connect": (_comes_in, _both_on),
@@ -350,4 +240,4 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "cover": (_utility, _man_has_been),
     "test": (_gauge_guessed,),
     **OF_THINGS,
-}
+}  # fmt: skip

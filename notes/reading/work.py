@@ -12,7 +12,8 @@ from notes.reading.actions import Act
 from notes.reading.answers import answered
 from notes.reading.clauses import WAITING, Clause
 from notes.reading.event import Event
-from notes.reading.idle import idle, near_doubt
+from notes.reading.idle import idle
+from notes.reading.idle_any import near_doubt
 from notes.reading.meant import as_meant
 from notes.reading.putright import in_taken_back
 from notes.reading.said import Said
