@@ -17,8 +17,8 @@ from notes.spoken import Said, Token
 if TYPE_CHECKING:
     import numpy as np
 
-SLICE = 600
-"""Seconds heard at a time: ten minutes take 40 MB, and some 0.4 GB while the model makes its spectrum of them."""
+SLICE = 300
+"""Seconds heard at a time: five minutes take 20 MB, and some 0.2 GB while the model makes its spectrum of them."""
 
 Progress = Callable[[float, float], None]
 """Called with the seconds done and the seconds in all."""

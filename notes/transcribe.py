@@ -229,7 +229,7 @@ def download(name: str, into: Path) -> Path:
 
 _LOADING = Lock()
 _MEMORY = Lock()
-"""For what takes little time and much memory: the spectrum of ten minutes 0.4 GB for a second."""
+"""For what takes little time and much memory: the spectrum of five minutes 0.2 GB for a second."""
 
 
 def _loaded(folder: Path, workers: int = 1) -> WhisperModel:
