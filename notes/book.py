@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
 from datetime import UTC, datetime
@@ -110,8 +111,21 @@ def _set_up(db: sqlite3.Connection, file: Path) -> None:
     db.execute("PRAGMA foreign_keys = ON")
     db.execute("PRAGMA synchronous = FULL")
     if check_version(db, file) < schema.VERSION:
-        db.execute("PRAGMA journal_mode = WAL")
+        _log_ahead(db)
         _migrate(db, file)
+
+
+def _log_ahead(db: sqlite3.Connection) -> None:
+    """Switch to a write-ahead log. SQLite does not wait for another program that is just doing so: this does."""
+    stop = time.monotonic() + PATIENCE
+    while True:
+        try:
+            db.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as wrong:
+            if wrong.sqlite_errorcode != sqlite3.SQLITE_BUSY or time.monotonic() > stop:
+                raise
+        time.sleep(0.02)
 
 
 def _migrate(db: sqlite3.Connection, file: Path) -> None:

@@ -27,7 +27,7 @@ def command(folder: Path | None) -> None:
       still open     voidbook followups
       ask            voidbook find WORDS, voidbook trace WORDS
       pipe runs      voidbook runs --room ROOM
-      photos         voidbook photos
+      photos, and what they show before the boards go up   voidbook photos
       dictate        voidbook dictate
       take           voidbook take PATH, voidbook problems
       decided        voidbook decisions

@@ -54,7 +54,8 @@ def test_every_action_has_a_method_and_its_command_exists(action: keys.Action) -
 
 IN_TEXT = {
     "house": ("rooms",), "room": ("log", "memo"), "open": ("followups",), "ask": ("find", "trace"), "runs": ("runs",),
-    "photos": ("photos",), "dictate": ("dictate",), "take": ("take", "problems"), "decided": ("decisions",),
+    "photos": ("photos",), "boards": ("photos",), "dictate": ("dictate",), "take": ("take", "problems"),
+    "decided": ("decisions",),
 }  # fmt: skip
 """The commands that show in plain text what a screen shows; settings are a plain file."""
 

@@ -115,7 +115,8 @@ def test_putting_right_and_taking_out_and_undoing(root: Path) -> None:
 
     pointing(root, script)
     assert facts(root)[1].size_mm == 28
-    assert [kind for (kind,) in query(root, "SELECT kind FROM decisions")] == ["correct", "reject", "undo", "accept"]
+    decided = query(root, "SELECT kind FROM decisions ORDER BY id")
+    assert [kind for (kind,) in decided] == ["correct", "reject", "undo", "accept"]
 
 
 def test_a_word_and_an_entry_by_hand(root: Path) -> None:

@@ -139,6 +139,15 @@ def test_two_windows_and_a_take_at_once_lose_nothing(root: Path, tmp_path: Path)
     assert query(root, "SELECT count(*) FROM memos WHERE id LIKE 'n%'") == [(12,)]
 
 
+async def until(pilot: Pilot[None], holds: Callable[[], bool]) -> None:
+    """Wait until it holds, for at most ten seconds."""
+    for _ in range(1000):
+        if holds():
+            return
+        await pilot.pause(0.01)
+    raise AssertionError(text(pilot))
+
+
 def test_two_windows_and_a_take_in_a_child_lose_nothing(root: Path, tmp_path: Path) -> None:
     source = tmp_path / "more.jsonl"
     told = [{"id": f"n{n:02}", "at": f"2026-03-05T08:{n:02}:00+00:00", "text": "Scullery. Cold is run."}
@@ -151,6 +160,7 @@ def test_two_windows_and_a_take_in_a_child_lose_nothing(root: Path, tmp_path: Pa
         app = Review(root)
         async with app.run_test(size=(120, 40)) as pilot:
             app.change(replace(app.set, who=who))
+            await settle(pilot)
             await press(pilot, "a", "enter", *["down"] * down)
             await meet.wait()
             if who == "A":
@@ -159,11 +169,11 @@ def test_two_windows_and_a_take_in_a_child_lose_nothing(root: Path, tmp_path: Pa
                 await pilot.pause(0.01)
             for size in sizes:
                 await pilot.press("enter")
-                await pilot.pause()
+                await until(pilot, lambda: bool(app.screen.query("#size_mm")))
                 app.screen.query_one("#size_mm", Select).value = float(size)
                 await pilot.press("ctrl+s")
                 await app.writes.join()
-                await pilot.pause()
+                await until(pilot, lambda: not app.screen.query("#size_mm"))
             await settle(pilot)
             await meet.wait()
             app._look()
