@@ -153,6 +153,15 @@ def test_the_machine_may_be_any_machine() -> None:
     assert len(runs("cold cap done to='the fan coil'", "cold connect done to='fan coils'")) == 1
 
 
+def test_what_a_pipe_is_joined_to_and_how_far_its_tails_hang_out_is_not_what_it_is() -> None:
+    (run,) = runs(
+        "heating flow run done size_mm=35 material=copper",
+        "heating flow leave done length_m=1",
+        'heating flow join done size_mm=40 to="his forty"',
+    )
+    assert (run.size_mm, run.to_size_mm, run.length_m) == (35, 40, None)
+
+
 def test_a_run_goes_on_through_the_rooms_it_is_said_to_go_to() -> None:
     said = [
         fact("cold run done size_mm=28 to='the back kitchen'", 0, "Boot room"),

@@ -73,9 +73,14 @@ class Strand:
         # What is only planned or doubted names a pipe that is not there yet; it never overwrites what is.
         sure = fact.status is Status.DONE
         said = []
+        size, to_size = fact.size_mm, fact.to_size_mm
+        if fact.action == "join" and to_size is None and None not in (size, self.size) and size != self.size:
+            # 'joined on to his forty': what it goes on in, not what it is
+            size, to_size = None, size
+        length = fact.length_m if fact.action == "run" else None  # of tails it is how far they hang out
         for name, value in (
-            ("size", fact.size_mm), ("to_size", fact.to_size_mm), ("material", fact.material),
-            ("from_", fact.from_), ("to", fact.to), ("length", fact.length_m),
+            ("size", size), ("to_size", to_size), ("material", fact.material), ("from_", fact.from_), ("to", fact.to),
+            ("length", length),
         ):  # fmt: skip
             if value is not None and (sure or getattr(self, name) is None) and getattr(self, name) != value:
                 setattr(self, name, value)
