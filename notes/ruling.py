@@ -151,7 +151,8 @@ def _on_runs(db: sqlite3.Connection, job: Job, kind: Kind, who: str, key: str, o
 def _run(db: sqlite3.Connection, job: Job, key: str) -> Run:
     """The run of this key, as it was before anybody joined it. Raises UsageError where there is none."""
     for room in _rooms_of_run(db, key):
-        found = join(search.for_runs(db, [room] if room else ()), search.times(db), job.rooms)
+        facts = search.for_runs(db, [room] if room else ())
+        found = join(facts, search.times(db, facts), job.rooms)
         if run := next((run for run in found if run.key == key), None):
             return run
     raise UsageError(f"no pipe run has the key {key!r}", todo="see them with: voidbook runs")
