@@ -92,6 +92,10 @@ def _loops(words: tuple[str, ...]) -> bool:
     return any(len(words) >= 4 * n and sum(map(eq, words[n:], words)) >= 0.85 * (len(words) - n) for n in range(1, 7))
 
 
+def _plain(token: Token) -> str:
+    return re.sub(r"\W", "", token.text.lower())
+
+
 def _thrice(plain: list[str], i: int, n: int) -> bool:
     first = plain[i : i + n]
     return len(first) == n and plain[i + n : i + 2 * n] == first == plain[i + 2 * n : i + 3 * n]
@@ -106,7 +110,7 @@ def fluent(said: Iterable[Said]) -> list[Said]:
 
 def unstuck(tokens: list[Token]) -> list[Token]:
     """Tokens without what the model said again and again: three to twelve words, thrice on end or more, stay once."""
-    plain = [re.sub(r"\W", "", t.text.lower()) for t in tokens]
+    plain = list(map(_plain, tokens))
     out: list[Token] = []
     i = 0
     while i < len(tokens):
@@ -117,10 +121,6 @@ def unstuck(tokens: list[Token]) -> list[Token]:
             again += size
         i = again if size else i + 1
     return out
-
-
-def _plain(token: Token) -> str:
-    return re.sub(r"\W", "", token.text.lower())
 
 
 def once(tokens: list[Token]) -> list[Token]:

@@ -121,10 +121,9 @@ class Whisper:
 
     def __init__(self, weights: Weights, hotwords: str = "", *, several: bool = False) -> None:
         self._weights = weights
-        self._workers = min(cores(), MOST_WORKERS) if several else 1
         self.model = weights.id
         self.settings = Settings(hotwords=hotwords, library=_library())
-        self.at_once = self._workers
+        self.at_once = min(cores(), MOST_WORKERS) if several else 1
 
     def transcribe(self, path: Path, progress: Progress | None = None, kept: Kept | None = None) -> Transcript:
         """Raises MediaError for a recording that can't be decoded, SpeechError for a model that can't be loaded."""
@@ -152,7 +151,7 @@ class Whisper:
 
         if not speech:
             return []
-        model = _to_the_end(_loaded(self._weights.folder, self._workers))
+        model = _to_the_end(_loaded(self._weights.folder, self.at_once))
         options = {**self.settings.options, "vad_filter": False}  # it was done, and is needed for what is passed over
         with _MEMORY:
             segments, _ = model.transcribe(collect_chunks(sound, speech)[0][0], hotwords=hotwords, **options)
