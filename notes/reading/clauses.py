@@ -72,11 +72,11 @@ def listed(row: Sequence[Node], start: int, end: int, wanted: Callable[[Node], b
 
 
 def _told_apart(row: Sequence[Node], i: int, end: int, between: Sequence[str]) -> bool:
-    """'lagged the hot, the return's not lagged': the second is what is spoken of next."""
-    return "and" not in between and "," in between and i + 1 < end and row[i + 1].norm in _BE
+    """'lagged the hot, the return's not lagged', '..., the return I'll lag': the second is what is spoken of next."""
+    return "and" not in between and "," in between and i + 1 < end and row[i + 1].norm in _TOLD_OF
 
 
-_BE = frozenset(("'s", "is", "are", "was", "were", "has", "have"))
+_TOLD_OF = frozenset(("'s", "is", "are", "was", "were", "has", "have", "i", "we", "he", "she", "they"))
 
 
 def _goes_on(between: Sequence[str], closed: bool) -> bool:

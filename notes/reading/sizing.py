@@ -37,7 +37,7 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
         # 'lagged, nine mil': how thick the lagging is
         pool = [i for i in pool if _mm(said, event.keys[0], i) not in _WALLS]
     last = _last_told(event, events)
-    if last is not None and not here and _lasts(event):
+    if last is not None and not here and _lasts(event) and not _named_for_test(said, event):
         if event.serves is None or last.serves is None or event.serves == last.serves:
             _as_last(event, last)
         return
@@ -126,9 +126,14 @@ def _pool(said: Said, event: Event, events: Sequence[Event], owners: dict[int, O
     first, lasting = first_told(event, events), _lasts(event)
     if not pool and (first or (lasting and event.status is not Status.NOT_DONE)):
         pool = [i for i in mine if i < event.start and not _of_another(said, event, i)]
-    if not lasting and not here and not first:
+    if not here and ((not lasting and not first) or _named_for_test(said, event)):
         pool = []
     return pool, bool(here)
+
+
+def _named_for_test(said: Said, event: Event) -> bool:
+    """'the basin's in fifteen, and I had ten bar on the hot and cold': a test that names its pipes tells no size."""
+    return event.action == "test" and bool(said.mentioned(said.clauses[event.clause]))
 
 
 def _of_another(said: Said, event: Event, i: int) -> bool:
