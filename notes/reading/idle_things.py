@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from notes.reading.look import Look
 from notes.reading.things import STRUCTURE, serving
+from notes.reading.wordlists import pattern
 
 # -- things and timber ------------------------------------------------------------------------------------------
 
@@ -40,11 +41,14 @@ def _in_what(look: Look) -> bool:
         return False
     if after is not None and (after.kind in ("qty", "material") or look.next_is(*_NOT_HOME)):
         return True
+    if _WAITS_ELSEWHERE.match(look.rest):
+        return True
     span = range(look.act.start, look.act.end)
     return any(look.said.row[i].kind == "item" and serving(look.said, i) for i in span)
 
 
 _PUT = frozenset(("put", "stuck", "got", "hung", "screwed", "fitted", "popped", "slung"))
+_WAITS_ELSEWHERE = pattern("not-home")
 _NOT_HOME = ("way", "to", "about", "test", "for", "there")
 
 

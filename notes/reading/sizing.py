@@ -234,7 +234,7 @@ def _materials(said: Said, event: Event, events: Sequence[Event], start: int, en
     told = [i for i in _told(said, start, end) if not _another_pipe(said, i)]
     own = any(said.clause_of(i) == event.clause for i in told)
     lasting = _lasts(event)
-    if not lasting and not own and not first_told(event, events):
+    if not own and ((not lasting and not first_told(event, events)) or _named_for_test(said, event)):
         return []
     pool = [i for i in told if material_owners(said, i, events) & set(event.keys)]
     last = _last_told(event, events)
