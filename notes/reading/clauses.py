@@ -96,7 +96,7 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
         if waiting >= 0 and _main_clause(row, i, waiting):
             out.append(Clause(at, i, lead, question))
             at, lead, waiting = i, "", -1
-        own = _so_far(row, i, end) or _mind_and(row, i, start) or _as_if(row, i, at)
+        own = _so_far(row, i, end) or _mind_and(row, i, start) or _as_if(row, i, at) or _that_is_when(row, i, at)
         joint = row[i].norm in JOINTS and not own
         if i in inside or not (joint or _is_comma(row[i])):
             continue
@@ -125,6 +125,14 @@ def _mind_and(row: Sequence[Node], i: int, start: int) -> bool:
 def _as_if(row: Sequence[Node], i: int, at: int) -> bool:
     """'it looks as if the hot's capped' opens no condition."""
     return row[i].norm in ("if", "though") and i > at and row[i - 1].norm == "as"
+
+
+def _that_is_when(row: Sequence[Node], i: int, at: int) -> bool:
+    """'that's when it gets screeded' opens no condition."""
+    return row[i].norm == "when" and i > at + 1 and row[i - 2].norm in ("that", "which") and row[i - 1].norm in _BE
+
+
+_BE = frozenset(("'s", "is", "was"))
 
 
 def _is_comma(node: Node) -> bool:

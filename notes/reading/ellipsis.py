@@ -47,12 +47,19 @@ def _of_last_sentence(said: Said, number: int) -> list[Event]:
         return _all_that(said, number)
     last = said.scene.recent[-1]
     told = _not_done_either(said, number, last) or _all_that(said, number)
+    after = said.clauses[number + 1].lead if number + 1 < len(said.clauses) else ""
+    if number == 0 and after in _REASONS:
+        # 'The hot's clipped. The cold isn't, because I ran out'
+        told = told or _so_too(said, number, last)
     later = [a for a in said.acts if a.start >= said.clauses[number].end]
     ends = all(a.action in ("cap", "leave") or a.form in ("noun", "notdone", "ing") for a in later)
     if told or (later and not (ends and _sized_anew(said, number))):
         # 'same idea on the underfloor, four loops laid': told in its own words
         return told
     return _same_again(said, number, last) or _not_there(said, number, last) or _so_too(said, number, last)
+
+
+_REASONS = frozenset(("because", "so", "but", "though", "although", "till", "until"))
 
 
 def _again(said: Said, last: Event, number: int, status: Status, cue: str, at: tuple[int, int] | None = None) -> Event:
@@ -216,7 +223,10 @@ def _not_done_either(said: Said, number: int, last: Event) -> list[Event]:
     clause = said.clauses[number]
     group = said.named(clause)
     words = said.norms(clause.start, clause.end)
-    if not group or not last.piped or words[-1] not in ("done", "yet", "not") or "not" not in words:
+    if not group or not last.piped or words[-1] not in ("done", "yet", "not"):
+        return []
+    if "not" not in said.norms(group[0].end, clause.end):
+        # 'nae waste for the machine yet' speaks of none
         return []
     if words[-1] == "not" and words[-2] not in ("have", "has"):
         return []

@@ -53,8 +53,13 @@ _NOT_HOME = ("way", "to", "about", "test", "for", "there")
 
 
 def _that_hole(look: Look) -> bool:
-    """'through that hole' is one drilled before."""
-    return look.words in ("hole", "holes", "notch", "notches") and look.before in ("that", "this", "them", "those")
+    """'through that hole', 'told him about the notch': one made before."""
+    if look.words not in ("hole", "holes", "notch", "notches"):
+        return False
+    spoken_of = any(
+        a.action in ("ask", "photograph") and look.clause.start <= a.start < look.act.start for a in look.said.acts
+    )
+    return look.before in ("that", "this", "them", "those") or (spoken_of and look.before in ("the", "my", "his"))
 
 
 def _hole_elsewhere(look: Look) -> bool:

@@ -152,6 +152,24 @@ def _plugs_a_thing(said: Said, act: Act, clause: Clause, words: Words, status: S
     return len(after) > 1 and after[0].norm == "in" and after[1].kind == "item" and after[1].keys[0] not in STRUCTURE
 
 
+def _hangs_a_thing(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'the old boiler's out, and the new one's hung on the wall': a thing, where no pipe is named."""
+    thing = said.scene.last is not None and said.scene.last[0] == "item"
+    one = {"one", "ones", "it", "they"} & set(said.norms(clause.start, act.start))
+    return "hung" in words and thing and bool(one) and not said.mentioned(clause)
+
+
+def _collects(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'could somebody pick up some twenty-twos'."""
+    sized = any(n.qty and n.qty.plural for n in said.row[act.end : clause.end])
+    return words[0].startswith("pick") and sized and not said.mentioned(clause)
+
+
+def _unwanted(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'they don't want the little sink any more': it is not to be there."""
+    return status is Status.DROPPED and words[0] in ("want", "wants")
+
+
 _PLUGS = frozenset(("plug", "bung", "blank", "cap"))
 RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("remove", _takes_down_to, "run", "pipe"),
@@ -169,5 +187,8 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("run", _runs_water, "test", "pipe"),
     ("fill", _fills_a_drain, "test", "pipe"),
     ("cap", _plugs_a_thing, "fit", "item"),
+    ("clip", _hangs_a_thing, "fit", "item"),
+    ("tee", _collects, "order", "item"),
+    ("order", _unwanted, "fit", "item"),
 )
 """(work as found, rule, work as meant, what it is done to)"""

@@ -19,6 +19,7 @@ _TOLD_LEADS = words("told-leads")
 _PIPE_ENDS = words("ends-of-pipes")
 _POINTED = frozenset(("that", "the", "my", "her", "his", "our", "their", "a", "an", "which", "what"))
 _HOLE_IN = re.compile(r"\bholes? (in|through|for it in|out of|into) (the|that|this|her|his|their|a) (\w+ )?$")
+_NOTCHES = frozenset(("notch", "notches"))
 _CORED = frozenset(("core", "cored", "cores", "coring"))
 _LAGGED = frozenset(("tank", "cylinder", "vessel", "header"))
 _WET = frozenset(("hot", "cold", "heating flow", "heating return"))
@@ -75,6 +76,8 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         return _key(said, lagged[-1])
     if norms & _PIPE_ENDS:
         return keys or _tails(said, item), serves
+    if act.action == "photograph" and _NOTCHES & set(said.norms(act.end, act.end + 4)):
+        return ("joist",), None
     if act.action == "photograph" and item is not None and act.start < item <= act.end + 2:
         return _key(said, item)
     if act.action == "connect" and _by_name_next(said, act) and (found := named_later(said, act, clause)):
@@ -299,7 +302,11 @@ def _told_next(said: Said, number: int, chosen: bool = False) -> tuple[str, ...]
             break
         if named := said.mentioned(clause):
             return named[0].keys
-        if things := [i for i in said.items(clause) if said.norm(i - 1) in _POINTED or chosen]:
+        things = [i for i in said.items(clause) if said.norm(i - 1) in _POINTED or chosen]
+        if clause.lead in WAITING:
+            # 'he ought to be told before the floor goes down'
+            things = [i for i in things if said.row[i].keys[0] not in STRUCTURE]
+        if things:
             return _matter(said, things[0])[0]
     return ()
 

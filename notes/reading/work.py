@@ -62,6 +62,7 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
 _ANY_MORE = re.compile(r"\b(now|after all|any ?more|any longer)$")
 _JUST_NOW = re.compile(r"\b(now|as we speak|as i speak|at the (minute|moment))$")
 _FUTURE = pattern("in-the-future")
+_GOT_TO = pattern("got-to", after="( \\S+)?$")
 _SAYS = frozenset(("says", "said", "reckons"))
 
 
@@ -107,6 +108,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         return Status.TO_DO, "instruction"
     if act.form == "ing" and cue in ("no cue", "progressive") and _JUST_NOW.search(said.joined(act.end, clause.end)):
         return Status.DONE, "being done"
+    if act.form == "ing" and status is None and _GOT_TO.search(said.joined(clause.start, act.start)):
+        return Status.DONE, "got to it"
     planned = status is None and act.form == "base" and said.norm(act.start - 1) in ("i", "we")
     if planned and _FUTURE.search(said.joined(clause.start, clause.end)):
         return Status.TO_DO, "future-time"
