@@ -143,7 +143,12 @@ def _main_clause(row: Sequence[Node], i: int, waiting: int) -> bool:
     """'till he makes his mind up I haven't run it': the main clause follows without a comma."""
     plain = row[i].norm in ("i", "we")
     planned = row[i].norm in ("they", "he", "she", "you") and i + 1 < len(row) and row[i + 1].norm in _WILL
-    return i - waiting > 3 and (plain or planned) and row[i - 1].norm not in ("and", "but")
+    # 'when I came back the tiler had it tiled in'
+    back = row[i].norm in ("the", "he", "they", "she") and i and row[i - 1].norm in _RETURNED
+    return i - waiting > 3 - back and (plain or planned or back) and row[i - 1].norm not in ("and", "but")
+
+
+_RETURNED = frozenset(("back", "in", "there", "here", "arrived"))
 
 
 _WILL = frozenset(("will", "can", "could", "must", "should"))

@@ -30,6 +30,8 @@ def short_for(said: Said, number: int, events: list[Event]) -> list[Event]:
     last = events[-1] if events else None
     if told := _short_no(said, number) or _doing_it(said, number, last or (recent[-1] if recent else None)):
         return told
+    if told := _pipes_first(said, number, events):
+        return told
     if told := _so_has(said, number, last or (recent[-1] if recent else None)):
         return told
     if last is None:
@@ -97,6 +99,31 @@ def _doing_it(said: Said, number: int, last: Event | None) -> list[Event]:
     if last is None or not _DOING_IT.search(words) or not _FUTURE.search(words):
         return []
     return [_again(said, last, number, Status.TO_DO, "future-time")]
+
+
+def _pipes_first(said: Said, number: int, events: list[Event]) -> list[Event]:
+    """'I've run the cold and capped it, the hot I'll do Monday': the main work, on these."""
+    clause = said.clauses[number]
+    named = said.named(clause)
+    if not named or clause.question or clause.lead in WAITING:
+        return []
+    told = _WILL_DO.fullmatch(said.joined(named[-1].end, clause.end))
+    done = [e for e in events or said.scene.recent if e.piped and e.status is Status.DONE]
+    if told is None or not done:
+        return []
+    main = next((e for e in done if e.action not in _ENDS), done[-1])
+    status = Status.DONE if told["done"] else Status.TO_DO
+    event = _again(said, main, number, status, "again" if told["done"] else "future-time", (clause.end - 1, clause.end))
+    event.keys = tuple(k for g in named for k in g.keys)
+    event.rooms = said.here() if _room_named(said, clause) else main.rooms
+    return [event]
+
+
+_WILL_DO = re.compile(
+    r"(?:i|we|he|she|they|\w+) (?:(?:will|can|shall|must|have to|need to|want to|am|is|are|'s) (?:do|be doing|doing|get done|sort|finish|get to)"
+    r"(?: (?:it|that|them|those))?|(?P<done>have done|did|has done))\b(?: (?!not)\S+){0,4}"
+)
+_ENDS = frozenset(("cap", "leave", "clip", "photograph"))
 
 
 def _all_that(said: Said, number: int) -> list[Event]:

@@ -125,7 +125,9 @@ def _open_alone(look: Look) -> bool:
     if look.first.norm != "open" or re.match("open (end|ends|ended) on", look.words):
         return False
     named = any(g.end <= look.act.start and not g.referred for g in look.said.groups)
-    return not (named and look.act.start == look.clause.start)
+    # 'flow and return, fifteen, two open tails'
+    ahead = look.said.row[look.clause.start : look.act.start]
+    return not (named and all(n.kind in ("qty", "mark", "material") for n in ahead))
 
 
 def _taken_up(look: Look) -> bool:

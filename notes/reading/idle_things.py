@@ -80,9 +80,17 @@ def _thing_here(look: Look) -> bool:
 
 
 def _got_it_done(look: Look) -> bool:
-    """'got the cylinder drained' collects none."""
+    """'got the cylinder drained', 'had the shower hot tiled in' collects none."""
     had = look.words.split()[0] in ("got", "had", "have", "get")
+    span = range(look.act.start, look.act.end)
+    if had and any(look.said.row[i].kind == "item" and serving(look.said, i) for i in span):
+        return True
     return had and any(a.start == look.act.end and a.form == "done" for a in look.said.acts)
+
+
+def _went_to_fetch(look: Look) -> bool:
+    """'I went for the gauge' chose none."""
+    return look.words.startswith(("went for", "gone for")) and look.before in ("i", "we", "have", "'d")
 
 
 def _might_want(look: Look) -> bool:
@@ -150,4 +158,5 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "order": (_got_it_done, _thing_here, _might_want, _waits_for_building),
     "move": (_alone,),
     "ask": (_nobody_said,),
+    "decide": (_went_to_fetch,),
 }

@@ -135,7 +135,7 @@ def _planned_anew(said: Said, group: Group, events: Sequence[Event]) -> bool:
 def _way_first(said: Said, group: Group, events: Sequence[Event]) -> bool:
     """A way told before any work on the pipe: 'relief, fifteen, out through the wall, but it's still open'."""
     mine = [e for e in events if set(e.keys) & set(group.keys)]
-    first = min((said.clauses[e.clause].start for e in mine), default=said.end)
+    first = min((_begins(said, e) for e in mine), default=said.end)
     if first <= group.end or _run_told(said, group, mine) or _which(said, group, mine):
         return False
     joined = all(e.action == "connect" for e in mine)
@@ -147,6 +147,12 @@ def _way_first(said: Said, group: Group, events: Sequence[Event]) -> bool:
         (b.kind == "to" and not joined) or (b.kind == "place" and said.norm(b.start) in _WAY_WORDS)
         for b in bits(said.row, group.end, first)
     )
+
+
+def _begins(said: Said, event: Event) -> int:
+    """Where the words of an event begin: 'up through the floor with a bung in' tells a way first."""
+    start = said.clauses[event.clause].start
+    return event.start if said.norm(start) in _WAY_WORDS else start
 
 
 def _which(said: Said, group: Group, mine: Sequence[Event]) -> bool:
@@ -206,6 +212,12 @@ def bare_test(said: Said, events: Sequence[Event]) -> list[Event]:
     number = said.clause_of(bars[0])
     clause = said.clauses[number]
     status, cue = scope.decide(act, said.governing(act, clause), False)
+    tested = [e for e in said.scene.recent if e.action == "test" and e.status is Status.DONE]
+    if status is Status.NOT_DONE and tested:
+        # 'Gave it four bar. Ten minutes later there wasn't four bar.'
+        for event in tested:
+            event.slots["failed"] = True
+        return []
     keys, serves = pipes_for(said, act, clause)
     if status is None or not keys:
         return []

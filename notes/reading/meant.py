@@ -170,6 +170,16 @@ def _unwanted(said: Said, act: Act, clause: Clause, words: Words, status: Status
     return status is Status.DROPPED and words[0] in ("want", "wants")
 
 
+def _stops_a_pipe(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'with a push-fit stop end on it', 'there's a soldered stop end in its place': the end of the pipe last told."""
+    if not set(words) & _STOPS or not (said.groups or said.scene.group):
+        return False
+    other = [i for i in free_items(said, clause) if said.row[i].keys[0] != "fitting"]
+    return not other and (words[-1] in _ONTO_IT or said.joined(act.end - 1, clause.end).startswith("in its place"))
+
+
+_STOPS = frozenset(("stop_end", "stop_ends", "end_cap", "end_caps", "cap", "caps", "bung", "bungs", "blank", "blanks"))
+_ONTO_IT = frozenset(("it", "them", "both", "each"))
 _PLUGS = frozenset(("plug", "bung", "blank", "cap"))
 RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("remove", _takes_down_to, "run", "pipe"),
@@ -187,6 +197,7 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("run", _runs_water, "test", "pipe"),
     ("fill", _fills_a_drain, "test", "pipe"),
     ("cap", _plugs_a_thing, "fit", "item"),
+    ("fit", _stops_a_pipe, "cap", "pipe"),
     ("clip", _hangs_a_thing, "fit", "item"),
     ("tee", _collects, "order", "item"),
     ("order", _unwanted, "fit", "item"),

@@ -19,6 +19,7 @@ _TOLD_LEADS = words("told-leads")
 _PIPE_ENDS = words("ends-of-pipes")
 _POINTED = frozenset(("that", "the", "my", "her", "his", "our", "their", "a", "an", "which", "what"))
 _HOLE_IN = re.compile(r"\bholes? (in|through|for it in|out of|into) (the|that|this|her|his|their|a) (\w+ )?$")
+_MASONRY = frozenset(("stone", "brick", "block", "masonry", "stonework", "brickwork", "blockwork", "cob", "concrete"))
 _NOTCHES = frozenset(("notch", "notches"))
 _CORED = frozenset(("core", "cored", "cores", "coring"))
 _LAGGED = frozenset(("tank", "cylinder", "vessel", "header"))
@@ -130,9 +131,10 @@ _HEAT = ("heating flow", "heating return")
 
 def _tails(said: Said, item: int | None) -> tuple[str, ...]:
     """The pipes that 'the shower tails' are: those known in the room that such a thing takes."""
-    known = said.scene.known.get(said.scene.room or "", ())
-    heat = item is not None and said.row[item].keys[0] in ("radiator", "towel rail")
-    return tuple(k for k in known if k.startswith("heating") == heat and k in _WET)
+    known = [k for k in said.scene.known.get(said.scene.room or "", ()) if k in _WET]
+    thing = said.row[item].keys[0] if item is not None else _thing_in_mind(said)
+    meant = [k for k in known if k.startswith("heating") == (thing in ("radiator", "towel rail"))]
+    return tuple(meant or (known if item is None else ()))
 
 
 def _it(said: Said, act: Act) -> Subject | None:
@@ -318,6 +320,8 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     walls = [i for i in said.items(clause) if said.row[i].keys[0] in ("wall", "floor")]
     if holes and walls:
         return _key(said, walls[0])
+    if holes and not in_clause and _MASONRY & set(said.norms(clause.start, act.start)):
+        return ("wall",), None
     if act.action == "seal" and not in_clause and (hole := _hole_told(said, act)) is not None:
         return _key(said, hole)
     if act.action == "seal":
