@@ -8,6 +8,7 @@ from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.event import Event
 from notes.reading.mentions import Node
+from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
 from notes.reading.wordlists import words
 
@@ -55,7 +56,8 @@ def _answer_about(said: Said, act: Act, number: int) -> tuple[str, ...]:
     about = [i for i in range(act.end, clause.end) if said.norm(i) == "about"]
     if about and (told := [i for i in said.items(clause) if i > about[0]]) and not said.groups_after(about[0], clause):
         return said.row[told[0]].keys[:1]
-    if named := said.mentioned(clause):
+    # 'spoke to the gas people': who, not of what
+    if named := [g for g in said.mentioned(clause) if g.end >= said.end or said.norm(g.end) not in PEOPLE]:
         return named[-1].keys
     if {"notch", "notches", "hole", "holes"} & set(said.norms(act.start, clause.end)):
         return ("joist",)

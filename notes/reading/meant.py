@@ -108,7 +108,8 @@ def _glues(said: Said, act: Act, clause: Clause, words: Words, status: Status) -
     """'glued the basin waste' makes its joints; 'glued into the boss' connects it."""
     if not words[0].startswith(("glu", "solvent")):
         return False
-    return words[-1] not in ("in", "into") and not any(b.kind == "to" for b in bits(said.row, said.start, said.end))
+    into = {"in", "into"} & {words[-1], *said.norms(act.end, min(act.end + 2, clause.end))}
+    return not into and not any(b.kind == "to" for b in bits(said.row, said.start, said.end))
 
 
 def _runs_water(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:

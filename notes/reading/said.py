@@ -83,7 +83,17 @@ class Said:
     def governing(self, act: Act, clause: Clause) -> list[scope.Found]:
         """The cues that reach an action."""
         bounds = (clause.start, clause.end), (self.start, self.end)
-        return [c for c in self.cues if scope.reaches(c, act, self.row, *bounds)]
+        seen = [c for c in self.cues if scope.reaches(c, act, self.row, *bounds)]
+        return [c for c in seen if not self._doubts_what_follows(c, act)]
+
+    def _doubts_what_follows(self, cue: scope.Found, act: Act) -> bool:
+        """'the tank's drained, and I reckon they built the house round it': another clause, with a matter of its own."""
+        if cue.cue.status != Status.UNSURE or cue.start < act.end:
+            return False
+        number, away = self.clause_of(cue.start), self.clause_of(cue.start) - self.clause_of(act.start)
+        clause = self.clauses[number]
+        works = any(a.start >= cue.end for a in self.acts_in(clause))
+        return clause.end - cue.end > 2 and (away > 1 or (away == 1 and works))
 
     def here(self) -> tuple[str | None, ...]:
         """The rooms of what is told now."""

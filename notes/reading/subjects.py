@@ -13,6 +13,7 @@ from notes.reading.which_pipes import NOBODY, Subject, named_later, pipes_for, t
 from notes.reading.wordlists import words
 
 _THEM = words("them")
+_STANDS_FOR = _THEM | {"one", "ones"}
 _LOOSE = words("loose")
 _STOPS = frozenset(("plug", "bung", "blank", "cap", "caps", "stop_end", "stop_ends", "plugs", "blanks", "bungs", "tee"))
 _TOLD_LEADS = words("told-leads")
@@ -186,7 +187,7 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     thing = _thing_in_mind(said)
     if act.action == "remove":
         return ((thing,), None) if thing and not mine else pipes_for(said, act, clause)
-    pronoun = any(n in _THEM for n in said.norms(clause.start, clause.end)) or the_other(said, clause)
+    pronoun = any(n in _STANDS_FOR for n in said.norms(clause.start, clause.end)) or the_other(said, clause)
     if thing and (pronoun or number):
         return (thing,), None
     if said.headed and act.action in ("fit", "order"):

@@ -281,6 +281,18 @@ def _before_closed(said: Said, act: Act, clause: Clause) -> Subject | None:
     return (behind[0].keys, None) if behind else None
 
 
+def _it_in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'had the board off for the cistern cold, it was capped right enough': the only pipe that this sentence names."""
+    it = said.norms(max(clause.start, act.start - 3), act.end + 1)
+    named = [g for g in said.groups if g.end <= clause.start]
+    if "it" not in it or len(named) != 1 or said.norm(named[0].start - 1) not in _DETERMINED | {"for"}:
+        return None
+    return (named[0].keys, None) if said.worked is None or not said.worked.piped else None
+
+
+_DETERMINED = words("determiners")
+
+
 def _in_mind(said: Said, act: Act, clause: Clause) -> Subject | None:
     group = said.scene.group
     return (group, said.headed or said.scene.serves) if group else None
@@ -322,6 +334,6 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
     _beside, _shared, _closed_in, _one_of_many, _covered_so, _by_whom, _the_lot, _they_all, _so_many, _earlier,
-    _of_people, _sized, named_later, _before_closed, _below_tundish, _in_mind, _ended_near, _of_the_room, _left_behind,
+    _of_people, _sized, named_later, _before_closed, _below_tundish, _it_in_passing, _in_mind, _ended_near, _of_the_room, _left_behind,
     _in_passing,
 )  # fmt: skip

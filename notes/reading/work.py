@@ -99,6 +99,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     status, cue = scope.decide(act, governing, opening and not _third_person(said, act), nobody)
     if _is_to_go(said, act) and (status is Status.DONE or _off_before(said, act, status, governing)):
         return Status.TO_DO, "going-to"
+    if cue == "instruction" and _goes_on(said, act, clause):
+        return Status.DONE, "goes on"
     if status in _TOLD and act.action in ("run", "fit") and _ONCE_PLANNED.search(said.joined(said.start, said.end)):
         return Status.DROPPED, "once planned"
     coming = act.form in ("ing", "base") or said.norm(act.start - 1) in ("getting", "being", "be", "get")
@@ -127,6 +129,19 @@ def _joined_on(said: Said, act: Act, clause: Clause) -> tuple[Act, Clause] | Non
     acts = said.acts_in(before)
     alike = bool(acts) and acts[-1].end == before.end and acts[-1].form in (act.form, "todo")
     return (acts[-1], before) if alike else None
+
+
+def _goes_on(said: Said, act: Act, clause: Clause) -> bool:
+    """'flow and return go along the wall and tee off to each': the present goes on, nobody is told to."""
+    number = said.clause_of(act.start)
+    if clause.lead not in ("and", "then") or not number or act.start != clause.start:
+        return False
+    before = said.clauses[number - 1]
+    acts = [a for a in said.acts_in(before) if said.norm(a.start) in _GOING]
+    return bool(acts) and any(g.end == acts[-1].start or g.end < acts[-1].start for g in said.named(before))
+
+
+_GOING = frozenset(("go", "run", "come", "drop", "rise", "carry", "cross", "follow", "turn", "head", "climb"))
 
 
 def _is_to_go(said: Said, act: Act) -> bool:
