@@ -26,7 +26,7 @@ def answered(said: Said, act: Act, number: int, cue: str) -> Event | None:
     keys, rooms = _answer_about(said, act, number), said.here()
     if not keys:
         question = _asked_before(said, act, number)
-        if question is None and not (keys := _verdict_on(said, number)):
+        if question is None and not (keys := _verdict_on(said, number) or _their_trade(said, act, number)):
             return None
         if question is not None:
             keys, rooms = question[2], (question[1],) if question[1] else rooms
@@ -40,6 +40,12 @@ def _verdict_on(said: Said, number: int) -> tuple[str, ...]:
         if things and _AGREED & set(said.norms(clause.start, clause.end)):
             return things[0]
     return ()
+
+
+def _their_trade(said: Said, act: Act, number: int) -> tuple[str, ...]:
+    """'rang the oil lad' with nothing more: of the oil."""
+    named = said.mentioned(said.clauses[number])
+    return named[-1].keys if named and not _says(said, act) else ()
 
 
 _AGREED = words("agreed")

@@ -120,7 +120,8 @@ def _pipes_first(said: Said, number: int, events: list[Event]) -> list[Event]:
 
 
 _WILL_DO = re.compile(
-    r"(?:i|we|he|she|they|\w+) (?:(?:will|can|shall|must|have to|need to|want to|am|is|are|'s) (?:do|be doing|doing|get done|sort|finish|get to)"
+    r"(?:i|we|he|she|they|\w+) (?:(?:will|can|shall|must|have to|need to|want to|am|is|are|'s) "
+    r"(?:do|be doing|doing|get done|sort|finish|get to)"
     r"(?: (?:it|that|them|those))?|(?P<done>have done|did|has done))\b(?: (?!not)\S+){0,4}"
 )
 _ENDS = frozenset(("cap", "leave", "clip", "photograph"))

@@ -90,7 +90,7 @@ def _got_it_done(look: Look) -> bool:
 
 def _went_to_fetch(look: Look) -> bool:
     """'I went for the gauge' chose none."""
-    return look.words.startswith(("went for", "gone for")) and look.before in ("i", "we", "have", "'d")
+    return look.words.startswith(("went for", "gone for")) and look.said.norm(look.clause.start) in ("i", "we")
 
 
 def _might_want(look: Look) -> bool:

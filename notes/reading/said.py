@@ -87,7 +87,7 @@ class Said:
         return [c for c in seen if not self._doubts_what_follows(c, act)]
 
     def _doubts_what_follows(self, cue: scope.Found, act: Act) -> bool:
-        """'the tank's drained, and I reckon they built the house round it': another clause, with a matter of its own."""
+        """'the tank's drained, and I reckon they built the house round it': a clause with a matter of its own."""
         if cue.cue.status != Status.UNSURE or cue.start < act.end:
             return False
         number, away = self.clause_of(cue.start), self.clause_of(cue.start) - self.clause_of(act.start)

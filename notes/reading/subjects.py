@@ -306,7 +306,7 @@ def _told_next(said: Said, number: int, chosen: bool = False) -> tuple[str, ...]
         if named := said.mentioned(clause):
             return named[0].keys
         things = [i for i in said.items(clause) if said.norm(i - 1) in _POINTED or chosen]
-        if clause.lead in WAITING:
+        if clause.lead in ("before", "till", "until", "once", "after"):
             # 'he ought to be told before the floor goes down'
             things = [i for i in things if said.row[i].keys[0] not in STRUCTURE]
         if things:

@@ -334,6 +334,6 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
     _beside, _shared, _closed_in, _one_of_many, _covered_so, _by_whom, _the_lot, _they_all, _so_many, _earlier,
-    _of_people, _sized, named_later, _before_closed, _below_tundish, _it_in_passing, _in_mind, _ended_near, _of_the_room, _left_behind,
-    _in_passing,
+    _of_people, _sized, named_later, _before_closed, _below_tundish, _it_in_passing, _in_mind, _ended_near,
+    _of_the_room, _left_behind, _in_passing,
 )  # fmt: skip
