@@ -79,7 +79,7 @@ def _put_right(said: Said) -> list[Event]:
 def _run(said: Said, group: Group) -> Event | None:
     number = said.clause_of(group.start)
     clause = said.clauses[number]
-    if group.referred or clause.question or clause.lead in WAITING:
+    if (group.referred and not _size_next(said, group)) or clause.question or clause.lead in WAITING:
         return None
     stop = min([o.start for o in said.groups if o.start > group.start] + [said.end])
     planned = bool(_PLANNED.search(said.joined(said.start, said.end)) or _WILL_BE.match(said.joined(group.end, stop)))
@@ -96,6 +96,13 @@ def _run(said: Said, group: Group) -> Event | None:
         return None
     serves = group.serves or said.headed
     return Event(act, number, status, f"implied, {cue}", group.keys, serves, said.here(), span=(group.start, stop))
+
+
+def _size_next(said: Said, group: Group) -> bool:
+    """'scraped the paint off the basin hot, that's fifteen': even of a pipe named in passing."""
+    after = [n for n in said.row[group.end : min(group.end + 4, said.end)] if n.kind != "mark"]
+    pointed = [n.norm for n in after[:2]] in (["that", "'s"], ["that", "is"], ["it", "'s"], ["it", "is"])
+    return pointed and len(after) > 2 and after[2].qty is not None
 
 
 def _tells(said: Said, group: Group, stop: int) -> bool:

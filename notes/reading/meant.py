@@ -179,6 +179,19 @@ def _stops_a_pipe(said: Said, act: Act, clause: Clause, words: Words, status: St
     return not other and (words[-1] in _ONTO_IT or said.joined(act.end - 1, clause.end).startswith("in its place"))
 
 
+def _pipes_to(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'piped the cold to the pump in twenty-two' runs it; 'the pump's piped up' connects."""
+    inside = any(act.start <= g.start <= act.end for g in said.mentioned(clause))
+    return words[0] in ("pipe", "piped", "piping") and "up" not in words and (inside or "that" in words)
+
+
+def _tapes(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'bunged a bit of tape over the ends': a rag or a bag closes nothing."""
+    said_of = set(said.norms(act.start, min(act.end + 5, clause.end)))
+    return bool(said_of & _NO_CAP) and not said_of & _STOPS
+
+
+_NO_CAP = frozenset(("tape", "rag", "rags", "bag", "bags", "sock", "glove", "newspaper", "cloth", "polythene"))
 _STOPS = frozenset(("stop_end", "stop_ends", "end_cap", "end_caps", "cap", "caps", "bung", "bungs", "blank", "blanks"))
 _ONTO_IT = frozenset(("it", "them", "both", "each"))
 _PLUGS = frozenset(("plug", "bung", "blank", "cap"))
@@ -195,6 +208,8 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("order", _picks_up, "tee", "pipe"),
     ("connect", _joins_a_pipe, "join", "pipe"),
     ("connect", _glues, "join", "pipe"),
+    ("connect", _pipes_to, "run", "pipe"),
+    ("cap", _tapes, "leave", "pipe"),
     ("run", _runs_water, "test", "pipe"),
     ("fill", _fills_a_drain, "test", "pipe"),
     ("cap", _plugs_a_thing, "fit", "item"),

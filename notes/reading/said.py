@@ -84,7 +84,19 @@ class Said:
         """The cues that reach an action."""
         bounds = (clause.start, clause.end), (self.start, self.end)
         seen = [c for c in self.cues if scope.reaches(c, act, self.row, *bounds)]
-        return [c for c in seen if not self._doubts_what_follows(c, act)]
+        seen = [c for c in seen if not self._tells_ends(c, act)]
+        return [c for c in seen if not self._doubts_what_follows(c, act) and not self._tells_size(c, act)]
+
+    def _tells_ends(self, cue: scope.Found, act: Act) -> bool:
+        """'brought across to the hatch, where both ends are open': told of the place as well."""
+        number = self.clause_of(cue.start)
+        opens = cue.start == self.clauses[number].start and self.norm(cue.start) == "where" and number > 0
+        return opens and act.action in ("leave", "cap", "join", "tee") and bool(self.acts_in(self.clauses[number - 1]))
+
+    def _tells_size(self, cue: scope.Found, act: Act) -> bool:
+        """'the hot is twenty-two copper going up to the galley': 'is' belongs to the size."""
+        between = self.row[cue.end : act.start]
+        return cue.cue.id == "progressive" and any(n.kind in ("qty", "material") for n in between)
 
     def _doubts_what_follows(self, cue: scope.Found, act: Act) -> bool:
         """'the tank's drained, and I reckon they built the house round it': a clause with a matter of its own."""

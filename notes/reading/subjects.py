@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
 from notes.reading.actions import Act
 from notes.reading.clauses import WAITING, Clause, listed
@@ -185,6 +186,8 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         # 'pick us up a fifteen tee': elsewhere the word is work
         return ("fitting",), None
     thing = _thing_in_mind(said)
+    if act.action == "remove" and _another_thing(said, act):
+        return NOBODY
     if act.action == "remove":
         return ((thing,), None) if thing and not mine else pipes_for(said, act, clause)
     pronoun = any(n in _STANDS_FOR for n in said.norms(clause.start, clause.end)) or the_other(said, clause)
@@ -194,6 +197,18 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         heads = [n for n in said.row[said.start : said.end] if n.kind == "item"]
         return (heads[0].keys[0],), None
     return NOBODY
+
+
+def _another_thing(said: Said, act: Act) -> bool:
+    """'took the rag out': something named, that is none of ours."""
+    row = said.row[act.start : act.end]
+    return any(a.norm in _POINTED - {"that"} and b.kind == "word" and b.norm not in _OURS for a, b in pairwise(row))
+
+
+_OURS = frozenset(
+    "lot whole old pipe pipes pipework tails ends end run line length rest one two skip bin tip van way wall".split()
+)
+"""Pipes by another name, and where things go that are taken out."""
 
 
 def _more_of(said: Said, clause: Clause) -> int | None:

@@ -110,6 +110,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         return Status.TO_DO, "instruction"
     if act.form == "ing" and cue in ("no cue", "progressive") and _JUST_NOW.search(said.joined(act.end, clause.end)):
         return Status.DONE, "being done"
+    if act.form == "ing" and status is None and _way_of(said, act, clause):
+        return Status.DONE, "way"
     if act.form == "ing" and status is None and _GOT_TO.search(said.joined(clause.start, act.start)):
         return Status.DONE, "got to it"
     planned = status is None and act.form == "base" and said.norm(act.start - 1) in ("i", "we")
@@ -129,6 +131,13 @@ def _joined_on(said: Said, act: Act, clause: Clause) -> tuple[Act, Clause] | Non
     acts = said.acts_in(before)
     alike = bool(acts) and acts[-1].end == before.end and acts[-1].form in (act.form, "todo")
     return (acts[-1], before) if alike else None
+
+
+def _way_of(said: Said, act: Act, clause: Clause) -> bool:
+    """'the hot is twenty-two copper going up to the galley': how a pipe runs."""
+    if act.action != "run" or not any(g.end <= act.start for g in said.named(clause)):
+        return False
+    return any(n.kind in ("qty", "material") for n in said.row[max(clause.start, act.start - 3) : act.start])
 
 
 def _goes_on(said: Said, act: Act, clause: Clause) -> bool:
