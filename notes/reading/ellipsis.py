@@ -8,6 +8,7 @@ from dataclasses import replace
 from notes.model import Status
 from notes.reading.clauses import WAITING, Clause
 from notes.reading.event import Event
+from notes.reading.mentions import DAYS
 from notes.reading.nominal import is_size
 from notes.reading.places import bits
 from notes.reading.said import Said
@@ -294,6 +295,9 @@ def _so_too(said: Said, number: int, last: Event) -> list[Event]:
         return [replace(_again(said, last, number, last.status, "again"), keys=keys)]
     tail, ahead = said.joined(end, clause.end), set(said.norms(clause.start, end))
     status = next((status for status, way in _SO if way.fullmatch(tail)), None)
+    if last.action in ("ask", "decide") and tail.split()[-1:] and said.row[clause.end - 1].norm in DAYS:
+        # 'ask about the gas. The oil's Thursday'
+        return []
     if status is None or (ahead & _TURNED) or (last.status is Status.DONE) < (status is Status.DONE):
         return []
     event = _again(said, last, number, status, "so too", (clause.end - 1, clause.end))

@@ -21,6 +21,7 @@ _TOLD_LEADS = words("told-leads")
 _PIPE_ENDS = words("ends-of-pipes")
 _POINTED = frozenset(("that", "the", "my", "her", "his", "our", "their", "a", "an", "which", "what"))
 _HOLE_IN = re.compile(r"\bholes? (in|through|for it in|out of|into) (the|that|this|her|his|their|a) (\w+ )?$")
+_AGES = frozenset(("old", "existing", "new", "other", "big", "little", "whole"))
 _MASONRY = frozenset(("stone", "brick", "block", "masonry", "stonework", "brickwork", "blockwork", "cob", "concrete"))
 _NOTCHES = frozenset(("notch", "notches"))
 _CORED = frozenset(("core", "cored", "cores", "coring"))
@@ -161,7 +162,8 @@ def _vessel(said: Said, act: Act, item: int, pronoun: bool) -> Subject | None:
     holds = key not in ("fitting", "valve", *STRUCTURE) and act.action in ("fill", "drain", "isolate", "flush")
     if not pronoun and holds and free and alone:
         return (key,), None
-    after = 0 <= item - act.end <= 2
+    between = said.row[act.end : item]
+    after = item >= act.end and all(n.norm in _POINTED or n.kind == "qty" or n.norm in _AGES for n in between)
     return ((key,), None) if after and act.action in ("fill", "drain") else None
 
 
@@ -345,6 +347,10 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         if direct:
             return direct[0].keys, None
     direct = [g for g in in_clause if not g.referred]
+    thing = _thing_in_mind(said)
+    if act.action == "move" and thing and item is not None and item > act.end and in_phrase(said, item):
+        # 'they want it moved to the back wall'
+        return (thing,), None
     if item is not None and not (direct and in_phrase(said, item)):
         return _key(said, item)
     if in_clause:

@@ -94,10 +94,17 @@ def _list_goes_on(said: Said, number: int, spot: Spot) -> bool:
     clause, before = said.clauses[number], said.clauses[number - 1]
     if clause.lead != "and" or spot.node - clause.start > 3:
         return False
-    if {"here", "there"} & set(said.norms(before.end - 2, before.end)):
+    if {"here", "there"} & set(said.norms(before.end - 2, before.end)) or _this_room(said, before):
         return True
     told = [s for s in _spots(said, number - 1) if s.node >= before.end - 2]
-    return bool(told) and told[-1].part == "set" and said.norm(spot.node - 2) != "in"
+    # 'in the cellar and in the cupboard, for an hour', but 'in the cellar, and in the cupboard I've capped it'
+    alone = not said.acts_in(clause) and not said.mentioned(clause)
+    return bool(told) and told[-1].part == "set" and (alone or said.norm(spot.node - 2) != "in")
+
+
+def _this_room(said: Said, clause: Clause) -> bool:
+    """'this room and the river room'."""
+    return said.norms(max(clause.start, clause.end - 2), clause.end) == ["this", "room"]
 
 
 def _spots(said: Said, number: int) -> list[Spot]:
