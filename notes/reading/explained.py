@@ -10,6 +10,7 @@ from notes.model import Fact, Memo, Status
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause
 from notes.reading.facts import facts
+from notes.reading.goods import with_goods
 from notes.reading.mentions import Node, nodes
 from notes.reading.nominal import is_size
 from notes.reading.said import Said, memo_sentences
@@ -67,7 +68,7 @@ class Explained:
 
 def explain(memo: Memo, lexicon: Lexicon, room: str | None = None) -> Explained:
     """Explain `memo` as if it were told in `room`. Raises nothing."""
-    row = nodes(memo.text, lexicon)
+    row = with_goods(nodes(memo.text, lexicon))
     taken, work = [_taken(memo.text, row, i) for i, n in enumerate(row) if n.kind not in ("word", "mark")], []
     for said in memo_sentences(memo.text, row, lexicon.rooms, Scene(room=room)):
         read_sentence(said)

@@ -34,6 +34,11 @@ def _noun(look: Look) -> bool:
     return look.act.form == "base" and (look.before in _ARTICLES or alone)
 
 
+def _amount(look: Look) -> bool:
+    """'a set of rubber feet'."""
+    return look.words == "set" and look.before in _ARTICLES and look.next_is("of")
+
+
 def _told_by_its_past(look: Look) -> bool:
     """'that old lead I stopped off is still there': a pipe told by its past, no news."""
     said, i = look.said, look.act.start - 1
@@ -98,6 +103,6 @@ def _question(look: Look) -> bool:
 
 
 OF_ANY: tuple[Callable[[Look], bool], ...] = (
-    _verb_as_subject, _noun, _told_by_its_past, _question, _refused, _whether, _so_they_can, _in_general, _capped_ends,
-    _so_nothing,
+    _verb_as_subject, _noun, _amount, _told_by_its_past, _question, _refused, _whether, _so_they_can, _in_general,
+    _capped_ends, _so_nothing,
 )  # fmt: skip

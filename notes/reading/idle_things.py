@@ -47,6 +47,11 @@ def _in_what(look: Look) -> bool:
     return any(look.said.row[i].kind == "item" and serving(look.said, i) for i in span)
 
 
+def _on_it(look: Look) -> bool:
+    """'the last loop, it isn't on it yet': of a pipe."""
+    return look.first.norm in ("it", "they") and look.last_word in ("on", "in") and look.next_is("it", "them")
+
+
 _PUT = frozenset(("put", "stuck", "got", "hung", "screwed", "fitted", "popped", "slung"))
 _WAITS_ELSEWHERE = pattern("not-home")
 _NOT_HOME = ("way", "to", "about", "test", "for", "there")
@@ -152,7 +157,7 @@ def _no_timber(look: Look) -> bool:
 
 OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "commission": (_goes_where,),
-    "fit": (_fit_for, _thing_in_place, _old_still_in, _in_what),
+    "fit": (_fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
     "drill": (_that_hole, _hole_elsewhere),
     "notch": (_that_hole, _no_timber),
     "order": (_got_it_done, _thing_here, _might_want, _waits_for_building),

@@ -191,6 +191,16 @@ def _tapes(said: Said, act: Act, clause: Clause, words: Words, status: Status) -
     return bool(said_of & _NO_CAP) and not said_of & _STOPS
 
 
+def _screws_to(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'the manifold, which is screwed to the rear wall': a thing, held by the building."""
+    after = said.norms(act.end, min(act.end + 4, clause.end))
+    return words[0] in ("screwed", "bolted", "fixed", "nailed") and bool(_HOLDS & set(after))
+
+
+_HOLDS = frozenset(
+    "wall walls stud studs noggin noggins joist joists batten post floor board boards panel ceiling slab brick "
+    "brickwork block blockwork frame rafter beam cupboard owt anything timber ply".split()
+)
 _NO_CAP = frozenset(("tape", "rag", "rags", "bag", "bags", "sock", "glove", "newspaper", "cloth", "polythene"))
 _STOPS = frozenset(("stop_end", "stop_ends", "end_cap", "end_caps", "cap", "caps", "bung", "bungs", "blank", "blanks"))
 _ONTO_IT = frozenset(("it", "them", "both", "each"))
@@ -209,6 +219,7 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("connect", _joins_a_pipe, "join", "pipe"),
     ("connect", _glues, "join", "pipe"),
     ("connect", _pipes_to, "run", "pipe"),
+    ("connect", _screws_to, "fit", "item"),
     ("cap", _tapes, "leave", "pipe"),
     ("run", _runs_water, "test", "pipe"),
     ("fill", _fills_a_drain, "test", "pipe"),

@@ -177,6 +177,8 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         return ("fitting",), None
     if act.action == "remove" and mine and (item is None or all(g.start < item for g in mine)):
         return mine[0].keys, None
+    if act.action == "fit" and (of_which := _which_is(said, number)) is not None:
+        return _key(said, of_which)
     if item is not None:
         return _things_listed(said, act, clause, item) or _key(said, item)
     if act.action == "order" and (more := _more_of(said, clause)) is not None:
@@ -199,6 +201,21 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         heads = [n for n in said.row[said.start : said.end] if n.kind == "item"]
         return (heads[0].keys[0],), None
     return NOBODY
+
+
+def _which_is(said: Said, number: int) -> int | None:
+    """'connected to the manifold, which is screwed to the wall': the thing that the clause before ends in."""
+    clause = said.clauses[number]
+    which = clause.lead == "which" and said.norm(clause.start) in ("is", "'s")
+    if not number or not (which or said.norms(clause.start, clause.start + 2) in _RELATIVE):
+        return None
+    if any(said.row[i].keys[0] not in STRUCTURE for i in said.items(clause)):
+        return None
+    last = said.clauses[number - 1].end - 1
+    return last if said.row[last].kind == "item" and said.row[last].keys[0] not in STRUCTURE else None
+
+
+_RELATIVE = (["that", "'s"], ["that", "is"])
 
 
 def _another_thing(said: Said, act: Act) -> bool:
