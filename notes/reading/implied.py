@@ -180,6 +180,8 @@ def _called_off(said: Said) -> list[Event]:
     off = [c for c in said.off() if c.cue.id != "do-not"]
     if not off:
         return _none_after_all(said)
+    if planned := _planned_before(said, off[0]):
+        return planned
     # 'the bidet, forget it' and 'forget the bidet'
     near = (*range(said.start, off[0].start), *range(off[0].end, min(off[0].end + 3, said.end)))
     things = [i for i in near if said.row[i].kind == "item" and not in_phrase(said, i)]
@@ -190,6 +192,18 @@ def _called_off(said: Said) -> list[Event]:
     i = things[0]
     act, number, span = Act("fit", "done", "item", i, i + 1), said.clause_of(i), (said.start, said.end)
     return [Event(act, number, Status.DROPPED, off[0].cue.id, said.row[i].keys, None, said.here(), span=span)]
+
+
+def _planned_before(said: Said, off: scope.Found) -> list[Event]:
+    """'The hall was to have underfloor too. Kindly strike that out': pipes that the sentence before only named."""
+    keys, near = said.scene.group, said.norms(off.start, min(off.end + 2, said.end))
+    pointed = {"that", "it", "those", "them"} & set(near)
+    named = said.groups or said.scene.recent or any(said.row[i].kind == "item" for i in range(said.start, said.end))
+    if not keys or not pointed or named:
+        return []
+    act = Act("run", "done", "pipe", off.start, off.end)
+    number, span = said.clause_of(off.start), (said.start, said.end)
+    return [Event(act, number, Status.DROPPED, off.cue.id, keys, said.scene.serves, said.here(), span=span)]
 
 
 def _none_after_all(said: Said) -> list[Event]:

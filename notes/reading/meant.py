@@ -197,6 +197,13 @@ def _screws_to(said: Said, act: Act, clause: Clause, words: Words, status: Statu
     return words[0] in ("screwed", "bolted", "fixed", "nailed") and bool(_HOLDS & set(after))
 
 
+def _pipe_is_in(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'I asked him about that waste, so it's in now, inch and a half': a pipe was last spoken of."""
+    pipe = said.scene.last is not None and said.scene.last[0] == "pipe"
+    sized = any(is_size(said.row, i) for i in range(act.end, min(act.end + 4, said.end)))
+    return pipe and sized and words[0] in ("it", "they", "that") and words[-1] == "in" and status is Status.DONE
+
+
 _HOLDS = frozenset(
     "wall walls stud studs noggin noggins joist joists batten post floor board boards panel ceiling slab brick "
     "brickwork block blockwork frame rafter beam cupboard owt anything timber ply".split()
@@ -225,6 +232,7 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("fill", _fills_a_drain, "test", "pipe"),
     ("cap", _plugs_a_thing, "fit", "item"),
     ("fit", _stops_a_pipe, "cap", "pipe"),
+    ("fit", _pipe_is_in, "run", "pipe"),
     ("clip", _hangs_a_thing, "fit", "item"),
     ("tee", _collects, "order", "item"),
     ("order", _unwanted, "fit", "item"),

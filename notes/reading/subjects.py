@@ -190,6 +190,8 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         # 'pick us up a fifteen tee': elsewhere the word is work
         return ("fitting",), None
     thing = _thing_in_mind(said)
+    if act.action == "remove" and (things := _listed_next(said, number)):
+        return things, None
     if act.action == "remove" and _another_thing(said, act):
         return NOBODY
     if act.action == "remove":
@@ -201,6 +203,19 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         heads = [n for n in said.row[said.start : said.end] if n.kind == "item"]
         return (heads[0].keys[0],), None
     return NOBODY
+
+
+def _listed_next(said: Said, number: int) -> tuple[str, ...]:
+    """'the old gear's out, bath, basin, toilet': things that the next clauses only name."""
+    if said.named(said.clauses[number]):
+        return ()
+    things: list[str] = []
+    for clause in said.clauses[number + 1 :]:
+        rest = [n for n in said.row[clause.start : clause.end] if n.norm not in _POINTED and n.norm not in _AGES]
+        if clause.lead not in ("", "and") or len(rest) != 1 or rest[0].kind != "item":
+            break
+        things += rest[0].keys
+    return tuple(dict.fromkeys(things))
 
 
 def _which_is(said: Said, number: int) -> int | None:
