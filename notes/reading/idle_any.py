@@ -35,8 +35,10 @@ def _noun(look: Look) -> bool:
 
 
 def _amount(look: Look) -> bool:
-    """'a set of rubber feet'."""
-    return look.words == "set" and look.before in _ARTICLES and look.next_is("of")
+    """'a set of rubber feet', 'box of couplings'; 'phone's in the van'."""
+    if look.words == "phone" and look.next_is("'s", "is"):
+        return True
+    return look.words in ("set", "box", "sheet", "board") and look.next_is("of")
 
 
 def _told_by_its_past(look: Look) -> bool:
