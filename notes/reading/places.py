@@ -20,10 +20,13 @@ _NO_TIMES = frozenset(
     ("week", "month", "handover", "thing", "completion", "monday", "tuesday", "wednesday", "thursday", "friday")
 )
 """'out next week', 'up before handover': a time, no place."""
+_SAID_LAST = frozenset("here there now altogether again too already anyway like mind see any more".split())
+"""Said after a place, no part of it: 'up through the floor here'."""
 _LOOSE_ENDS = (_PLACES | _TO | _FROM | frozenset(("the", "a", "an", "and", "full", "of", "with"))) - frozenset(
     ("outside", "below")
 )
 """Words that never close a phrase: 'across the ceiling [in] twenty-five copper'."""
+_CLOSE_NOTHING = _LOOSE_ENDS | _SAID_LAST
 _TIMES = frozenset(("time", "morning", "afternoon", "evening", "week", "minute"))
 _NUMBERED = frozenset(("flat", "unit", "plot", "room", "block"))
 _THE_PIPES = frozenset(("those", "these", "both", "pair", "two", "three", "all", "of", "them", "lot"))
@@ -154,7 +157,7 @@ def _bit_end(row: Sequence[Node], i: int, stop: int, busy: frozenset[int]) -> in
         if not where and (j in busy or _ends_at(row, i, j)):
             break
         j += 1
-    while j > i + 2 and row[j - 1].norm in _LOOSE_ENDS:
+    while j > i + 2 and row[j - 1].norm in _CLOSE_NOTHING:
         j -= 1
     return j
 
@@ -165,6 +168,9 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
     if j > i + 1 and (node.norm in _TO or node.norm == "for" or (node.norm in _FROM and row[i].qty is None)):
         return True
     if node.norm == "this" and j + 1 < len(row) and row[j + 1].norm in _TIMES:
+        return True
+    if node.norm == "with" and j > i + 1 and row[j - 1].norm not in ("in", "level", "flush"):
+        # 'coiled up at the wall with a bag over it'
         return True
     if node.kind == "qty" and row[j - 1].norm in _NUMBERED:
         # 'flat one' is a name
