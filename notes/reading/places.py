@@ -79,6 +79,8 @@ def _kind(row: Sequence[Node], i: int, stop: int) -> str:
         return ""
     if word == "to" and after == "the" and i + 2 < stop and row[i + 2].norm in ("left", "right"):
         return "place"
+    if word == "as" and i > 1 and [row[i - 2].norm, row[i - 1].norm] == ["as", "far"]:
+        return "to"
     if word in _TO:
         return "" if after in _PLACES and after not in ("in", "where", "out", "outside") else "to"
     if word in _FROM:
