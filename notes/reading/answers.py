@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from notes.model import Status
@@ -10,7 +11,9 @@ from notes.reading.event import Event
 from notes.reading.mentions import Node
 from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
-from notes.reading.wordlists import words
+from notes.reading.subjects import TIMBER
+from notes.reading.patterns import macros
+from notes.reading.wordlists import pattern, words
 
 _UNSAID = words("unsaid")
 
@@ -27,7 +30,9 @@ def answered(said: Said, act: Act, number: int, cue: str) -> Event | None:
     if not keys:
         question = _asked_before(said, act, number)
         if question is None and not (keys := _verdict_on(said, number) or _their_trade(said, act, number)):
-            return None
+            keys, rooms = _just_said(said, act, number)
+            if not keys:
+                return None
         if question is not None:
             keys, rooms = question[2], (question[1],) if question[1] else rooms
     return Event(act, number, Status.DONE, cue, keys, None, rooms, span=(clause.start, clause.end))
@@ -40,6 +45,28 @@ def _verdict_on(said: Said, number: int) -> tuple[str, ...]:
         if things and _AGREED & set(said.norms(clause.start, clause.end)):
             return things[0]
     return ()
+
+
+def _just_said(said: Said, act: Act, number: int) -> tuple[tuple[str, ...], tuple[str | None, ...]]:
+    """'The joist's been notched. I've told the builder': told of what was just said."""
+    clause = said.clauses[number]
+    rest = said.norms(act.end, clause.end)
+    named = [i for i, n in enumerate(rest) if n in _SOMEBODY]
+    known = bool(named) or bool(_SOMEBODY & set(said.norms(clause.start, act.end)))
+    to_whom = named[-1] + 1 if named else 0
+    about_it = len(rest) <= _SHORT and _ABOUT_IT.search(" ".join(rest))
+    told = _TOLD_ALREADY.fullmatch(" ".join(["", *rest[to_whom:]])) if known else about_it
+    if not told or not _TELLS & set(said.norms(act.start, act.end)):
+        return (), said.here()
+    before = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
+    return (before.keys, before.rooms) if before is not None else ((), said.here())
+
+
+_SOMEBODY = frozenset(("he", "she", "they", "him", "her", "them")).union(macros()["PEOPLE"], macros()["COVERERS"])
+_ABOUT_IT = re.compile(r"\b(about|of) (it|that|this|them|those|both)$")
+_SHORT = 5
+_TELLS = frozenset(("told", "informed", "notified", "advised", "warned", "asked"))
+_TOLD_ALREADY = pattern("told-already")
 
 
 def _their_trade(said: Said, act: Act, number: int) -> tuple[str, ...]:
@@ -65,7 +92,7 @@ def _answer_about(said: Said, act: Act, number: int) -> tuple[str, ...]:
     # 'spoke to the gas people': who, not of what
     if named := [g for g in said.mentioned(clause) if g.end >= said.end or said.norm(g.end) not in PEOPLE]:
         return named[-1].keys
-    if {"notch", "notches", "hole", "holes"} & set(said.norms(act.start, clause.end)):
+    if TIMBER & set(said.norms(act.start, clause.end)):
         return ("joist",)
     things = said.items(clause)
     return (said.row[things[-1]].keys[0],) if things else ()

@@ -50,6 +50,7 @@ def _of_last_sentence(said: Said, number: int) -> list[Event]:
         return _all_that(said, number)
     last = said.scene.recent[-1]
     told = _not_done_either(said, number, last) or _all_that(said, number)
+    told = told or (order_too(said, number, last) if said.clauses[number].lead in ("and", "plus") else [])
     after = said.clauses[number + 1].lead if number + 1 < len(said.clauses) else ""
     if number == 0 and after in _REASONS:
         # 'The hot's clipped. The cold isn't, because I ran out'
@@ -192,17 +193,28 @@ def _with_it(said: Said, number: int, last: Event) -> list[Event]:
     return [event]
 
 
-def _order_too(said: Said, number: int, last: Event) -> list[Event]:
-    """'... and a bag of clips': one more thing to order."""
+def order_too(said: Said, number: int, last: Event | None) -> list[Event]:
+    """'..., a bag of clips, and a pair of valves': one more thing to order."""
     clause = said.clauses[number]
-    if last.action != "order" or last.status is not Status.TO_DO or clause.lead not in ("and", "plus"):
+    if last is None or last.action != "order" or last.status is not Status.TO_DO or clause.question:
         return []
-    things = [i for i in said.items(clause) if i - clause.start <= 4 and not in_phrase(said, i)]
-    if not things or set(said.norms(clause.start, clause.end)) & {"is", "'s", "are", "it", "has"}:
+    things = [i for i in said.items(clause) if not in_phrase(said, i)]
+    ahead = said.row[clause.start : things[0]] if things else []
+    if len(things) != 1 or len(ahead) > _LONG_LIST or any(n.norm in _TELLING | _TURNED for n in ahead):
+        return []
+    joined = clause.lead in ("and", "plus", "then")
+    amount = any(n.qty is not None or n.norm in _AMOUNTS for n in ahead)
+    tail = said.joined(things[0] + 1, clause.end)
+    if not (joined or (amount and not clause.lead)) or not _FOR_WHAT.fullmatch(tail):
         return []
     event = _again(said, last, number, last.status, "again", (things[0], things[0] + 1))
-    event.keys = (said.row[things[-1]].keys[0],)
+    event.keys = (said.row[things[0]].keys[0],)
     return [event]
+
+
+_LONG_LIST = 5
+_AMOUNTS = frozenset("a an another some more few couple bag box pair roll length set half".split())
+_FOR_WHAT = re.compile(r"((as well|too|please|and all|while \S+ \S+ \S+|while \S+ \S+) ?)*((for|to go|in|off|from|with) .*)?")
 
 
 def _sized(said: Said, number: int, last: Event) -> list[int]:
@@ -421,6 +433,6 @@ _LEADS_ON = words("places") | words("way-words")
 
 
 _WAYS = (
-    _same_again, _with_it, _order_too, _next_size, _next_stretch, _next_way, _not_done_either, _wants_doing,
+    _same_again, _with_it, order_too, _next_size, _next_stretch, _next_way, _not_done_either, _wants_doing,
     _but_not, _but_not_thing, _and_there, _not_there, _so_too,
 )  # fmt: skip

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from notes.model import Status
 from notes.reading.event import Event
 from notes.reading.said import Said
+from notes.reading.wordlists import pattern
 
 _ENDS = ("size_mm", "to", "place", "from_")
 _APART = {"run": ("size_mm", "to"), **dict.fromkeys(("cap", "leave", "tee", "connect"), _ENDS)}
@@ -15,7 +16,18 @@ _APART = {"run": ("size_mm", "to"), **dict.fromkeys(("cap", "leave", "tee", "con
 
 def merged(said: Said, events: Sequence[Event]) -> list[Event]:
     """The events without those that another says already."""
-    return _quoted(said, _reduced(_both_told(said, _once(said, events))))
+    return _quoted(said, _reduced(_both_told(said, _once(said, _still_to_come(said, events)))))
+
+
+def _still_to_come(said: Said, events: Sequence[Event]) -> list[Event]:
+    """'the rad came with a dent in it, so we need another': it is not got, where one is asked for again."""
+    again = {e.keys for e in events if e.action == "order" and e.status in (Status.TO_DO, Status.NOT_DONE)}
+    if not again or not _CAME_WRONG.search(said.joined(said.start, said.end)):
+        return list(events)
+    return [e for e in events if e.action != "order" or e.status is not Status.DONE or e.keys not in again]
+
+
+_CAME_WRONG = pattern("came-wrong")
 
 
 def _quoted(said: Said, events: list[Event]) -> list[Event]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.answers import keep_in_mind
-from notes.reading.ellipsis import short_for
+from notes.reading.ellipsis import order_too, short_for
 from notes.reading.event import Event
 from notes.reading.excepted import excepted, note_excepted
 from notes.reading.fill import fill
@@ -63,6 +63,9 @@ def _clause_by_clause(said: Said) -> list[Event]:
         told = len(events)
         if acts := said.acts_in(clause):
             asked = _take_work(said, number, acts, asked, events)
+            if len(events) == told and asked is None:
+                # 'a tundish, some clips': no clipping
+                events += order_too(said, number, events[-1] if events else None)
         else:
             events += short_for(said, number, events)
         # 'from where the boiler's going' says a place, not what is spoken of next

@@ -24,6 +24,8 @@ _HOLE_IN = re.compile(r"\bholes? (in|through|for it in|out of|into) (the|that|th
 _AGES = frozenset(("old", "existing", "new", "other", "big", "little", "whole"))
 _MASONRY = frozenset(("stone", "brick", "block", "masonry", "stonework", "brickwork", "blockwork", "cob", "concrete"))
 _NOTCHES = frozenset(("notch", "notches"))
+TIMBER = frozenset(("notch", "notches", "hole", "holes"))
+"""What is in a joist, and stands for it."""
 _CORED = frozenset(("core", "cored", "cores", "coring"))
 _LAGGED = frozenset(("tank", "cylinder", "vessel", "header"))
 _WET = frozenset(("hot", "cold", "heating flow", "heating return"))
@@ -287,7 +289,13 @@ def _asked(said: Said, act: Act, number: int, item: int | None) -> Subject:
         return after[0].keys, None
     waits = next((i for i in range(act.end, clause.end) if said.norm(i) in WAITING), clause.end)
     if later := [i for i in said.items(clause) if about <= i < waits and not mere_place(said, i)]:
-        return _matter(said, ([i for i in later if said.row[i].keys[0] not in STRUCTURE] or later)[-1])
+        later = [i for i in later if said.row[i].keys[0] not in STRUCTURE] or later
+        if act.action == "decide":
+            # 'can't settle on a tap for the sink': the tap
+            later = [i for i in later if not in_phrase(said, i)] or later
+        return _matter(said, later[-1])
+    if TIMBER & set(said.norms(about, clause.end)):
+        return ("joist",), None
     item = item if item is not None and item < waits else None
     if act.action == "ask" and (told := _told_next(said, number)):
         return told, None
@@ -354,6 +362,8 @@ def _told_next(said: Said, number: int, chosen: bool = False) -> tuple[str, ...]
             break
         if named := said.mentioned(clause):
             return named[0].keys
+        if TIMBER & set(said.norms(clause.start, clause.end)):
+            return ("joist",)
         things = [i for i in said.items(clause) if said.norm(i - 1) in _POINTED or chosen]
         if clause.lead in ("before", "till", "until", "once", "after"):
             # 'he ought to be told before the floor goes down'

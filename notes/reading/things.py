@@ -40,7 +40,8 @@ def mere_place(said: Said, i: int) -> bool:
     """A wall, floor or joist that only says where: 'is it on the wall or in the floor'."""
     if said.row[i].keys[0] not in STRUCTURE:
         return said.norm(i - 1) == "in"
-    return any(n in _ON_STRUCTURE for n in said.norms(max(said.start, i - 2), i))
+    told = 2 if said.norm(i - 1) in DETERMINERS else 3
+    return any(n in _ON_STRUCTURE for n in said.norms(max(said.start, i - told), i))
 
 
 def take_heading(said: Said, clause: Clause) -> None:

@@ -87,6 +87,9 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         if status in (Status.TO_DO, Status.UNSURE):
             return status, cue
     governing = [c for c in said.governing(act, clause) if not in_taken_back(said, c.start)]
+    if act.action == "ask" and act.form == "done":
+        # 'told him the gas isn't tested': what was told is denied, not the telling
+        governing = [c for c in governing if c.start < act.start or c.cue.status != "not done"]
     before = said.norms(max(said.start, act.start - 2), act.start)
     if act.form == "base" and (before == ["had", "to"] or (before[-1:] == ["did"] and len(before) > 1)):
         # 'I had to knock the cold off', 'I did cap it'
