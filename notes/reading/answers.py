@@ -9,10 +9,10 @@ from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.event import Event
 from notes.reading.mentions import Node
+from notes.reading.patterns import macros
 from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
 from notes.reading.subjects import TIMBER
-from notes.reading.patterns import macros
 from notes.reading.wordlists import pattern, words
 
 _UNSAID = words("unsaid")

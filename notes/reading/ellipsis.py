@@ -214,7 +214,9 @@ def order_too(said: Said, number: int, last: Event | None) -> list[Event]:
 
 _LONG_LIST = 5
 _AMOUNTS = frozenset("a an another some more few couple bag box pair roll length set half".split())
-_FOR_WHAT = re.compile(r"((as well|too|please|and all|while \S+ \S+ \S+|while \S+ \S+) ?)*((for|to go|in|off|from|with) .*)?")
+_FOR_WHAT = re.compile(
+    r"((as well|too|please|and all|while \S+ \S+ \S+|while \S+ \S+) ?)*((for|to go|in|off|from|with) .*)?"
+)
 
 
 def _sized(said: Said, number: int, last: Event) -> list[int]:

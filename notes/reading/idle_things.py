@@ -147,7 +147,11 @@ def _goes_where(look: Look) -> bool:
     return look.last_word in ("going", "go", "goes") and look.next_is(*_WHERE)
 
 
-_WHERE = ("out", "outside", "up", "down", "round", "to", "into", "through", "left", "right", "by", "in", "on", "at", "over", "under", "behind", "next", "against", "above", "below", "opposite")
+_WHERE = frozenset(
+    """
+    out outside up down round to into through left right by in on at over under behind next against above below
+    """.split()
+)
 
 
 def _no_timber(look: Look) -> bool:
