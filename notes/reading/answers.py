@@ -56,6 +56,8 @@ def _just_said(said: Said, act: Act, number: int) -> tuple[tuple[str, ...], tupl
     to_whom = named[-1] + 1 if named else 0
     about_it = len(rest) <= _SHORT and _ABOUT_IT.search(" ".join(rest))
     told = _TOLD_ALREADY.fullmatch(" ".join(["", *rest[to_whom:]])) if known else about_it
+    # 'photographed the notch and asked what he wants doing'
+    told = told or (bool(rest) and rest[0] in _WHAT and said.worked is not None)
     if not told or not _TELLS & set(said.norms(act.start, act.end)):
         return (), said.here()
     before = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
@@ -64,6 +66,7 @@ def _just_said(said: Said, act: Act, number: int) -> tuple[tuple[str, ...], tupl
 
 _SOMEBODY = frozenset(("he", "she", "they", "him", "her", "them")).union(macros()["PEOPLE"], macros()["COVERERS"])
 _ABOUT_IT = re.compile(r"\b(about|of) (it|that|this|them|those|both)$")
+_WHAT = frozenset(("what", "which", "how", "where", "if", "whether"))
 _SHORT = 5
 _TELLS = frozenset(("told", "informed", "notified", "advised", "warned", "asked"))
 _TOLD_ALREADY = pattern("told-already")

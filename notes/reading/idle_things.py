@@ -104,6 +104,17 @@ def _might_want(look: Look) -> bool:
     return look.act.form == "todo" and bool(re.search(r"\bmight\b|\bmay\b", ahead))
 
 
+def _somebodys_wish(look: Look) -> bool:
+    """'she wants a bath in there': what a client would like, nothing to order yet."""
+    wish = look.first.norm in ("want", "wants") and look.before in _CLIENTS
+    things = [n.keys[0] for n in look.said.row[look.act.start : look.act.end] if n.kind == "item"]
+    return wish and bool(things) and not set(things) & _BOUGHT
+
+
+_CLIENTS = frozenset(("she", "he", "they", "client", "owner", "her", "landlord"))
+_BOUGHT = frozenset(("fitting", "clips", "insulation", "valve"))
+
+
 def _waits_for_building(look: Look) -> bool:
     """'waiting on the floor' waits for other trades' work, no delivery."""
     if look.first.norm not in ("waiting", "awaiting"):
@@ -132,6 +143,11 @@ def _nobody_said(look: Look) -> bool:
         # 'I said sixteen'
         return True
     return bool({"nobody", "no", "not", "never"} & set(look.said.norms(look.clause.start, look.act.start)))
+
+
+def _never_asked(look: Look) -> bool:
+    """'he's boxed it in and never asked': a complaint."""
+    return look.before == "never" and look.act.form == "done" and look.after is None
 
 
 def none_open(look: Look) -> bool:
@@ -164,8 +180,11 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "fit": (_fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
     "drill": (_that_hole, _hole_elsewhere),
     "notch": (_that_hole, _no_timber),
-    "order": (_got_it_done, _thing_here, _might_want, _waits_for_building),
+    "order": (_got_it_done, _thing_here, _might_want, _somebodys_wish, _waits_for_building),
     "move": (_alone,),
-    "ask": (_nobody_said,),
+    "ask": (
+        _nobody_said,
+        _never_asked,
+    ),
     "decide": (_went_to_fetch,),
 }

@@ -50,7 +50,9 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
         # 'he says it's capped, but I would not swear to it': the doubt is about the work
         return None
     if meant.action == "ask" and status is Status.DONE:
-        return answered(said, meant, number, cue)
+        if not _NO_ANSWER.search(said.joined(act.end, said.end)):
+            return answered(said, meant, number, cue)
+        status, cue = Status.TO_DO, "no answer"
     keys, serves = subject_of(said, meant, number)
     if not keys or (meant.action == "fit" and set(keys) & _NEVER_FITTED):
         return None
@@ -59,6 +61,7 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
     return event
 
 
+_NO_ANSWER = pattern("no-answer")
 _ANY_MORE = re.compile(r"\b(now|after all|any ?more|any longer)$")
 _JUST_NOW = re.compile(r"\b(now|as we speak|as i speak|at the (minute|moment))$")
 _FUTURE = pattern("in-the-future")
