@@ -57,8 +57,8 @@ def _just_said(said: Said, act: Act, number: int) -> tuple[tuple[str, ...], tupl
     about_it = len(rest) <= _SHORT and _ABOUT_IT.search(" ".join(rest))
     told = _TOLD_ALREADY.fullmatch(" ".join(["", *rest[to_whom:]])) if known else about_it
     # 'photographed the notch and asked what he wants doing'
-    told = told or (bool(rest) and rest[0] in _WHAT and said.worked is not None)
-    if not told or not _TELLS & set(said.norms(act.start, act.end)):
+    asked_what = bool(rest) and rest[0] in _WHAT and said.worked is not None
+    if not (told or asked_what) or not _TELLS & set(said.norms(act.start, act.end)):
         return (), said.here()
     before = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
     return (before.keys, before.rooms) if before is not None else ((), said.here())
