@@ -12,7 +12,7 @@ from notes.reading.mentions import Node
 from notes.reading.patterns import macros
 from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
-from notes.reading.subjects import TIMBER
+from notes.reading.subjects import TIMBER, told_next
 from notes.reading.wordlists import pattern, words
 
 _UNSAID = words("unsaid")
@@ -29,7 +29,7 @@ def answered(said: Said, act: Act, number: int, cue: str) -> Event | None:
     keys, rooms = _answer_about(said, act, number), said.here()
     if not keys:
         question = _asked_before(said, act, number)
-        if question is None and not (keys := _verdict_on(said, number) or _their_trade(said, act, number)):
+        if question is None and not (keys := _verdict_on(said, number) or _told_that(said, act, number)):
             keys, rooms = _just_said(said, act, number)
             if not keys:
                 return None
@@ -70,6 +70,12 @@ _WHAT = frozenset(("what", "which", "how", "where", "if", "whether"))
 _SHORT = 5
 _TELLS = frozenset(("told", "informed", "notified", "advised", "warned", "asked"))
 _TOLD_ALREADY = pattern("told-already")
+
+
+def _told_that(said: Said, act: Act, number: int) -> tuple[str, ...]:
+    """'told the lads, nobody touches the stop tap'; 'rang the oil lad' with nothing more: of the oil."""
+    told = bool(_TELLS & set(said.norms(act.start, act.end))) and said.row[act.end - 1].norm not in ("no", "so")
+    return (told_next(said, number) if told else ()) or _their_trade(said, act, number)
 
 
 def _their_trade(said: Said, act: Act, number: int) -> tuple[str, ...]:

@@ -198,18 +198,26 @@ def order_too(said: Said, number: int, last: Event | None) -> list[Event]:
     clause = said.clauses[number]
     if last is None or last.action != "order" or last.status is not Status.TO_DO or clause.question:
         return []
-    things = [i for i in said.items(clause) if not in_phrase(said, i)]
+    joined = clause.lead in ("and", "plus", "then")
+    thing = bare_thing(said, clause)
+    if thing is None or not (joined or (_amount(said, clause, thing) and not clause.lead)):
+        return []
+    event = _again(said, last, number, last.status, "again", (thing, thing + 1))
+    event.keys = said.row[thing].keys[:1]
+    return [event]
+
+
+def bare_thing(said: Said, clause: Clause) -> int | None:
+    """The node of the thing in a clause that says nothing else: 'a bag of clips for the loft'."""
+    things = [i for i in said.items(clause) if said.norm(i - 1) == "of" or not in_phrase(said, i)]
     ahead = said.row[clause.start : things[0]] if things else []
     if len(things) != 1 or len(ahead) > _LONG_LIST or any(n.norm in _TELLING | _TURNED for n in ahead):
-        return []
-    joined = clause.lead in ("and", "plus", "then")
-    amount = any(n.qty is not None or n.norm in _AMOUNTS for n in ahead)
-    tail = said.joined(things[0] + 1, clause.end)
-    if not (joined or (amount and not clause.lead)) or not _FOR_WHAT.fullmatch(tail):
-        return []
-    event = _again(said, last, number, last.status, "again", (things[0], things[0] + 1))
-    event.keys = (said.row[things[0]].keys[0],)
-    return [event]
+        return None
+    return things[0] if _FOR_WHAT.fullmatch(said.joined(things[0] + 1, clause.end)) else None
+
+
+def _amount(said: Said, clause: Clause, thing: int) -> bool:
+    return any(n.qty is not None or n.norm in _AMOUNTS for n in said.row[clause.start : thing])
 
 
 _LONG_LIST = 5

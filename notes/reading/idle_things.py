@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from notes.reading.look import Look
 from notes.reading.things import STRUCTURE, serving
-from notes.reading.wordlists import pattern
+from notes.reading.wordlists import pattern, words
 
 # -- things and timber ------------------------------------------------------------------------------------------
 
@@ -104,6 +104,25 @@ def _might_want(look: Look) -> bool:
     return look.act.form == "todo" and bool(re.search(r"\bmight\b|\bmay\b", ahead))
 
 
+def _something_of_it(look: Look) -> bool:
+    """'had my pump pliers', 'the boiler man's here': a tool or a man."""
+    return (
+        look.first.norm in _HAD
+        and look.said.row[look.act.end - 1].kind == "item"
+        and look.after is not None
+        and look.after.norm in _TOOLS_AND_MEN
+    )
+
+
+_HAD = frozenset(("had", "have", "has", "got", "borrowed", "fetched"))
+_TOOLS_AND_MEN = words("tools-and-men")
+
+
+def _why(look: Look) -> bool:
+    """'he can't see why he needs a stop tap'."""
+    return look.act.form == "todo" and "why" in look.said.norms(look.clause.start, look.act.start)
+
+
 def _somebodys_wish(look: Look) -> bool:
     """'she wants a bath in there': what a client would like, nothing to order yet."""
     wish = look.first.norm in ("want", "wants") and look.before in _CLIENTS
@@ -180,7 +199,7 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "fit": (_fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
     "drill": (_that_hole, _hole_elsewhere),
     "notch": (_that_hole, _no_timber),
-    "order": (_got_it_done, _thing_here, _might_want, _somebodys_wish, _waits_for_building),
+    "order": (_got_it_done, _thing_here, _might_want, _why, _something_of_it, _somebodys_wish, _waits_for_building),
     "move": (_alone,),
     "ask": (
         _nobody_said,

@@ -207,20 +207,24 @@ def _planned_before(said: Said, off: scope.Found) -> list[Event]:
 
 
 def _none_after_all(said: Said) -> list[Event]:
-    """'no bath in here after all', 'no gas now after all': a thing or pipe that was planned."""
-    if not _AFTER_ALL.search(said.joined(said.start, said.end)):
-        return []
-    kinds = ("item", "service", "pair")
-    named = [i for i in range(said.start, min(said.start + 6, said.end)) if said.row[i].kind in kinds]
-    if not named or "no" not in said.norms(said.start, named[0]):
-        return []
-    i, piped = named[0], bool(said.groups)
-    keys = said.groups[0].keys if piped else said.row[i].keys
-    act = Act("run" if piped else "fit", "done", "pipe" if piped else "item", i, i + 1)
-    number, span = said.clause_of(i), (said.start, said.end)
-    return [Event(act, number, Status.DROPPED, "after all", keys, None, said.here(), span=span)]
+    """'no bath in here after all', 'it's electric, so no gas wanted in here': a thing or pipe that was planned."""
+    for number, clause in enumerate(said.clauses):
+        named = [i for i in range(clause.start, min(clause.start + 6, clause.end)) if said.row[i].kind in _NAMED]
+        ends = (clause.end, said.end) if number == 0 else (clause.end,)
+        after_all = named and any(_AFTER_ALL.search(said.joined(clause.start, end)) for end in ends)
+        if not after_all or "no" not in said.norms(clause.start, named[0]):
+            continue
+        i, piped = named[0], said.row[named[0]].kind != "item"
+        groups = [g for g in said.groups if g.start <= i < g.end]
+        if piped and not groups:
+            continue
+        act = Act("run" if piped else "fit", "done", "pipe" if piped else "item", i, i + 1)
+        keys, span = groups[0].keys if piped else said.row[i].keys, (clause.start, clause.end)
+        return [Event(act, number, Status.DROPPED, "after all", keys, None, said.here(), span=span)]
+    return []
 
 
+_NAMED = ("item", "service", "pair")
 _AFTER_ALL = pattern("after-all")
 
 

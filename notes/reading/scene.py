@@ -98,6 +98,8 @@ class Scene:
     asked: list[tuple[str, str | None, tuple[str, ...]]] = field(default_factory=list)
     void: set[int] = field(default_factory=set)
     """Nodes whose number or material was taken back."""
+    listing: bool = False
+    """What to order is being listed."""
     recent: list[Event] = field(default_factory=list)
     """The events of the last sentence that had any."""
 

@@ -10,6 +10,7 @@ from notes.reading.event import Event
 from notes.reading.excepted import excepted, note_excepted
 from notes.reading.fill import fill
 from notes.reading.implied import bare_test, implied
+from notes.reading.lists import listed_to_order
 from notes.reading.merge import merged, without_capped_tails, without_standing
 from notes.reading.nominal import joist_depth
 from notes.reading.pipes import find_pipes, note_pipes
@@ -34,6 +35,7 @@ def read_sentence(said: Said) -> list[Event]:
     events += implied(said, events)
     events = verdicts(said, without_standing(said, without_capped_tails(said, events)))
     events += bare_test(said, events)
+    events += listed_to_order(said, events)
     events.sort(key=lambda e: e.start)
     fill(said, events)
     keep_in_mind(said, events)
@@ -49,6 +51,7 @@ def _note_depth(said: Said) -> None:
             said.scene.depth = joist_depth(said.row, i) or said.scene.depth
 
 
+_ALLOWED = frozenset(("can", "may", "cannot"))
 _PLACE_LEADS = frozenset(("from", "to", "where", "behind", "by", "under", "over", "at", "next", "up", "down", "in"))
 
 
@@ -82,6 +85,9 @@ def _take_work(said: Said, number: int, acts: list[Act], asked: Event | None, ev
             continue
         if events and events[-1].action == "ask" and said.joined(max(0, act.start - 2), act.start) == "not to":
             # 'I've told him not to cover the gas'
+            continue
+        if events and events[-1].action == "ask" and _ALLOWED & set(said.norms(said.clauses[number].start, act.start)):
+            # 'cleared it with the council, the soil can go up the outside': their answer
             continue
         event = work_told(said, act, number)
         if event is None:

@@ -297,9 +297,9 @@ def _asked(said: Said, act: Act, number: int, item: int | None) -> Subject:
     if TIMBER & set(said.norms(about, clause.end)):
         return ("joist",), None
     item = item if item is not None and item < waits else None
-    if act.action == "ask" and (told := _told_next(said, number)):
+    if act.action == "ask" and (told := told_next(said, number)):
         return told, None
-    if act.action == "decide" and item is None and (told := _told_next(said, number, chosen=True)):
+    if act.action == "decide" and item is None and (told := told_next(said, number, chosen=True)):
         return told, None
     thing = None if item is not None and mere_place(said, item) else item
     if thing is not None and act.action == "decide":
@@ -352,7 +352,7 @@ _FINDS = frozenset(("see", "find", "check", "say", "get"))
 _OF_BOILER = words("of-boiler")
 
 
-def _told_next(said: Said, number: int, chosen: bool = False) -> tuple[str, ...]:
+def told_next(said: Said, number: int, chosen: bool = False) -> tuple[str, ...]:
     """What somebody is told or asked, or has chosen, where it follows in clauses of its own."""
     for clause in said.clauses[number + 1 :]:
         asks = clause.lead == "and" and (
