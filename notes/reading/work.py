@@ -51,11 +51,11 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
         return None
     if meant.action == "ask" and status is Status.DONE:
         if not _NO_ANSWER.search(said.joined(act.end, said.end)):
-            told = answered(said, meant, number, cue)
-            if told is not None and not told.piped:
+            answer = answered(said, meant, number, cue)
+            if answer is not None and not answer.piped:
                 # 'asked her about the bath. She's thinking about it'
-                said.scene.last = ("item", told.keys[0])
-            return told
+                said.scene.last = ("item", answer.keys[0])
+            return answer
         status, cue = Status.TO_DO, "no answer"
     keys, serves = subject_of(said, meant, number)
     if not keys or (meant.action == "fit" and set(keys) & _NEVER_FITTED):
