@@ -12,7 +12,7 @@ from notes.reading.mentions import Node
 from notes.reading.patterns import macros
 from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
-from notes.reading.subjects import TIMBER, told_next
+from notes.reading.subjects import TIMBER, UNDECIDED, told_next
 from notes.reading.wordlists import pattern, words
 
 _UNSAID = words("unsaid")
@@ -58,7 +58,7 @@ def _just_said(said: Said, act: Act, number: int) -> tuple[tuple[str, ...], tupl
     told = _TOLD_ALREADY.fullmatch(" ".join(["", *rest[to_whom:]])) if known else about_it
     # 'photographed the notch and asked what he wants doing'
     asked_what = bool(rest) and rest[0] in _WHAT and said.worked is not None
-    if not (told or asked_what) or not _TELLS & set(said.norms(act.start, act.end)):
+    if not about_it and not ((told or asked_what) and _TELLS & set(said.norms(act.start, act.end))):
         return (), said.here()
     before = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
     return (before.keys, before.rooms) if before is not None else ((), said.here())
@@ -131,3 +131,7 @@ def keep_in_mind(said: Said, events: Sequence[Event]) -> None:
         if event.action == "ask" and event.status is Status.TO_DO:
             asked = _telling([n for n in said.row[said.start : said.end] if n.kind in ("word", "service")])
             said.scene.asked.append((" ".join(sorted(asked)), event.rooms[0], event.keys))
+        if event.action == "decide":
+            said.scene.asked = [q for q in said.scene.asked if q != (UNDECIDED, event.rooms[0], event.keys)]
+        if event.action == "decide" and event.status is Status.TO_DO:
+            said.scene.asked.append((UNDECIDED, event.rooms[0], event.keys))

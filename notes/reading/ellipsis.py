@@ -200,7 +200,11 @@ def order_too(said: Said, number: int, last: Event | None) -> list[Event]:
         return []
     joined = clause.lead in ("and", "plus", "then")
     thing = bare_thing(said, clause)
-    if thing is None or not (joined or (_amount(said, clause, thing) and not clause.lead)):
+    if (
+        thing is None
+        or _DEFINITE & set(said.norms(clause.start, thing))
+        or not (joined or (_amount(said, clause, thing) and not clause.lead))
+    ):
         return []
     event = _again(said, last, number, last.status, "again", (thing, thing + 1))
     event.keys = said.row[thing].keys[:1]
@@ -209,7 +213,7 @@ def order_too(said: Said, number: int, last: Event | None) -> list[Event]:
 
 def bare_thing(said: Said, clause: Clause) -> int | None:
     """The node of the thing in a clause that says nothing else: 'a bag of clips for the loft'."""
-    things = [i for i in said.items(clause) if said.norm(i - 1) == "of" or not in_phrase(said, i)]
+    things = [i for i in said.items(clause) if not in_phrase(said, i)]
     ahead = said.row[clause.start : things[0]] if things else []
     if len(things) != 1 or len(ahead) > _LONG_LIST or any(n.norm in _TELLING | _TURNED for n in ahead):
         return None
@@ -220,6 +224,7 @@ def _amount(said: Said, clause: Clause, thing: int) -> bool:
     return any(n.qty is not None or n.norm in _AMOUNTS for n in said.row[clause.start : thing])
 
 
+_DEFINITE = frozenset(("the", "that", "his", "those"))
 _LONG_LIST = 5
 _AMOUNTS = frozenset("a an another some more few couple bag box pair roll length set half".split())
 _FOR_WHAT = re.compile(

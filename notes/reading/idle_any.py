@@ -85,7 +85,9 @@ _END_WORDS = frozenset(("end", "ends", "tail", "tails", "leg", "legs", "stub", "
 
 def _refused(look: Look) -> bool:
     """'I'm not hanging them twice' says what nobody will do, not what is undone."""
-    return look.act.form == "ing" and bool(re.search(r"\b(twice|for nothing|for free|for fun)\b", look.rest))
+    return look.act.form == "ing" and bool(
+        re.search(r"\b(twice|for nothing|for free|for fun|on a (maybe|whim|guess|promise)|on spec|blind)\b", look.rest)
+    )
 
 
 def _so_nothing(look: Look) -> bool:

@@ -31,7 +31,11 @@ def _old_still_in(look: Look) -> bool:
 
 def _in_what(look: Look) -> bool:
     """'the shower's in fifteen', 'sink on the way', 'the basin hot in'."""
-    if look.act.form != "done" or look.last_word not in ("in", "on", "up"):
+    if look.act.form != "done":
+        return False
+    if look.last_word in _RESTS and _AT_ELSEWHERE.match(look.rest):
+        return True
+    if look.last_word not in ("in", "on", "up"):
         return False
     after = look.after
     if look.first.norm in _PUT:
@@ -54,6 +58,8 @@ def _on_it(look: Look) -> bool:
 
 _PUT = frozenset(("put", "stuck", "got", "hung", "screwed", "fitted", "popped", "slung"))
 _WAITS_ELSEWHERE = pattern("not-home")
+_AT_ELSEWHERE = pattern("not-home", before="(at|in|on|by|with|down|up|over) ")
+_RESTS = frozenset("sat stood sitting standing lying waiting stuck at".split())
 _NOT_HOME = ("way", "to", "about", "test", "for", "there")
 
 

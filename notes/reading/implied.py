@@ -22,7 +22,7 @@ _UNFIT = pattern("unfit")
 _BEYOND = pattern("beyond")
 _PLANNED = pattern("planned-bare")
 _ONCE_PLANNED = pattern("once-planned")
-_WILL_BE = pattern("will-be", "^(, )?(that |it |they |this )?(all |both )?")
+_WILL_BE = pattern("will-be", "^(, )?((to|for|off) (it|them|him|her|that) )?(that |it |they |this )?(all |both )?")
 
 
 def implied(said: Said, events: Sequence[Event]) -> list[Event]:

@@ -87,6 +87,8 @@ class Scene:
     """The pipes last worked on in the room one came from, for 'in the scullery I've reduced it'."""
     last: tuple[str, str] | None = None
     """('item', key) or ('pipe', '') for what was last worked on."""
+    thing: str = ""
+    """The thing last spoken of, whatever pipes were named since: what 'the new one' is that hasn't come."""
     here: list[str] = field(default_factory=list)
     """Services named in this room so far."""
     ahead: str | None = None
@@ -107,6 +109,10 @@ class Scene:
         if room != self.room:
             self.room, self.here, self.depth, self.place = room, [], None, None
             self.past, self.group, self.serves, self.last = self.group or self.past, (), None, None
+
+    def think_of(self, thing: str) -> None:
+        """A thing is what 'it' means next."""
+        self.last, self.thing = ("item", thing), thing
 
     def recent_done(self, action: str) -> bool:
         """Whether the last sentence told of the same work."""

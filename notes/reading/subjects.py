@@ -191,7 +191,9 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     if act.action == "order" and said.norm(act.end - 1) == "tee":
         # 'pick us up a fifteen tee': elsewhere the word is work
         return ("fitting",), None
-    thing = _thing_in_mind(said)
+    thing = _thing_in_mind(said) or (said.scene.thing if act.action == "order" else "")
+    if act.action == "order" and thing in STRUCTURE:
+        return NOBODY
     if act.action == "remove" and (things := _listed_next(said, number)):
         return things, None
     if act.action == "remove" and _another_thing(said, act):
@@ -251,7 +253,8 @@ def _more_of(said: Said, clause: Clause) -> int | None:
     """'ran out of elbows, can you order six more'."""
     if not _MORE & set(said.norms(clause.start, clause.end)):
         return None
-    short = [i for i in range(said.start, clause.start) if said.row[i].kind == "item"]
+    named = range(said.start, clause.start)
+    short = [i for i in named if said.row[i].kind == "item" and said.row[i].keys[0] not in STRUCTURE]
     return short[-1] if short else None
 
 
@@ -288,7 +291,7 @@ def _asked(said: Said, act: Act, number: int, item: int | None) -> Subject:
     if after := [g for g in in_clause if g.start >= about]:
         return after[0].keys, None
     waits = next((i for i in range(act.end, clause.end) if said.norm(i) in WAITING), clause.end)
-    if later := [i for i in said.items(clause) if about <= i < waits and not mere_place(said, i)]:
+    if later := [i for i in said.items(clause) if about <= i < waits and not _where_only(said, i)]:
         later = [i for i in later if said.row[i].keys[0] not in STRUCTURE] or later
         if act.action == "decide":
             # 'can't settle on a tap for the sink': the tap
@@ -301,22 +304,40 @@ def _asked(said: Said, act: Act, number: int, item: int | None) -> Subject:
         return told, None
     if act.action == "decide" and item is None and (told := told_next(said, number, chosen=True)):
         return told, None
-    thing = None if item is not None and mere_place(said, item) else item
+    thing = None if item is not None and _where_only(said, item) else item
     if thing is not None and act.action == "decide":
         return _key(said, thing)
     if in_clause:
         return in_clause[-1].keys, None
     if thing is not None:
-        return _key(said, thing)
+        return _matter(said, thing)
     earlier = [
         i for i in range(said.start, act.start)
         if said.row[i].kind == "item" and not in_phrase(said, i) and not mere_place(said, i)
     ]  # fmt: skip
     if earlier:
         return _key(said, earlier[-1])
+    if act.action == "decide" and (undecided := _still_open(said, act)):
+        return undecided, None
     if key := _thing_in_mind(said):
         return (key,), None
+    named = [i for i in range(said.start, act.start) if said.row[i].kind == "item" and not mere_place(said, i)]
+    if named and act.action == "decide":
+        # 'she's on about a stove instead of the radiator, and she's to make her mind up'
+        return _key(said, named[-1])
     return pipes_for(said, act, clause)
+
+
+def _still_open(said: Said, act: Act) -> tuple[str, ...]:
+    """'so that's decided': what a decision was last awaited on, in this room."""
+    if act.form not in ("done", "state"):
+        return ()
+    waits = [q for q in said.scene.asked if q[0] == UNDECIDED and q[1] in (said.scene.room, None)]
+    return waits[-1][2] if waits else ()
+
+
+UNDECIDED = "?"
+"""Kept for who was asked, where a decision is awaited."""
 
 
 def _whether(said: Said, act: Act) -> int | None:
@@ -327,6 +348,11 @@ def _whether(said: Said, act: Act) -> int | None:
     start, end = (asked[-1], said.end) if asked[-1] >= act.start else (asked[-1], act.start)
     things = [i for i in range(start, end) if said.row[i].kind == "item" and said.row[i].keys[0] not in STRUCTURE]
     return things[0] if things and not any(start <= g.start < end for g in said.groups) else None
+
+
+def _where_only(said: Said, i: int) -> bool:
+    """'she doesn't know which wall' asks where."""
+    return mere_place(said, i) or (said.row[i].keys[0] in STRUCTURE and said.norm(i - 1) in ("which", "what", "whose"))
 
 
 def _somebody(said: Said, after: int) -> bool:

@@ -31,9 +31,18 @@ def serving(said: Said, i: int) -> bool:
 def in_phrase(said: Said, i: int) -> bool:
     """Whether a thing stands after a preposition: 'behind the bath'."""
     j = i - 1
-    while j >= said.start and said.norm(j) in DETERMINERS:
+    while j >= said.start and (said.norm(j) in DETERMINERS or said.row[j].kind in _SKIPPED or said.norm(j) in _SIDES):
         j -= 1
+    if j > said.start and said.norm(j) == "of" and said.norm(j - 1) in _AMOUNTS:
+        return False
     return j >= said.start and said.norm(j) in PASSING
+
+
+_AMOUNTS = frozenset("pair pairs couple box boxes bag bags lot load few set length lengths handful half".split())
+"""'a pair of valves': what there are two of."""
+_SIDES = frozenset("back front far other side end opposite left right top bottom gable outside inside".split())
+_SKIPPED = ("room", "head", "qty", "material")
+"""'the valve on the bunk room radiator'."""
 
 
 def mere_place(said: Said, i: int) -> bool:
@@ -59,8 +68,12 @@ def take_heading(said: Said, clause: Clause) -> None:
 def note_things(said: Said, clause: Clause) -> None:
     """A thing named in a clause of its own is what 'it' means next."""
     free = [i for i in free_items(said, clause) if not in_phrase(said, i)]
+    # 'two urinals on the wall'
+    free = [i for i in free if said.row[i].keys[0] not in STRUCTURE] or free
     if free and not said.named(clause):
-        said.scene.last = ("item", said.row[free[-1]].keys[0])
+        said.scene.think_of(said.row[free[-1]].keys[0])
+    elif free:
+        said.scene.thing = said.row[free[-1]].keys[0]
 
 
 def item_for(said: Said, act: Act, clause: Clause) -> int | None:

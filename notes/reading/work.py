@@ -54,7 +54,7 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
             answer = answered(said, meant, number, cue)
             if answer is not None and not answer.piped:
                 # 'asked her about the bath. She's thinking about it'
-                said.scene.last = ("item", answer.keys[0])
+                said.scene.think_of(answer.keys[0])
             return answer
         status, cue = Status.TO_DO, "no answer"
     keys, serves = subject_of(said, meant, number)
@@ -214,8 +214,10 @@ def _told_all_the_same(act: Act, clause: Clause, cue: str, status: Status | None
 def _follow(said: Said, event: Event) -> None:
     """What is worked on is what 'it' and 'they' mean next."""
     scene = said.scene
-    scene.last = ("pipe", "") if event.piped else ("item", event.keys[0])
-    if event.piped:
+    if not event.piped:
+        scene.think_of(event.keys[0])
+    else:
+        scene.last = ("pipe", "")
         scene.group, scene.serves = event.keys, event.serves
         scene.name(event.keys)
     said.worked = event
