@@ -208,7 +208,7 @@ def _told_all_the_same(act: Act, clause: Clause, cue: str, status: Status | None
     """A clause of time that still tells: 'before anybody tested it', 'while the nice ones get picked up'."""
     if clause.lead == "before":
         return cue in ("before-anyone", "not") and act.action not in ("cover", "run", "fit", "fill")
-    return clause.lead == "while" and act.action in ("order", "ask") and status is Status.TO_DO
+    return clause.lead == "while" and act.action in ("order", "ask", "decide") and status is Status.TO_DO
 
 
 def _follow(said: Said, event: Event) -> None:
