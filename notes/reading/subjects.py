@@ -313,7 +313,7 @@ def _asked(said: Said, act: Act, number: int, item: int | None) -> Subject:
         return _matter(said, thing)
     earlier = [
         i for i in range(said.start, act.start)
-        if said.row[i].kind == "item" and not in_phrase(said, i) and not mere_place(said, i)
+        if said.row[i].kind == "item" and not in_phrase(said, i) and not _where_only(said, i)
     ]  # fmt: skip
     if earlier:
         return _key(said, earlier[-1])

@@ -28,14 +28,14 @@ def serving(said: Said, i: int) -> bool:
     )
 
 
-def in_phrase(said: Said, i: int) -> bool:
-    """Whether a thing stands after a preposition: 'behind the bath'."""
+def in_phrase(said: Said, i: int, also: str = "") -> bool:
+    """Whether a thing stands after a preposition, or after `also`: 'behind the bath'."""
     j = i - 1
     while j >= said.start and (said.norm(j) in DETERMINERS or said.row[j].kind in _SKIPPED or said.norm(j) in _SIDES):
         j -= 1
     if j > said.start and said.norm(j) == "of" and said.norm(j - 1) in _AMOUNTS:
         return False
-    return j >= said.start and said.norm(j) in PASSING
+    return j >= said.start and (said.norm(j) in PASSING or said.norm(j) == also)
 
 
 _AMOUNTS = frozenset("pair pairs couple box boxes bag bags lot load few set length lengths handful half".split())
@@ -70,6 +70,8 @@ def note_things(said: Said, clause: Clause) -> None:
     free = [i for i in free_items(said, clause) if not in_phrase(said, i)]
     # 'two urinals on the wall'
     free = [i for i in free if said.row[i].keys[0] not in STRUCTURE] or free
+    # 'it's the valve on the hall radiator that's letting by'
+    free = [i for i in free if not in_phrase(said, i, also="on")] or free
     if free and not said.named(clause):
         said.scene.think_of(said.row[free[-1]].keys[0])
     elif free:
