@@ -57,11 +57,19 @@ def _just_said(said: Said, act: Act, number: int) -> tuple[tuple[str, ...], tupl
     about_it = len(rest) <= _SHORT and _ABOUT_IT.search(" ".join(rest))
     told = _TOLD_ALREADY.fullmatch(" ".join(["", *rest[to_whom:]])) if known else about_it
     # 'photographed the notch and asked what he wants doing'
-    asked_what = bool(rest) and rest[0] in _WHAT and said.worked is not None
+    asked_what = _asks_what(said, number, rest) and (said.worked is not None or bool(said.groups))
     if not about_it and not ((told or asked_what) and _TELLS & set(said.norms(act.start, act.end))):
         return (), said.here()
+    if said.worked is None and said.groups:
+        return said.groups[-1].keys, said.here()
     before = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
     return (before.keys, before.rooms) if before is not None else ((), said.here())
+
+
+def _asks_what(said: Said, number: int, rest: Sequence[str]) -> bool:
+    """'asked what he wants doing', 'asked the drainage man if that's allowed'."""
+    following = said.clauses[number + 1].lead if number + 1 < len(said.clauses) else ""
+    return bool(_WHAT & {*rest[:1], following})
 
 
 _SOMEBODY = frozenset(("he", "she", "they", "him", "her", "them")).union(macros()["PEOPLE"], macros()["COVERERS"])

@@ -170,9 +170,14 @@ def _nobody_said(look: Look) -> bool:
     return bool({"nobody", "no", "not", "never"} & set(look.said.norms(look.clause.start, look.act.start)))
 
 
+def _whoever(look: Look) -> bool:
+    """'whoever ordered this basin wants their eyes testing'."""
+    return look.clause.lead in ("who", "whoever") and look.act.form == "done" and look.act.start == look.clause.start
+
+
 def _never_asked(look: Look) -> bool:
     """'he's boxed it in and never asked': a complaint."""
-    return look.before == "never" and look.act.form == "done" and look.after is None
+    return look.before in ("never", "not") and look.act.form == "done" and look.after is None
 
 
 def none_open(look: Look) -> bool:
@@ -205,11 +210,17 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "fit": (_fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
     "drill": (_that_hole, _hole_elsewhere),
     "notch": (_that_hole, _no_timber),
-    "order": (_got_it_done, _thing_here, _might_want, _why, _something_of_it, _somebodys_wish, _waits_for_building),
-    "move": (_alone,),
-    "ask": (
-        _nobody_said,
-        _never_asked,
+    "order": (
+        _got_it_done,
+        _thing_here,
+        _might_want,
+        _whoever,
+        _why,
+        _something_of_it,
+        _somebodys_wish,
+        _waits_for_building,
     ),
-    "decide": (_went_to_fetch,),
+    "move": (_alone,),
+    "ask": (_nobody_said, _never_asked, _whoever),
+    "decide": (_went_to_fetch, _whoever),
 }

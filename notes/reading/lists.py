@@ -13,17 +13,19 @@ from notes.reading.said import Said
 from notes.reading.wordlists import pattern
 
 _HEADS, _NO_LIST = pattern("to-order-follows"), pattern("no-list")
-_SHORT = 8
+_SHORT = 10
 """Words that a heading takes at most."""
 
 
 def listed_to_order(said: Said, events: Sequence[Event]) -> list[Event]:
     """What a list says is to be ordered, where the sentence told nothing else; the scene keeps that a list is on."""
-    heads = not events and _heads(said, said.clauses[0])
+    # 'Right, shopping list'
+    first = 1 if len(said.clauses) > 1 and said.clauses[0].end - said.clauses[0].start == 1 else 0
+    heads = not events and _heads(said, said.clauses[first])
     listing, said.scene.listing = said.scene.listing, heads
     if events or not (listing or heads) or said.clauses[0].question:
         return []
-    rest = list(enumerate(said.clauses))[int(heads) :]
+    rest = list(enumerate(said.clauses))[first + 1 if heads else 0 :]
     things = [(n, c, bare_thing(said, c)) for n, c in rest]
     if heads and not things:
         return []

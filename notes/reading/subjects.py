@@ -288,10 +288,12 @@ def _asked(said: Said, act: Act, number: int, item: int | None) -> Subject:
     about = _about(said, act, clause)
     if (whether := _whether(said, act)) is not None:
         return _key(said, whether)
+    if _unknown_matter(said, act):
+        return NOBODY
     if after := [g for g in in_clause if g.start >= about]:
         return after[0].keys, None
     waits = next((i for i in range(act.end, clause.end) if said.norm(i) in WAITING), clause.end)
-    if later := [i for i in said.items(clause) if about <= i < waits and not _where_only(said, i)]:
+    if later := [i for i in said.items(clause) if about <= i < waits and not _no_matter(said, i)]:
         later = [i for i in later if said.row[i].keys[0] not in STRUCTURE] or later
         if act.action == "decide":
             # 'can't settle on a tap for the sink': the tap
@@ -299,9 +301,13 @@ def _asked(said: Said, act: Act, number: int, item: int | None) -> Subject:
         return _matter(said, later[-1])
     if TIMBER & set(said.norms(about, clause.end)):
         return ("joist",), None
-    item = item if item is not None and item < waits else None
+    item = item if item is not None and item < waits and not _somebody(said, item + 1) else None
     if act.action == "ask" and (told := told_next(said, number)):
         return told, None
+    theirs = [i for i in said.items(clause) if _somebody(said, i + 1)]
+    if act.action == "ask" and theirs and not _ABOUT & set(said.norms(act.end, clause.end)):
+        # 'ask the tank supplier for his certificate'
+        return _matter(said, theirs[0])
     if act.action == "decide" and item is None and (told := told_next(said, number, chosen=True)):
         return told, None
     thing = None if item is not None and _where_only(said, item) else item
@@ -326,6 +332,19 @@ def _asked(said: Said, act: Act, number: int, item: int | None) -> Subject:
         # 'she's on about a stove instead of the radiator, and she's to make her mind up'
         return _key(said, named[-1])
     return pipes_for(said, act, clause)
+
+
+def _unknown_matter(said: Said, act: Act) -> bool:
+    """'he can't settle where the hose point goes': of nothing that is known here."""
+    for i in range(max(said.start, act.end - 1), said.end - 2):
+        if said.norm(i) in _WHERE and said.norm(i + 1) in _POINTED:
+            verb = next((j for j in range(i + 2, min(i + 6, said.end)) if said.norm(j) in _STANDS), i + 2)
+            return verb > i + 2 and all(n.kind == "word" for n in said.row[i + 2 : verb])
+    return False
+
+
+_WHERE = frozenset(("where", "which", "whether", "if", "how"))
+_STANDS = frozenset(("goes", "go", "is", "'s", "are", "will", "wants", "sits", "should", "stands", "can", "comes"))
 
 
 def _still_open(said: Said, act: Act) -> tuple[str, ...]:
@@ -353,6 +372,11 @@ def _whether(said: Said, act: Act) -> int | None:
 def _where_only(said: Said, i: int) -> bool:
     """'she doesn't know which wall' asks where."""
     return mere_place(said, i) or (said.row[i].keys[0] in STRUCTURE and said.norm(i - 1) in ("which", "what", "whose"))
+
+
+def _no_matter(said: Said, i: int) -> bool:
+    """Where it is asked of, or who: 'ring the tank people'."""
+    return _where_only(said, i) or _somebody(said, i + 1)
 
 
 def _somebody(said: Said, after: int) -> bool:
