@@ -19,6 +19,8 @@ _SHORT = 10
 
 def listed_to_order(said: Said, events: Sequence[Event]) -> list[Event]:
     """What a list says is to be ordered, where the sentence told nothing else; the scene keeps that a list is on."""
+    if not said.clauses:
+        return []
     # 'Right, shopping list'
     first = 1 if len(said.clauses) > 1 and said.clauses[0].end - said.clauses[0].start == 1 else 0
     heads = not events and _heads(said, said.clauses[first])
