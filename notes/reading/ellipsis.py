@@ -181,6 +181,18 @@ def _sized_anew(said: Said, number: int) -> bool:
     return any(all(a.form in ("ing", "noun", "base") for a in said.acts_in(c)) for c in sized)
 
 
+def _forgot(said: Said, number: int, last: Event) -> list[Event]:
+    """'lagged the flow, forgot the return'."""
+    clause = said.clauses[number]
+    named = said.mentioned(clause)
+    if not named or not last.piped or not _FORGOT.match(_text(said, clause)) or named[-1].end != clause.end:
+        return []
+    return [replace(_again(said, last, number, Status.NOT_DONE, "forgot"), keys=named[-1].keys)]
+
+
+_FORGOT = re.compile(r"(i |we |he |they )?(have |has )?(clean |just )?(forgot|forgotten|missed|left out|skipped)\b")
+
+
 def _with_it(said: Said, number: int, last: Event) -> list[Event]:
     """'old tank's out, and the overflow with it'."""
     clause = said.clauses[number]
@@ -448,6 +460,6 @@ _LEADS_ON = words("places") | words("way-words")
 
 
 _WAYS = (
-    _same_again, _with_it, order_too, _next_size, _next_stretch, _next_way, _not_done_either, _wants_doing,
+    _same_again, _forgot, _with_it, order_too, _next_size, _next_stretch, _next_way, _not_done_either, _wants_doing,
     _but_not, _but_not_thing, _and_there, _not_there, _so_too,
 )  # fmt: skip

@@ -33,7 +33,7 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
         anew = _way_first(said, group, events) or _must_go(said, group, events) or _planned_anew(said, group, events)
         if set(group.keys) & told and not anew:
             continue
-        if _holes_for(said, group, events):
+        if _holes_for(said, group, events) or _old_and_gone(said, group, events):
             continue
         if (run := _run(said, group)) is not None:
             told |= set(group.keys)
@@ -55,6 +55,13 @@ def _further(said: Said, group: Group, run: Event, events: Sequence[Event]) -> l
             act, span = Act("run", "done", "pipe", sized[0], sized[0] + 1), (clause.start, clause.end)
             return [Event(act, number, run.status, "again", group.keys, None, said.here(), span=span)]
     return []
+
+
+def _old_and_gone(said: Said, group: Group, events: Sequence[Event]) -> bool:
+    """'the old gas to the fire's dead, cut back and capped': which pipe, no run."""
+    old = {"old", "existing", "dead"} & set(said.norms(max(said.start, group.start - 2), group.start))
+    gone = any(e.action in ("remove", "cap", "isolate") and set(e.keys) & set(group.keys) for e in events)
+    return bool(old) and gone
 
 
 def _holes_for(said: Said, group: Group, events: Sequence[Event]) -> bool:

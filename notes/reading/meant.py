@@ -23,6 +23,8 @@ Rule = Callable[[Said, Act, Clause, Words, Status], bool]
 def as_meant(said: Said, act: Act, clause: Clause, status: Status) -> Act:
     """The action with the work that is meant, by the first rule of `RULES` that fits."""
     words = said.norms(act.start, act.end)
+    if same := _untouched(said, act):
+        return replace(act, action=same)
     for action, rule, meant, on in RULES:
         if act.action == action and rule(said, act, clause, words, status):
             return replace(act, action=meant, on=on)
@@ -124,6 +126,16 @@ def _runs_water(said: Said, act: Act, clause: Clause, words: Words, status: Stat
     return not sized and bool(FAILED.search(told) or _PASSED.search(told) or _DRY.search(told))
 
 
+def _runs_a_bath(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'run the bath twice, dry as you like': its waste was tested."""
+    after = said.row[act.end : act.end + 2]
+    bath = any(n.kind == "item" and n.keys[0] in ("bath", "basin", "sink", "shower") for n in after)
+    drains = set(said.scene.group) <= DRAINS and bool(said.scene.group)
+    told = said.joined(act.end, said.end)
+    came_of_it = any(p.search(told) for p in (_DRY, _PASSED, FAILED))
+    return bath and drains and status is Status.DONE and came_of_it
+
+
 def _fills_a_drain(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'filled the soil to two metres of water': nobody fills a waste but to test it."""
     mine = said.named(clause)
@@ -204,6 +216,14 @@ def _pipe_is_in(said: Said, act: Act, clause: Clause, words: Words, status: Stat
     return pipe and sized and words[0] in ("it", "they", "that") and words[-1] == "in" and status is Status.DONE
 
 
+def _untouched(said: Said, act: Act) -> str:
+    """'he's clipped the hot, but he hasn't touched the cold': the work that was just told."""
+    told = said.worked
+    if act.form != "notdone" or "touched" not in said.norms(act.start, act.end) or told is None or not told.piped:
+        return ""
+    return told.action if told.action in ("clip", "insulate", "test", "cap", "connect", "sleeve", "flush") else ""
+
+
 _HOLDS = frozenset(
     "wall walls stud studs noggin noggins joist joists batten post floor board boards panel ceiling slab brick "
     "brickwork block blockwork frame rafter beam cupboard owt anything timber ply".split()
@@ -229,6 +249,8 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("connect", _screws_to, "fit", "item"),
     ("cap", _tapes, "leave", "pipe"),
     ("run", _runs_water, "test", "pipe"),
+    ("run", _runs_a_bath, "test", "pipe"),
+    ("fill", _runs_a_bath, "test", "pipe"),
     ("fill", _fills_a_drain, "test", "pipe"),
     ("cap", _plugs_a_thing, "fit", "item"),
     ("fit", _stops_a_pipe, "cap", "pipe"),

@@ -46,7 +46,7 @@ def _quoted(said: Said, events: list[Event]) -> list[Event]:
 
 def without_capped_tails(said: Said, events: Sequence[Event]) -> list[Event]:
     """'sticking out the wall with a cap on' is capped, not left open."""
-    kept = [e for e in events if not (e.action == "leave" and any(_caps(o, e) for o in events))]
+    kept = [e for e in events if not (e.action == "leave" and any(_caps(said, o, e) for o in events))]
     return [e for e in kept if not (e.action == "cap" and any(_left_open(said, o, e) for o in kept))]
 
 
@@ -70,8 +70,11 @@ def without_standing(said: Said, events: Sequence[Event]) -> list[Event]:
 _STANDS = frozenset(("stood", "sat", "standing", "sitting", "leaning", "lying"))
 
 
-def _caps(one: Event, left: Event) -> bool:
-    same = one.clause == left.clause and bool(set(one.keys) & set(left.keys))
+def _caps(said: Said, one: Event, left: Event) -> bool:
+    # '..., with caps on' goes on with the clause before
+    on = one.clause > left.clause and said.norm(said.clauses[one.clause].start) == "with"
+    near = on or one.clause == left.clause
+    same = near and bool(set(one.keys) & set(left.keys))
     return one.action == "cap" and one.status is Status.DONE and same
 
 

@@ -86,6 +86,8 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         return ("joist",), None
     if act.action == "photograph" and item is not None and act.start < item <= act.end + 2:
         return _key(said, item)
+    if act.action in ("fill", "drain", "flush") and "system" in norms:
+        return _HEAT, None
     if act.action == "connect" and _by_name_next(said, act) and (found := named_later(said, act, clause)):
         return found
     pronoun = any(n in _THEM for n in said.norms(clause.start, min(act.end + 2, clause.end)))
@@ -132,14 +134,17 @@ def _of_thing_just_told(said: Said, act: Act, clause: Clause) -> bool:
 
 _BARE = frozenset(("not", "yet", "still", "to", "be"))
 _HEAT = ("heating flow", "heating return")
+_WARM = ("radiator", "towel rail")
+_USUAL = dict.fromkeys(_WARM, _HEAT) | dict.fromkeys(("basin", "bath", "sink", "shower"), ("hot", "cold"))
+"""The pipes of a thing's tails where nothing else was said of them (common practice, no source)."""
 
 
 def _tails(said: Said, item: int | None) -> tuple[str, ...]:
     """The pipes that 'the shower tails' are: those known in the room that such a thing takes."""
     known = [k for k in said.scene.known.get(said.scene.room or "", ()) if k in _WET]
     thing = said.row[item].keys[0] if item is not None else _thing_in_mind(said)
-    meant = [k for k in known if k.startswith("heating") == (thing in ("radiator", "towel rail"))]
-    return tuple(meant or (known if item is None else ()))
+    meant = [k for k in known if k.startswith("heating") == (thing in _WARM)]
+    return tuple(meant or (known if item is None else ())) or _USUAL.get(thing, ())
 
 
 def _it(said: Said, act: Act) -> Subject | None:
@@ -181,6 +186,10 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         return mine[0].keys, None
     if act.action == "fit" and (of_which := _which_is(said, number)) is not None:
         return _key(said, of_which)
+    inside = set(said.norms(act.start, act.end))
+    if act.action == "remove" and inside & {"it", "them"} and item is not None and item >= act.end:
+        # 'cut it back to the meter'
+        item = None
     if item is not None:
         return _things_listed(said, act, clause, item) or _key(said, item)
     if act.action == "order" and (more := _more_of(said, clause)) is not None:
