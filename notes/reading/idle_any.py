@@ -46,8 +46,20 @@ def _told_by_its_past(look: Look) -> bool:
     said, i = look.said, look.act.start - 1
     if look.act.form != "done" or i - 1 < said.start or said.norm(i) not in ("i", "we", "he", "you", "they"):
         return False
-    named = said.row[i - 1].kind in ("material", "service", "item", "pair")
-    return named and look.next_is("is", "'s", "are", "was", "wants", "needs")
+    named = said.row[i - 1].kind in ("material", "service", "item", "pair") or said.norm(i - 1) in _ONES
+    told = [n for n in look.said.norms(look.act.end, look.clause.end) if n not in _WHEN]
+    return named and (look.next_is("is", "'s", "are", "was", "wants", "needs") or (bool(told) and _pointed(look, i)))
+
+
+_ONES = frozenset(("pipes", "tails", "pipe", "ones", "one", "lot", "ends"))
+_WHEN = frozenset("yesterday earlier today before in on up last week monday tuesday wednesday thursday friday".split())
+
+
+def _pointed(look: Look, i: int) -> bool:
+    """'that valve I fitted yesterday weeps', 'the pipes I put in for it want ...': which, where more is told of it."""
+    opens = look.said.norm(i - 2) in ("that", "the", "them", "those") and i - 2 >= look.clause.start
+    after = look.said.norms(look.act.end, look.clause.end)
+    return opens and any(n.endswith("s") or n in ("want", "need", "have") for n in after)
 
 
 def _whether(look: Look) -> bool:

@@ -104,6 +104,12 @@ def _went_to_fetch(look: Look) -> bool:
     return look.words.startswith(("went for", "gone for")) and look.said.norm(look.clause.start) in ("i", "we")
 
 
+def _wants_it_in(look: Look) -> bool:
+    """'the joiner wants the bath in by Friday' orders none."""
+    wanted = look.first.norm in ("wants", "want", "needs", "need", "wanted")
+    return wanted and look.next_is("in", "out", "up", "on", "done", "finished", "moved", "moving", "shifted")
+
+
 def _might_want(look: Look) -> bool:
     """'we might want another' orders nothing."""
     ahead = look.said.joined(look.clause.start, look.act.start)
@@ -218,6 +224,7 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
         _why,
         _something_of_it,
         _somebodys_wish,
+        _wants_it_in,
         _waits_for_building,
     ),
     "move": (_alone,),

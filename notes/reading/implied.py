@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from notes.model import Status
@@ -235,8 +236,16 @@ _NAMED = ("item", "service", "pair")
 _AFTER_ALL = pattern("after-all")
 
 
+_STANDING = re.compile(
+    r"\b(pressure|mains|main) ('s|is|are|was|comes in at|of) (about |around |only |a good )?\S+ ?\S* at the\b"
+)
+"""'pressure's three and a half bar at the stop tap' is what the street gives, no test."""
+
+
 def bare_test(said: Said, events: Sequence[Event]) -> list[Event]:
     """A pressure with no verb: 'twelve bar, one hour, the main, steady'."""
+    if _STANDING.search(said.joined(said.start, said.end)):
+        return []
     bars = [i for i in range(said.start, said.end) if (q := said.row[i].qty) and q.unit in ("bar", "millibar")]
     if not bars or any(e.action in ("test", "fill") for e in events):
         return []

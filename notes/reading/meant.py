@@ -216,6 +216,30 @@ def _pipe_is_in(said: Said, act: Act, clause: Clause, words: Words, status: Stat
     return pipe and sized and words[0] in ("it", "they", "that") and words[-1] == "in" and status is Status.DONE
 
 
+def _of_a_thing(said: Said, clause: Clause) -> bool:
+    """Whether a clause with no pipe in it goes on about a thing: 'it', 'a proper one'."""
+    thing = said.scene.last is not None and said.scene.last[0] == "item"
+    stands = {"it", "one", "ones", "they", "them", "that"} & set(said.norms(clause.start, clause.end))
+    return thing and bool(stands) and not said.mentioned(clause) and not _sized_here(said, clause)
+
+
+def _sized_here(said: Said, clause: Clause) -> bool:
+    return any(is_size(said.row, i) for i in range(clause.start, clause.end))
+
+
+def _takes_it_down(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'put the manifold up, then took it down again'."""
+    onward = said.norms(act.start, min(act.end + 3, clause.end))
+    taken = words[0] in ("took", "taken", "take", "taking") and bool({"down", "out", "off", "away"} & set(onward))
+    return taken and _of_a_thing(said, clause)
+
+
+def _goes_in(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'and a proper one's going in tomorrow'."""
+    going = words[0] in ("going", "go", "goes") and words[-1] in ("in", "on", "up", "back")
+    return going and status is Status.TO_DO and _of_a_thing(said, clause)
+
+
 def _untouched(said: Said, act: Act) -> str:
     """'he's clipped the hot, but he hasn't touched the cold': the work that was just told."""
     told = said.worked
@@ -241,6 +265,8 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("fit", _old_left_in, "remove", "item"),
     ("remove", _takes_off, "run", "pipe"),
     ("run", _comes_out, "remove", "item"),
+    ("run", _takes_it_down, "remove", "item"),
+    ("run", _goes_in, "fit", "item"),
     ("fit", _changes_pipe, "run", "pipe"),
     ("order", _picks_up, "tee", "pipe"),
     ("connect", _joins_a_pipe, "join", "pipe"),

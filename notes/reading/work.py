@@ -42,7 +42,7 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
     if status is None:
         return None
     meant = as_meant(said, act, clause, status)
-    planned = status in (Status.TO_DO, Status.DROPPED) and act.action == "run" and meant.action == "remove"
+    planned = status in (Status.TO_DO, Status.DROPPED) and act.action == "run" and meant.action in ("remove", "fit")
     planned = planned or (act.form == "notdone" and act.action == "run" and meant.action == "fit")
     if idle(said, act, clause) and not planned:
         return None
@@ -109,6 +109,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     status, cue = scope.decide(act, governing, opening and not _third_person(said, act), nobody)
     if _is_to_go(said, act) and (status is Status.DONE or _off_before(said, act, status, governing)):
         return Status.TO_DO, "going-to"
+    if status is Status.DONE and _is_coming_out(said, act, clause):
+        return Status.TO_DO, "progressive"
     if cue == "instruction" and _goes_on(said, act, clause):
         return Status.DONE, "goes on"
     if status in _TOLD and act.action in ("run", "fit") and _ONCE_PLANNED.search(said.joined(said.start, said.end)):
@@ -148,6 +150,13 @@ def _way_of(said: Said, act: Act, clause: Clause) -> bool:
     if act.action != "run" or not any(g.end <= act.start for g in said.named(clause)):
         return False
     return any(n.kind in ("qty", "material") for n in said.row[max(clause.start, act.start - 3) : act.start])
+
+
+def _is_coming_out(said: Said, act: Act, clause: Clause) -> bool:
+    """'the valve's no good, so it's coming out': of a thing, and still to be done."""
+    coming = said.norm(act.start) == "coming" and said.norm(act.end - 1) in ("out", "off", "down")
+    thing = said.scene.last is not None and said.scene.last[0] == "item"
+    return coming and thing and said.norm(act.start - 1) in ("'s", "is", "are") and not said.groups
 
 
 def _goes_on(said: Said, act: Act, clause: Clause) -> bool:
