@@ -63,8 +63,12 @@ class Node:
         """What patterns call it."""
         if self.qty is not None:
             return f"Q-{self.qty.unit or 'num'}"
-        return {"pair": "SVC", "half": "SVC", "service": "SVC", "item": "ITEM", "material": "MAT", "room": "ROOM",
-                "head": "ROOM"}.get(self.kind, "W")  # fmt: skip
+        return _TAGS.get(self.kind, "W")
+
+
+_TAGS = {
+    "pair": "SVC", "half": "SVC", "service": "SVC", "item": "ITEM", "material": "MAT", "room": "ROOM", "head": "ROOM",
+}  # fmt: skip
 
 
 @lru_cache(maxsize=1)

@@ -39,7 +39,7 @@ class Step:
     noun: bool = False
 
     def fits(self, node: Node) -> bool:
-        return node.norm in self.words or node.tag in self.tags
+        return node.norm in self.words or (bool(self.tags) and node.tag in self.tags)
 
     def skips(self, node: Node) -> bool:
         """Whether a gap may run over this node."""
