@@ -87,6 +87,19 @@ def groups(text: str, lexicon: Lexicon, *, typing: bool = False) -> list[str]:
     return list(dict.fromkeys(found))
 
 
+def of_what(asked: Iterable[Ways], subject: str, room: str | None) -> int:
+    """How much of what is `asked` names the subject and the room of a fact, not just its words: one for each thing
+    that names either or a part of its name, one more for a room by its whole name."""
+    return sum(max((_names(phrase, subject, room or "") for phrase in phrases), default=0) for phrases in asked)
+
+
+def _names(phrase: str, subject: str, room: str) -> int:
+    said, thing, place = (" ".join(_TOKEN.findall(text.lower())) for text in (phrase, subject, room))
+    if not said:
+        return 0
+    return 2 if said == place else int(any(f" {said} " in f" {name} " for name in (thing, place)))
+
+
 def joined(groups: Iterable[str], *, any_of: bool) -> str:
     """The expression for all of them, or for any."""
     return (" OR " if any_of else " AND ").join(f"({group})" for group in groups)

@@ -204,15 +204,22 @@ def find(
     db: sqlite3.Connection, words: str, lexicon: Lexicon, *, limit: int = 50, typing: bool = False
 ) -> tuple[list[Found], bool]:
     """Memos that have all of `words` in any of the trade's ways, best first; where none has all, those that have
-    some. Where very many have a word, the newest first. The second value tells whether all were met."""
+    some. What is a fact of the room and service that are named comes before what only mentions them. Where very many
+    have a word, the newest first. The second value tells whether all were met."""
     groups = query.groups(words, lexicon, typing=typing)
+    asked = query.ways(words, lexicon)
     for any_of in (False, True):
         met = hits.meeting(db, groups, any_of, limit, MARKS)
         if met.snippets or met.facts:
             rows_ = {*met.snippets, *met.facts}
-            best = sorted(rows_, reverse=True) if met.newest else list(_alternating(met.snippets, met.facts))
-            return [_one(db, row, met) for row in list(dict.fromkeys(best))[:limit]], not any_of
+            found = sorted(rows_, reverse=True) if met.newest else _alternating(met.snippets, met.facts)
+            best = sorted(dict.fromkeys(found), key=lambda row: -_of_what(asked, met.facts.get(row, ())))
+            return [_one(db, row, met) for row in best[:limit]], not any_of
     return [], True
+
+
+def _of_what(asked: Iterable[query.Ways], facts: Iterable[Fact]) -> int:
+    return max((query.of_what(asked, fact.subject, fact.room) for fact in facts), default=0)
 
 
 def pictured(db: sqlite3.Connection, words: str, lexicon: Lexicon, *, limit: int = 20) -> list[tuple[Photo, str]]:

@@ -91,6 +91,23 @@ def test_rooms_are_found_by_their_nicknames(filled: Any, lexicon: Lexicon) -> No
     assert [hit.memo for hit in found] == ["m01"]
 
 
+def test_what_was_done_to_it_in_the_room_comes_before_what_mentions_both(tmp_path: Path) -> None:
+    job = Job("x", (Room("Kitchen"), Room("Kitchen store"), Room("Hall")))
+    said = (
+        ("m01", "Hall", "mains", "Mains to the kitchen run, hot kitchen pipes by others, hot kitchen, hot kitchen"),
+        ("m02", "Kitchen", "cold", "Cold run beside the hot one, nearer the wall than the hot"),
+        ("m03", "Kitchen store", "hot", "Hot run along the back of the racking"),
+        ("m04", "Kitchen", "hot", "The long way round behind all of the tall units and down again, that is run now"),
+    )
+    with closing(book.connect(tmp_path)) as db:
+        for memo, room, subject, text in said:
+            put(db, job, memo, text, [a_fact(memo, 0, text, text, room=room, subject=subject)])
+        found, all_met = search.find(db, "hot kitchen", load(job))
+        half, _ = search.find(db, "hot kitch", load(job), typing=True)
+    assert ([hit.memo for hit in found], all_met) == (["m04", "m03", "m02", "m01"], True)
+    assert {hit.memo for hit in half} == {"m01", "m02", "m03", "m04"}
+
+
 def test_the_last_word_may_be_half_typed(filled: Any, lexicon: Lexicon) -> None:
     assert search.find(filled, "circu", lexicon) == ([], True)
     found, _ = search.find(filled, "circu", lexicon, typing=True)
