@@ -10,12 +10,13 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, ClassVar
 
-from textual.app import App, SystemCommand
+from textual.app import SystemCommand
 from textual.binding import BindingType
 from textual.screen import Screen
 from textual.theme import Theme
 
 from tui import keys, settings, taking
+from tui.ahead import TypingAhead
 from tui.bridge import BookError, Desk, Seen, Where, Wrong
 from tui.house import HouseView
 from tui.key_line import KeyLine
@@ -39,7 +40,7 @@ LIGHT = Theme(
 )  # fmt: skip
 
 
-class Review(App[None]):
+class Review(TypingAhead):
     """The review of one job."""
 
     CSS_PATH = "app.tcss"

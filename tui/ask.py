@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Self
 
 from textual.app import ComposeResult
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal
 from textual.content import Content
 from textual.events import DescendantFocus, Resize
 from textual.geometry import Region
@@ -16,12 +17,13 @@ from textual.widgets import Input, Static
 from tui import drawing, keys
 from tui.bridge import Fact, Found, Run, Where, wording
 from tui.house import WIDE
+from tui.pane import Beside, Pane
 from tui.rows import Row, Rows
 from tui.view import View
 
 SHORTEST = 2
 """Fewer letters find everything and tell nothing."""
-LINES = 3
+LINES = 4
 """Lines that an answer takes, about: while one types no more are read than can be seen."""
 MOST = 100
 """So many answers are read once a person goes to them."""
@@ -59,14 +61,15 @@ class AskView(View):
         yield Static("", id="ask-note", markup=False)
         with Horizontal(id="sides"):
             yield Rows(id="answers", classes="left")
-            with VerticalScroll(classes="right", can_focus=False):
-                yield Static("", id="answer", markup=False)
+            with Pane(classes="right"):
+                yield Beside(id="answer")
 
     def on_resize(self, event: Resize) -> None:
         self.set_class(event.size.width >= WIDE, "wide")
 
     def load(self) -> None:
         self.head(self.title_)
+        self.read(lambda: self.desk.words, lambda _: _settle(), "words")  # before the first letter asks for them
         self._ask(whole=False)
 
     def on_input_changed(self, event: Input.Changed) -> None:
@@ -82,9 +85,9 @@ class AskView(View):
             self._show(Answer([], True, []))
             self._note("")
             return
-        self._asked, self._most = words, MOST if whole else max(8, self.size.height // LINES)
+        self._asked, self._whole = words, whole
+        self._most = MOST if whole else max(8, self.size.height // LINES)
         self._find(words, self._most)
-        self.read(lambda: self.desk.trace(words, whole=whole), self._traced, "trace")
 
     def _find(self, words: str, most: int) -> None:
         self.read(lambda: self.desk.find(words, most), self._found)
@@ -98,16 +101,22 @@ class AskView(View):
     def _note(self, text: str) -> None:
         if text != self._noted:
             self._noted = text
-            self.query_one("#ask-note", Static).update(Content(text))
+            self.query_one("#ask-note", Static).update(Content(text), layout=False)
 
     _noted = ""
     _answer = Answer([], True, [])
     _asked = _shown = ""
     _most = 0
+    _whole = False
     _beside: Row | None = None
 
     def _found(self, result: tuple[list[Found], bool]) -> None:
         self._show(Answer(*result, self._answer.runs))
+        self.call_after_refresh(self._trace)  # not beside it: two threads would stand in each other's way
+
+    def _trace(self) -> None:
+        words, whole = self._asked, self._whole
+        self.read(lambda: self.desk.trace(words, whole=whole), self._traced, "trace")
 
     def _traced(self, runs: list[Run] | None) -> None:
         if runs != self._answer.runs:
@@ -116,9 +125,9 @@ class AskView(View):
     def _show(self, answer: Answer) -> None:
         self._answer = answer
         nothing = not answer.found and not answer.runs
-        notes = ["" if answer.all_met or not answer.found else "no memo has all of these words; these have some"]
+        notes = ["" if answer.all_met or not answer.found else "no memo has all of this"]
         notes += [
-            "name a room or a service to trace a pipe, or press enter" if answer.runs is None and not nothing else ""
+            "to trace a pipe name its room or service, or press enter" if answer.runs is None and not nothing else ""
         ]
         notes += ["nothing on record says that" if nothing else ""]
         self._note("; ".join(note for note in notes if note))
@@ -139,7 +148,7 @@ class AskView(View):
             return
         self._beside, item = row, row.item if row else None
         lines = run_told(item) if isinstance(item, Run) else _found_told(item) if isinstance(item, Found) else ()
-        self.query_one("#answer", Static).update(Content("\n").join(lines))
+        self.query_one(Beside).tell(Content("\n").join(lines))
 
     def on_rows_chosen(self, message: Rows.Chosen) -> None:
         from tui.room import RoomView
@@ -148,6 +157,12 @@ class AskView(View):
             self.review.jump(RoomView(Where(fact.room), fact))
         else:
             self.trouble("that memo has no entry to go to")
+
+
+def _settle() -> None:
+    """What is there by now stays: else it is all looked through for litter while one types, 50 ms at a time."""
+    if not gc.get_freeze_count():
+        gc.freeze()
 
 
 def fact_of(item: object) -> Fact | None:

@@ -76,6 +76,8 @@ class House:
     signed: Signed | None
     new: int
     problems: int
+    day: str | None
+    """The day that is shown; None for all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,12 +126,15 @@ class Desk:
         with search.opened(self.root) as db:
             return paging.latest(db)
 
-    def house(self, day: str | None) -> House:
+    def house(self, day: str | None, *, last: bool = False) -> House:
+        """A day of all rooms; with `last` the last day, where none is named: one comes in the evening to look at it."""
         with search.opened(self.root) as db:
+            days = paging.days(db)
+            day = days[-1][0] if last and not day and days else day
             rooms = paging.rooms(db, self.job, day, self.seen)
             signed = signing.over(signing.signatures(db), Where(day=day, anywhere=True))
             wrong = len(search.problems(db))
-            return House(paging.days(db), rooms, signed, len(paging.new_memos(db, self.seen)), wrong)
+            return House(days, rooms, signed, len(paging.new_memos(db, self.seen)), wrong, day)
 
     def log(self, where: Where, offset: int = 0, limit: int = PAGE) -> Log:
         with search.opened(self.root) as db:

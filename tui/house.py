@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from textual.app import ComposeResult
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal
 from textual.content import Content
 from textual.events import Resize
-from textual.widgets import Static
 
 from tui import drawing, keys
 from tui.bridge import House, Log, Opened, RoomLine, Severity, Wanted, Where, wording
 from tui.days import Days, Stepping
+from tui.pane import Beside, Pane
 from tui.rows import Row, Rows
 from tui.view import View
 
@@ -28,13 +28,15 @@ class HouseView(Stepping, View):
     BINDINGS = keys.bindings("house")
 
     house: House | None = None
+    _last = True
+    """Whether the last day is to be shown, as nobody has chosen one yet."""
 
     def body(self) -> ComposeResult:
         yield Days("", id="days", markup=False)
         with Horizontal(id="sides"):
             yield Rows(id="rooms", classes="left", empty="No room yet. Press t to take in recordings.")
-            with VerticalScroll(classes="right", can_focus=False):
-                yield Static("", id="glance", markup=False)
+            with Pane(classes="right"):
+                yield Beside(id="glance")
 
     @property
     def room(self) -> str | None:
@@ -42,13 +44,12 @@ class HouseView(Stepping, View):
         return row.item.name if row and isinstance(row.item, RoomLine) else None
 
     def load(self) -> None:
-        day = self.review.day
-        self.read(lambda: self.desk.house(day), self._show)
+        day, last = self.review.day, self._last
+        self.read(lambda: self.desk.house(day, last=last), self._show)
 
     def _show(self, house: House) -> None:
-        if self.house is None and house.days and self.review.day is None:
-            self.review.day = house.days[-1][0]  # one comes in the evening to look at the day
-            self.reload()
+        if self._last:
+            self.review.day, self._last = house.day, False
         self.house, self.days = house, [day for day, _ in house.days]
         self._draw()
 
@@ -79,7 +80,7 @@ class HouseView(Stepping, View):
         line, day = message.row.item, self.review.day
         if isinstance(line, RoomLine):
             where = Where(line.name, day)
-            self.read(lambda: self._glance(line, where), self.query_one("#glance", Static).update, "glance")
+            self.read(lambda: self._glance(line, where), self.query_one(Beside).tell, "glance")
 
     def _glance(self, line: RoomLine, where: Where) -> Content:
         opened = self.desk.followups(Wanted(room=line.name), limit=6) if line.name else Opened([], {})
@@ -99,7 +100,7 @@ class HouseView(Stepping, View):
         return self.review.day
 
     def to_day(self, day: str | None) -> None:
-        self.review.day = day
+        self.review.day, self._last = day, False
         self.reload()
 
     def action_sign(self) -> None:

@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from textual.app import ComposeResult
-from textual.containers import VerticalScroll
 from textual.content import Content, Span
 from textual.events import Click
 from textual.message import Message
@@ -16,6 +15,7 @@ from textual.style import Style
 from textual.widgets import Static
 
 from tui.bridge import Fact, Memo, Word, clean, wording
+from tui.pane import Pane
 
 DOUBTFUL = 0.5
 """Below this probability a word is marked."""
@@ -65,7 +65,7 @@ def drawn(memo: Memo, lit: Fact | None, cursor: int) -> tuple[Content, int | Non
     return Content(drawing.text, drawing.spans), drawing.lit_at
 
 
-class MemoPane(VerticalScroll, can_focus=False):
+class MemoPane(Pane):
     """One memo. The cursor stands on a word; it can be moved by keys and by clicking."""
 
     @dataclass

@@ -191,8 +191,16 @@ class Rows(ScrollView, can_focus=True):
         if not keep:
             self._drawn.clear()
         self._tops = [0, *accumulate(len(self._plain(n, width)) for n in range(len(self.items)))]
-        self.virtual_size = Size(width, self._tops[-1])
+        self._hold(Size(width, self._tops[-1]))
         self.refresh()
+
+    def _hold(self, size: Size) -> None:
+        # setting the virtual size lays the whole screen out again; nothing but the scrollbar changes with it
+        self.set_reactive(Rows.virtual_size, size)
+        self.show_vertical_scrollbar = size.height > self.container_size.height
+        if self.show_vertical_scrollbar:
+            self.vertical_scrollbar.window_virtual_size = size.height
+        self.scroll_y = self.validate_scroll_y(self.scroll_y)
 
     def _into_sight(self) -> None:
         if 0 <= self.cursor < len(self._tops) - 1:

@@ -6,15 +6,15 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from textual.app import ComposeResult
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal
 from textual.content import Content
 from textual.events import Resize
-from textual.widgets import Static
 
 from tui import drawing, keys
 from tui.ask import run_told
 from tui.bridge import Run, Where
 from tui.house import WIDE
+from tui.pane import Beside, Pane
 from tui.rows import Row, Rows
 from tui.view import View
 
@@ -34,8 +34,8 @@ class RunsView(View):
     def body(self) -> ComposeResult:
         with Horizontal(id="sides"):
             yield Rows(id="runs", classes="left", empty="No pipe is on record here. Press f for another room.")
-            with VerticalScroll(classes="right", can_focus=False):
-                yield Static("", id="run", markup=False)
+            with Pane(classes="right"):
+                yield Beside(id="run")
 
     def on_resize(self, event: Resize) -> None:
         self.set_class(event.size.width >= WIDE, "wide")
@@ -52,7 +52,7 @@ class RunsView(View):
         self.head(drawing.said(f"Pipe runs · {drawing.room(self.room)}"), f"{len(runs)} runs")
         self.query_one(Rows).show(list(_rows(runs)))
         if not runs:
-            self.query_one("#run", Static).update("")
+            self.query_one(Beside).tell(Content(""))
 
     @property
     def run(self) -> Run | None:
@@ -61,7 +61,7 @@ class RunsView(View):
 
     def on_rows_marked(self, message: Rows.Marked) -> None:
         if run := self.run:
-            self.query_one("#run", Static).update(Content("\n").join([*run_told(run), *self._kin(run)]))
+            self.query_one(Beside).tell(Content("\n").join([*run_told(run), *self._kin(run)]))
 
     def _kin(self, run: Run) -> Iterator[Content]:
         named = (("Maybe the same pipe (m)", run.maybe_same), ("Tees off from it", run.branches),

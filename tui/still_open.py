@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from textual.app import ComposeResult
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal
 from textual.content import Content
 from textual.events import Resize
 from textual.widgets import Static
@@ -15,6 +15,7 @@ from tui import drawing, keys
 from tui.bridge import Fact, FollowUp, Opened, Wanted, Where, wording
 from tui.house import WIDE
 from tui.listening import Listening
+from tui.pane import Beside, Pane
 from tui.rows import Row, Rows
 
 PAGE = 100
@@ -37,8 +38,8 @@ class OpenView(Listening):
         yield Static("", id="place", markup=False)
         with Horizontal(id="sides"):
             yield Rows(id="open", classes="left", empty="Nothing is open here.")
-            with VerticalScroll(classes="right", can_focus=False):
-                yield Static("", id="item", markup=False)
+            with Pane(classes="right"):
+                yield Beside(id="item")
 
     @property
     def room(self) -> str | None:
@@ -57,7 +58,7 @@ class OpenView(Listening):
         self.query_one("#place", Static).update(Content(f"Showing {_in_words(self.wanted)}"))
         self.query_one(Rows).show(list(_rows(found.items)))
         if not found.items:
-            self.query_one("#item", Static).update("")
+            self.query_one(Beside).tell(Content(""))
 
     def on_rows_wanted(self, message: Rows.Wanted) -> None:
         wanted, have = self.wanted, len(self._items)
@@ -85,7 +86,7 @@ class OpenView(Listening):
 
     def _tell(self, item: FollowUp, facts: list[Fact]) -> None:
         self._evidence = facts
-        self.query_one("#item", Static).update(Content("\n").join(_told(item, facts)))
+        self.query_one(Beside).tell(Content("\n").join(_told(item, facts)))
 
     def on_rows_chosen(self, message: Rows.Chosen) -> None:
         """Jump to the words it rests on."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
@@ -49,6 +50,12 @@ class View(Screen[None]):
 
     stamp: tuple[int, ...] | None = None
     """The state of the book that is shown."""
+    _reading = False
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.shown = asyncio.Event()
+        """Set once all is shown that is to be seen first."""
 
     @property
     def review(self) -> Review:
@@ -82,12 +89,15 @@ class View(Screen[None]):
         """Read again what is shown."""
         self.stamp = self.desk.stamp()
         self.load()
+        if not self._reading:
+            self.shown.set()
 
     def load(self) -> None:
         """Begin to read what is shown."""
 
     def read(self, what: Callable[[], Any], then: Callable[[Any], None], group: str = "read") -> None:
         """Do `what` in a thread, in place of what the same group still reads, and `then` with its result here."""
+        self._reading = True
         self.run_worker(lambda: self._do(what, then), thread=True, exclusive=True, group=group, exit_on_error=True)
 
     def _do(self, what: Callable[[], Any], then: Callable[[Any], None]) -> None:
@@ -105,10 +115,12 @@ class View(Screen[None]):
         message.stop()
         self.trouble("")
         message.then(message.result)
+        self.shown.set()
 
     def on_view_failed(self, message: Failed) -> None:
         message.stop()
         self.trouble(str(message.wrong))
+        self.shown.set()
 
     def trouble(self, text: str) -> None:
         """Say what is wrong, or that nothing is."""
