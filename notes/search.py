@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from collections import Counter
 from collections.abc import Iterable, Iterator
@@ -104,6 +105,15 @@ def _where(wanted: dict[str, Any]) -> tuple[str, list[Any]]:
 def of_memo(db: sqlite3.Connection, memo: str) -> tuple[Fact, ...]:
     """The facts of one memo."""
     return tuple(rows.fact(row) for row in db.execute("SELECT * FROM facts WHERE memo = ? ORDER BY n", (memo,)))
+
+
+def beginning(db: sqlite3.Connection, key: str) -> Fact | None:
+    """The fact that the run of this key begins with; None where it is there no more."""
+    for mark in re.finditer(r":(\d{1,9})(?=:|$)", key):
+        row = db.execute("SELECT * FROM facts WHERE memo = ? AND n = ?", (key[: mark.start()], int(mark[1]))).fetchone()
+        if row:
+            return rows.fact(row)
+    return None
 
 
 def for_runs(db: sqlite3.Connection, rooms: Iterable[str] = (), subjects: Iterable[str] = ()) -> list[Fact]:

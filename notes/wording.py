@@ -86,7 +86,7 @@ def state(run: Run) -> str:
     return "not sure" if Status.UNSURE in said else "planned" if Status.TO_DO in said else "not there yet"
 
 
-def other_than(run: Run) -> str:
+def other_than(run: Fact | Run) -> str:
     """Words that tell a run from another of its service in its room."""
     words = run.place or way(run.from_, run.to) or pipe(run)
     return f"{run.subject} {words}".strip() if words else f"other {run.subject}"

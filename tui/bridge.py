@@ -34,7 +34,7 @@ from notes.boards import Before as Before
 from notes.boards import Board as Board
 from notes.book import opened
 from notes.cli.common import day_named
-from notes.cli.decisions import what as what
+from notes.cli.decisions import named, what
 from notes.clock import zone_of
 from notes.decisions import ON_RUNS, standing
 from notes.decisions import Decision as Decision
@@ -260,11 +260,13 @@ class Desk:
         with search.opened(self.root) as db:
             return [(os.fsdecode(row["path"]), row["reason"]) for row in search.problems(db)]
 
-    def decided(self) -> tuple[list[Decision], frozenset[int | None]]:
-        """All decisions, the newest first, and the ids of those that stand."""
+    def decided(self, most: int) -> tuple[list[tuple[Decision, str]], frozenset[int | None]]:
+        """Decisions in words, as many of the newest first, and the ids of all that stand."""
         with search.opened(self.root) as db:
             all_ = ledger.all_of(db, Kind)
-        return list(reversed(all_)), frozenset(d.id for d in standing(all_))
+            newest = all_[: -most - 1 : -1]
+            runs = named(db, newest)
+        return [(d, what(d, runs)) for d in newest], frozenset(d.id for d in standing(all_))
 
     # --- deciding
 

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from textual.content import Content
 
 from tui import drawing, keys
-from tui.bridge import Decision, Kind, what, wording
+from tui.bridge import Decision, Kind, wording
 from tui.rows import Row, Rows
 from tui.view import View
 
@@ -28,13 +28,13 @@ class DecidedView(View):
     _stand: frozenset[int | None] = frozenset()
 
     def load(self) -> None:
-        self.read(self.desk.decided, self._show)
+        self.read(lambda: self.desk.decided(MOST), self._show)
 
-    def _show(self, found: tuple[list[Decision], frozenset[int | None]]) -> None:
+    def _show(self, found: tuple[list[tuple[Decision, str]], frozenset[int | None]]) -> None:
         decisions, stand = found
         self._stand = stand
         self.head("What was decided", f"{len(stand)} stand")
-        self.query_one(Rows).show(list(_rows(decisions[:MOST], stand)))
+        self.query_one(Rows).show(list(_rows(decisions, stand)))
 
     def action_undo(self) -> None:
         self.action_choose()
@@ -47,14 +47,14 @@ class DecidedView(View):
             self.trouble("that does not stand any more")
 
 
-def _rows(decisions: list[Decision], stand: frozenset[int | None]) -> Iterator[Row]:
-    for decision in decisions:
+def _rows(decisions: list[tuple[Decision, str]], stand: frozenset[int | None]) -> Iterator[Row]:
+    for decision, words in decisions:
         stands = decision.id in stand
         mark = Content("+" if stands else " ")
-        yield Row(_line(decision, stands), decision, decision.id, mark)
+        yield Row(_line(decision, words, stands), decision, decision.id, mark)
 
 
-def _line(decision: Decision, stands: bool) -> Content:
+def _line(decision: Decision, words: str, stands: bool) -> Content:
     back = "" if stands or decision.kind is Kind.UNDO else "  (taken back)"
     head = f"{decision.id}  {wording.moment(decision.at)} · {decision.who} · "
-    return drawing.said((head, drawing.MUTED), what(decision), (back, "italic"))
+    return drawing.said((head, drawing.MUTED), words, (back, "italic"))

@@ -139,15 +139,15 @@ class PickForm(Form):
     ok = "Take it (enter)"
 
     def __init__(self, desk: Desk, title: str, note: str, options: Sequence[tuple[Content, Any]],
-                 then: Callable[[Any], None]) -> None:  # fmt: skip
+                 then: Callable[[Any], None], empty: str = "There is nothing to choose from.") -> None:  # fmt: skip
         super().__init__(desk)
-        self.title_, self._note, self._options, self._then = title, note, options, then
+        self.title_, self._note, self._options, self._then, self._empty = title, note, options, then, empty
 
     def note(self) -> Content:
         return drawing.plain(self._note)
 
     def ask(self) -> ComposeResult:
-        rows = Rows(id="options", empty="There is nothing to choose from.")
+        rows = Rows(id="options", empty=self._empty)
         rows.styles.height = min(14, max(3, 2 * len(self._options)))
         yield rows
 

@@ -28,11 +28,11 @@ def words_of(memo: Memo) -> Sequence[Word]:
 
 
 class _Drawing:
-    """Text that grows, with its styles and where the cursor and the fact came to stand."""
+    """Text that grows, with its styles and where the cursor came to stand."""
 
     def __init__(self, lit: Fact | None) -> None:
         self.text, self.spans, self.lit = "", [], lit  # type: tuple[str, list[Span], Fact | None]
-        self.lit_at: int | None = None
+        self.begun, self.cursor_at = False, 0
 
     def put(self, text: str, *styles: str | Style) -> None:
         start = len(self.text)
@@ -42,9 +42,11 @@ class _Drawing:
     def word(self, n: int, word: Word, said: str, *, here: bool) -> None:
         lit = self.lit
         within = lit is not None and word.start < lit.end and word.end > lit.start
-        if lit is not None and within and self.lit_at is None:
-            self.lit_at = len(self.text)
+        if lit is not None and within and not self.begun:
+            self.begun = True
             self.put("‹", "bold")
+        if here:
+            self.cursor_at = len(self.text)
         doubtful = word.sure is not None and word.sure < DOUBTFUL
         styles = ["underline $text-warning" if doubtful else "", "bold $text-accent" if within else ""]
         self.put(said, *styles, "reverse" if here else "", Style.from_meta({"word": n}))
@@ -54,15 +56,15 @@ class _Drawing:
             self.put("›", "bold")
 
 
-def drawn(memo: Memo, lit: Fact | None, cursor: int) -> tuple[Content, int | None]:
-    """The memo's words, and where in them those of the fact `lit` begin."""
+def drawn(memo: Memo, lit: Fact | None, cursor: int) -> tuple[Content, int]:
+    """The memo's words, those of the fact `lit` marked, and where in them the cursor stands."""
     drawing, here = _Drawing(lit), 0
     for n, word in enumerate(words_of(memo)):
         drawing.put(memo.text[here : word.start])
         drawing.word(n, word, memo.text[word.start : word.end], here=n == cursor)
         here = word.end
     drawing.put(memo.text[here:])
-    return Content(drawing.text, drawing.spans), drawing.lit_at
+    return Content(drawing.text, drawing.spans), drawing.cursor_at
 
 
 class MemoPane(Pane):
@@ -105,7 +107,7 @@ class MemoPane(Pane):
     def _to(self, cursor: int) -> None:
         self.cursor = cursor
         self.post_message(self.Moved(self))
-        self._draw()
+        self._draw(moved=True)
 
     def follow(self, second: float) -> None:
         """Move the cursor to the word that is heard at `second`."""
@@ -113,7 +115,7 @@ class MemoPane(Pane):
         here = max((n for n, word in enumerate(words) if word.at is not None and word.at <= second), default=-1)
         if here not in (-1, self.cursor):
             self.cursor = here
-            self._draw()
+            self._draw(moved=True)
 
     def spoken(self, fact: Fact) -> tuple[float, float] | None:
         """The seconds of the first and last word of a fact; None where its words have none."""
@@ -127,23 +129,27 @@ class MemoPane(Pane):
         words = words_of(self.memo) if self.memo else ()
         return words[self.cursor] if 0 <= self.cursor < len(words) else None
 
-    def _draw(self, note: str = "") -> None:
+    def _draw(self, note: str = "", *, moved: bool = False) -> None:
         head, text, foot = (self.query_one(f"#memo-{name}", Static) for name in ("head", "words", "foot"))
         if self.memo is None:
             head.update("")
             text.update(Content(clean(note)))
             foot.update("")
             return
-        content, lit_at = drawn(self.memo, self.fact, self.cursor)
+        content, cursor_at = drawn(self.memo, self.fact, self.cursor)
         head.update(Content(clean(_heading(self.memo, self.fact))))
         text.update(content)
         foot.update(LEGEND)
-        self.call_after_refresh(self._into_sight, content, lit_at)
+        self.call_after_refresh(self._into_sight, content[: cursor_at + 1], moved)
 
-    def _into_sight(self, content: Content, lit_at: int | None) -> None:
-        if lit_at is not None and self.size.width:
-            line = content[: lit_at + 1].get_height({}, max(1, self.scrollable_content_region.width - 2))
-            self.scroll_to(0, max(0, line - self.size.height // 3), animate=False)
+    def _into_sight(self, until: Content, moved: bool) -> None:
+        """Bring the word that ends `until` into sight; where the cursor only `moved`, no further than it must."""
+        words = self.query_one("#memo-words")
+        if not words.size.width:
+            return
+        line, height = words.virtual_region.y + until.get_height({}, words.size.width) - 1, self.size.height
+        if not moved or not 0 <= line - self.scroll_offset.y < height:
+            self.scroll_to(0, max(0, line - height // 3), animate=False)
 
     def on_click(self, event: Click) -> None:
         chosen = event.style.meta.get("word")

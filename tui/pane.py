@@ -7,6 +7,7 @@ from typing import ClassVar
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
+from textual.events import Resize
 from textual.widgets import Static
 
 
@@ -27,18 +28,25 @@ class Pane(VerticalScroll, can_focus=True, inherit_bindings=False):
 class Beside(Static):
     """Words that fill their pane: the screen is laid out again only where they are longer than that."""
 
-    _tall = False
+    _words = Content("")
 
     def __init__(self, *, id: str) -> None:
         super().__init__("", id=id, markup=False)
 
     def tell(self, words: Content) -> None:
         """Show other words, from their beginning."""
-        pane = self.parent
-        assert isinstance(pane, Pane)
-        width, height = self.content_size.width, pane.scrollable_content_region.height
-        tall = not width or words.get_height({}, width) > height
-        self.update(words, layout=tall or self._tall)
-        if self._tall:
-            pane.scroll_home(animate=False)
-        self._tall = tall
+        self._words = words
+        was = self._fit()
+        self.update(words, layout=was or self.has_class("tall"))
+        if was and isinstance(self.parent, Pane):
+            self.parent.scroll_home(animate=False)
+
+    def on_resize(self, event: Resize) -> None:
+        self._fit()
+
+    def _fit(self) -> bool:
+        """As high as the pane, or as its words where these are higher; whether they were."""
+        was, pane = self.has_class("tall"), self.parent
+        if isinstance(pane, Pane) and (width := self.content_size.width):
+            self.set_class(self._words.get_height({}, width) > pane.scrollable_content_region.height, "tall")
+        return was

@@ -248,10 +248,9 @@ class Rows(ScrollView, can_focus=True):
         width, line = self.scrollable_content_region.width, y + self.scroll_offset.y
         plain = self.visual_style
         if not self.items:
-            text = Content(self.empty) if y == 1 else Content("")
-            return self._line(
-                self._piece(Content(""), 2, plain), self._piece(text, max(1, width - 2), plain), width, plain
-            )
+            lines = Visual.to_strips(self, Content(self.empty), max(1, width - 3), None, plain, apply_selection=False)
+            told = lines[y - 1] if 1 <= y <= len(lines) else Strip.blank(0)
+            return self._line(self._piece(Content(""), 2, plain), told, width, plain)
         index = bisect_right(self._tops, line) - 1
         if index >= len(self.items) or width <= 0:
             return Strip.blank(width, plain.rich_style)

@@ -30,6 +30,7 @@ class RunsView(View):
         super().__init__()
         self.room = room
         self._runs: dict[str, Run] = {}
+        self._at: str | None = None
 
     def body(self) -> ComposeResult:
         with Horizontal(id="sides"):
@@ -50,7 +51,8 @@ class RunsView(View):
     def _show(self, runs: list[Run]) -> None:
         self._runs = {run.key: run for run in runs}
         self.head(drawing.said(f"Pipe runs · {drawing.room(self.room)}"), f"{len(runs)} runs")
-        self.query_one(Rows).show(list(_rows(runs)))
+        self.query_one(Rows).show(list(_rows(runs)), at=self._at)
+        self._at = None
         if not runs:
             self.query_one(Beside).tell(Content(""))
 
@@ -97,7 +99,12 @@ class RunsView(View):
         others.sort(key=lambda other: other.key not in run.maybe_same)
         options = [(drawing.run(other), other) for other in others]
         note = f"{drawing.run(run).plain} is one pipe with:"
-        self._pick("The same pipe", note, options, lambda other: self.review.write(lambda: self.desk.join(run, other)))
+        none = f"No other {run.subject} pipe is on record in this room."
+        self._pick("The same pipe", note, options, lambda other: self._join(run, other), none)
+
+    def _join(self, run: Run, other: Run) -> None:
+        self.review.write(lambda: self.desk.join(run, other))
+        self._at = next(key for key in self._runs if key in (run.key, other.key))  # the first one's key stays
 
     def action_two(self) -> None:
         if run := self.run:
@@ -106,15 +113,23 @@ class RunsView(View):
     def _part(self, run: Run, joined: tuple[str, ...]) -> None:
         """Part what was joined by a person, or say of look-alikes that they are two."""
         facts = {f"{step.fact.memo}:{step.fact.n}": step.fact for step in run.steps}
-        options = [(drawing.fact([facts[key]]) if key in facts else drawing.plain(key), key) for key in joined]
+        options = [
+            (drawing.fact([facts[key]]) if key in facts else drawing.plain("what is on record no more"), key)
+            for key in joined
+        ]
         options += [(drawing.run(self._runs[key]), key) for key in run.maybe_same if key in self._runs]
         note = f"{drawing.run(run).plain} is another pipe than:"
-        self._pick("Two pipes", note, options, lambda key: self.review.write(lambda: self.desk.part(run.key, key)))
+        none = "Nobody said that it is one with another, and no other looks as if it were."
+        self._pick(
+            "Two pipes", note, options, lambda key: self.review.write(lambda: self.desk.part(run.key, key)), none
+        )
 
-    def _pick(self, title: str, note: str, options: list[tuple[Content, Any]], then: Callable[[Any], None]) -> None:
+    def _pick(
+        self, title: str, note: str, options: list[tuple[Content, Any]], then: Callable[[Any], None], none: str = ""
+    ) -> None:
         from tui.forms import PickForm
 
-        self.review.push_screen(PickForm(self.desk, title, note, options, then))
+        self.review.push_screen(PickForm(self.desk, title, note, options, then, none))
 
 
 def _rows(runs: list[Run]) -> Iterator[Row]:

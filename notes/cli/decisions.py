@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import sqlite3
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 import click
 
 from notes import ledger, search, wording
 from notes.cli import common, out
-from notes.decisions import Decision, Kind, standing
+from notes.decisions import ON_RUNS, Decision, Kind, standing
 
 
 @click.command("decisions")
@@ -19,6 +21,7 @@ def command(as_json: bool, folder: Path | None) -> None:
     root, _job = common.here(folder)
     with search.opened(root) as db:
         found = ledger.all_of(db, Kind)
+        runs = named(db, found)
     stand = {d.id for d in standing(found)}
     if as_json:
         out.records({**_json(d), "stands": d.id in stand} for d in reversed(found))
@@ -27,22 +30,36 @@ def command(as_json: bool, folder: Path | None) -> None:
         out.line("Nothing was decided yet.")
     for d in reversed(found):
         out.paragraph(
-            f"{wording.moment(d.at)}, {d.who}: {what(d)}",
+            f"{wording.moment(d.at)}, {d.who}: {what(d, runs)}",
             first=f"{d.id:5} {'+' if d.id in stand else '-'} ", rest=" " * 8,
         )  # fmt: skip
 
 
-def what(decision: Decision) -> str:
-    """What was decided, in words."""
+def named(db: sqlite3.Connection, found: Iterable[Decision]) -> dict[str, str]:
+    """The runs that decisions are about in words, by their keys: these are looked up, so that nothing is kept twice."""
+    keys = {key for d in found if d.kind in ON_RUNS for key in (d.about["key"], d.about["other"])}
+    began = {key: search.beginning(db, key) for key in keys}
+    return {
+        key: f"{wording.other_than(fact)}, {fact.room or 'no room named'}" if fact else key
+        for key, fact in began.items()
+    }
+
+
+def what(decision: Decision, runs: Mapping[str, str]) -> str:
+    """What was decided, in words, with those of `named` for runs."""
     about, value = decision.about, decision.value
+
+    def run(end: str) -> str:
+        return runs.get(about.get(end, ""), "")
+
     sets = {
         Kind.CORRECT: f"{value.get('field', '').strip('_')} is {value.get('value')}",
         Kind.WORD: f"means {value.get('now')}", Kind.CLOSE: f"because {value.get('why')}",
         Kind.ASSIGN: f"to {value.get('to')}", Kind.UNDO: f"of number {decision.undoes}",
         Kind.ADD: f"{value.get('subject')} {value.get('action')}, {value.get('room') or 'no room'}",
         Kind.SIGN: f"{about.get('room') or 'all rooms'}, {about.get('day') or 'all days'}",
-        Kind.MERGE: f"{about.get('key')} with {about.get('other')}",
-        Kind.PART: f"{about.get('key')} from {about.get('other')}",
+        Kind.MERGE: f"{run('key')} with {run('other')}",
+        Kind.PART: f"{run('key')} from {run('other')}",
     }.get(decision.kind, "")  # fmt: skip
     place = " · ".join(str(part) for part in (decision.memo, about.get("subject"), about.get("check")) if part)
     quote = f": “{about['quote']}”" if about.get("quote") else ""
