@@ -66,6 +66,21 @@ def _just_said(said: Said, act: Act, number: int) -> tuple[tuple[str, ...], tupl
     return (before.keys, before.rooms) if before is not None else ((), said.here())
 
 
+def answer_follows(said: Said, spoke: Act | None, events: Sequence[Event]) -> list[Event]:
+    """'Spoke to the architect. Joist's all right as it is, she reckons': of what, told in the next sentence."""
+    if spoke is None or not said.clauses or said.clauses[0].question or any(e.action == "ask" for e in events):
+        return []
+    words = set(said.norms(spoke.start, spoke.end))
+    verdict = not events and _AGREED & set(said.norms(said.start, said.end)) and not _TELLS & words
+    rang_back = "back" in words and all(e.status is Status.TO_DO for e in events)
+    things = [said.row[i].keys[:1] for c in said.clauses for i in said.items(c)]
+    told = [g.keys for g in said.groups] + things
+    if not told or not (verdict or rang_back):
+        return []
+    act, span = Act("ask", "done", "any", said.start, said.start + 1), (said.start, said.end)
+    return [Event(act, 0, Status.DONE, "answer", told[0], None, said.here(), span=span)]
+
+
 def _asks_what(said: Said, number: int, rest: Sequence[str]) -> bool:
     """'asked what he wants doing', 'asked the drainage man if that's allowed'."""
     following = said.clauses[number + 1].lead if number + 1 < len(said.clauses) else ""

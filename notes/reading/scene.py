@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from notes.lexicon import PAIRS
 from notes.model import PIPES
+from notes.reading.actions import Act
 from notes.reading.event import Event
 from notes.reading.mentions import Node
 from notes.reading.wordlists import words
@@ -100,6 +101,8 @@ class Scene:
     asked: list[tuple[str, str | None, tuple[str, ...]]] = field(default_factory=list)
     void: set[int] = field(default_factory=set)
     """Nodes whose number or material was taken back."""
+    spoke: Act | None = None
+    """Somebody was spoken to in the last sentence, and of what was not said."""
     listing: bool = False
     """What to order is being listed."""
     recent: list[Event] = field(default_factory=list)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from notes.model import Status
 from notes.reading.actions import Act
-from notes.reading.answers import keep_in_mind
+from notes.reading.answers import answer_follows, keep_in_mind
 from notes.reading.ellipsis import order_too, short_for
 from notes.reading.event import Event
 from notes.reading.excepted import excepted, note_excepted
@@ -26,6 +26,7 @@ _TOLD_LEADS = words("told-leads")
 
 def read_sentence(said: Said) -> list[Event]:
     """The events of a sentence, in the order they were said; the scene moves on."""
+    spoke, said.scene.spoke = said.scene.spoke, None
     take_back(said)
     _note_depth(said)
     find_pipes(said)
@@ -35,7 +36,7 @@ def read_sentence(said: Said) -> list[Event]:
     events += implied(said, events)
     events = verdicts(said, without_standing(said, without_capped_tails(said, events)))
     events += bare_test(said, events)
-    events += listed_to_order(said, events)
+    events += listed_to_order(said, events) + answer_follows(said, spoke, events)
     events.sort(key=lambda e: e.start)
     fill(said, events)
     keep_in_mind(said, events)

@@ -52,6 +52,7 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
     if meant.action == "ask" and status is Status.DONE:
         if not _NO_ANSWER.search(said.joined(act.end, said.end)):
             answer = answered(said, meant, number, cue)
+            said.scene.spoke = act if answer is None else None
             if answer is not None and not answer.piped:
                 # 'asked her about the bath. She's thinking about it'
                 said.scene.think_of(answer.keys[0])
