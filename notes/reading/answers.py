@@ -8,11 +8,11 @@ from collections.abc import Sequence
 from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.event import Event
+from notes.reading.matter import TIMBER, UNDECIDED, told_next
 from notes.reading.mentions import Node
 from notes.reading.patterns import macros
 from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
-from notes.reading.subjects import TIMBER, UNDECIDED, told_next
 from notes.reading.wordlists import pattern, words
 
 _UNSAID = words("unsaid")

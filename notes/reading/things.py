@@ -14,6 +14,17 @@ _ON_STRUCTURE = words("on-structure")
 _NOT_TO_STRUCTURE = frozenset(("fit", "order", "remove", "commission"))
 
 
+def key_of(said: Said, i: int) -> tuple[tuple[str, ...], None]:
+    """The thing at node i, as a subject that serves nothing else."""
+    return (said.row[i].keys[0],), None
+
+
+def thing_in_mind(said: Said) -> str:
+    """What 'it' means, where a thing was spoken of last; else ''."""
+    last = said.scene.last
+    return last[1] if last and last[0] == "item" else ""
+
+
 def free_items(said: Said, clause: Clause) -> list[int]:
     """Things that don't just say what a pipe serves."""
     return [i for i in said.items(clause) if not serving(said, i)]
