@@ -188,7 +188,7 @@ def _stops_a_pipe(said: Said, act: Act, clause: Clause, words: Words, status: St
     if not set(words) & _STOPS or not (said.groups or said.scene.group):
         return False
     other = [i for i in free_items(said, clause) if said.row[i].keys[0] != "fitting"]
-    return not other and (words[-1] in _ONTO_IT or said.joined(act.end - 1, clause.end).startswith("in its place"))
+    return not other and (words[0] == "with" or words[-1] in _ONTO_IT or said.joined(act.end - 1, clause.end).startswith("in its place"))
 
 
 def _pipes_to(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
@@ -240,6 +240,12 @@ def _goes_in(said: Said, act: Act, clause: Clause, words: Words, status: Status)
     return going and status is Status.TO_DO and _of_a_thing(said, clause)
 
 
+def _are_on(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'hot and cold come up behind the basin, and they're on': pipes are on when they are connected."""
+    pipe = said.scene.last is not None and said.scene.last[0] == "pipe" and not said.items(clause)
+    return pipe and words[0] in ("they", "both") and words[-1] == "on" and act.end == clause.end
+
+
 def _untouched(said: Said, act: Act) -> str:
     """'he's clipped the hot, but he hasn't touched the cold': the work that was just told."""
     told = said.worked
@@ -281,6 +287,7 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("cap", _plugs_a_thing, "fit", "item"),
     ("fit", _stops_a_pipe, "cap", "pipe"),
     ("fit", _pipe_is_in, "run", "pipe"),
+    ("fit", _are_on, "connect", "pipe"),
     ("clip", _hangs_a_thing, "fit", "item"),
     ("tee", _collects, "order", "item"),
     ("order", _unwanted, "fit", "item"),

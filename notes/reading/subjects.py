@@ -64,6 +64,8 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     if (jointed := _joint_of(said, act)) is not None:
         return key_of(said, jointed)
     keys, serves = pipes_for(said, act, clause)
+    if act.action in ("run", "connect") and _safety_valve(said, act, clause):
+        return ("discharge",), None
     if said.named(clause):
         return keys, serves
     norms = set(said.norms(clause.start, clause.end))
@@ -90,6 +92,15 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         # 'the toilet isn't plumbed in': no pipe is known of
         return key_of(said, item)
     return keys, serves
+
+
+def _safety_valve(said: Said, act: Act, clause: Clause) -> bool:
+    """'the safety valve's piped out to the drain': that pipe is its discharge."""
+    valves = [i for i in said.items(clause) if i < act.start and said.norm(i) in _RELIEVES]
+    return bool(valves) and not any(g.start < act.start for g in said.named(clause))
+
+
+_RELIEVES = frozenset(("safety_valve", "relief_valve", "safety_valves", "relief_valves", "pressure_relief"))
 
 
 def _joint_of(said: Said, act: Act) -> int | None:
@@ -132,7 +143,8 @@ _USUAL = dict.fromkeys(_WARM, _HEAT) | dict.fromkeys(("basin", "bath", "sink", "
 def _tails(said: Said, item: int | None) -> tuple[str, ...]:
     """The pipes that 'the shower tails' are: those known in the room that such a thing takes."""
     known = [k for k in said.scene.known.get(said.scene.room or "", ()) if k in _WET]
-    thing = said.row[item].keys[0] if item is not None else thing_in_mind(said)
+    worked = said.worked.keys[0] if said.worked is not None and said.worked.keys[0] in _USUAL else ""
+    thing = said.row[item].keys[0] if item is not None else worked or thing_in_mind(said)
     meant = [k for k in known if k.startswith("heating") == (thing in _WARM)]
     return tuple(meant or (known if item is None else ())) or _USUAL.get(thing, ())
 
