@@ -187,8 +187,10 @@ def _stops_a_pipe(said: Said, act: Act, clause: Clause, words: Words, status: St
     """'with a push-fit stop end on it', 'there's a soldered stop end in its place': the end of the pipe last told."""
     if not set(words) & _STOPS or not (said.groups or said.scene.group):
         return False
-    other = [i for i in free_items(said, clause) if said.row[i].keys[0] != "fitting"]
-    return not other and (words[0] == "with" or words[-1] in _ONTO_IT or said.joined(act.end - 1, clause.end).startswith("in its place"))
+    if any(said.row[i].keys[0] not in ("fitting", *STRUCTURE) for i in free_items(said, clause)):
+        return False
+    in_its_place = said.joined(act.end - 1, clause.end).startswith("in its place")
+    return words[0] == "with" or words[-1] in _ONTO_IT or in_its_place
 
 
 def _pipes_to(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
