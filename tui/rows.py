@@ -29,7 +29,7 @@ _NONE = Content("")
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """`text` (or what draws it at a width) behind a `mark`; one without an `item` is a heading that is never marked.
+    """`text` (or what draws it as one line of a width) behind a `mark`; without an `item` a heading, never marked.
 
     `key` finds the row again after the list was read anew.
     """
@@ -190,9 +190,13 @@ class Rows(ScrollView, can_focus=True):
             return
         if not keep:
             self._drawn.clear()
-        self._tops = [0, *accumulate(len(self._plain(n, width)) for n in range(len(self.items)))]
+        self._tops = [0, *accumulate(self._height(n, width) for n in range(len(self.items)))]
         self._hold(Size(width, self._tops[-1]))
         self.refresh()
+
+    def _height(self, index: int, width: int) -> int:
+        """The lines of a row; one that draws itself has one, and is not drawn before it is seen."""
+        return 1 if callable(self.items[index].text) else len(self._plain(index, width))
 
     def _hold(self, size: Size) -> None:
         # setting the virtual size lays the whole screen out again; nothing but the scrollbar changes with it
@@ -228,7 +232,7 @@ class Rows(ScrollView, can_focus=True):
         row = self.items[index]
         room = max(4, width - row.gutter - 1)
         text = row.text(room) if callable(row.text) else row.text
-        body = Visual.to_strips(self, text, room, None, base, apply_selection=False) or [Strip.blank(room)]
+        body = Visual.to_strips(self, text, room, 1 if callable(row.text) else None, base, apply_selection=False) or [Strip.blank(room)]
         if len(body) > TALLEST:
             more = self._piece(Content.styled("…", "bold"), room, base)
             body = [*body[: TALLEST - 1], more]
