@@ -193,7 +193,7 @@ class Review(TypingAhead):
 
     def take(self, paths: list[str], *, speaker: str = "", again: bool = False, move: bool = False) -> None:
         """Take files in a child process; the app stays live. `move` removes each once the store has it."""
-        command = self.desk.take(paths, speaker=speaker, again=again, move=move)
+        command = self.desk.bring.take(paths, speaker=speaker, again=again, move=move)
         self.taking.running += 1
         self.run_worker(self._take(command), group="take")
         self._taking_changed()
@@ -218,7 +218,7 @@ class Review(TypingAhead):
             changed()
 
     def action_undo(self) -> None:
-        self.write(self.desk.undo)
+        self.write(self.desk.decide.undo)
 
     def tell(self, text: str, *, bad: bool = False) -> None:
         """Say something in passing."""

@@ -116,7 +116,7 @@ class AskView(View):
 
     def _trace(self) -> None:
         words, whole = self._asked, self._whole
-        self.read(lambda: self.desk.trace(words, whole=whole), self._traced, "trace")
+        self.read(lambda: self.desk.pipes.trace(words, whole=whole), self._traced, "trace")
 
     def _traced(self, runs: list[Run] | None) -> None:
         if runs != self._answer.runs:

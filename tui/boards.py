@@ -8,7 +8,8 @@ from textual.app import ComposeResult
 from textual.content import Content
 
 from tui import drawing, keys
-from tui.bridge import Before, Board, Where
+from tui.bridge import Where
+from tui.bridge.pipes import Before, Board
 from tui.rows import Row, Rows
 from tui.view import View
 
@@ -31,7 +32,7 @@ class BoardsView(View):
 
     def load(self) -> None:
         room = self.room
-        self.read(lambda: self.desk.before_boards(room), self._show)
+        self.read(lambda: self.desk.pipes.before_boards(room), self._show)
 
     def _show(self, found: Before) -> None:
         place = drawing.room(self.room) if self.room else "all rooms"

@@ -28,7 +28,7 @@ class DecidedView(View):
     _stand: frozenset[int | None] = frozenset()
 
     def load(self) -> None:
-        self.read(lambda: self.desk.decided(MOST), self._show)
+        self.read(lambda: self.desk.decide.decided(MOST), self._show)
 
     def _show(self, found: tuple[list[tuple[Decision, str]], frozenset[int | None]]) -> None:
         decisions, stand = found
@@ -42,7 +42,7 @@ class DecidedView(View):
     def on_rows_chosen(self, message: Rows.Chosen) -> None:
         decision = message.row.item
         if isinstance(decision, Decision) and decision.id in self._stand:
-            self.review.write(lambda: self.desk.undo(decision.id))
+            self.review.write(lambda: self.desk.decide.undo(decision.id))
         else:
             self.trouble("that does not stand any more")
 

@@ -38,7 +38,7 @@ class DictateView(View):
     def load(self) -> None:
         self.head("Dictate a memo")
         self._draw()
-        self.read(self.desk.leftovers, self._take_leftovers)
+        self.read(self.desk.bring.leftovers, self._take_leftovers)
 
     def _take_leftovers(self, found: list[Path]) -> None:
         """What an earlier dictation left that was cut off."""
@@ -50,7 +50,7 @@ class DictateView(View):
         if self.recorder:
             self._stop()
             return
-        recorder = Recorder(self.desk.new_dictation())
+        recorder = Recorder(self.desk.bring.new_dictation())
         try:
             recorder.start()
         except (NoSound, OSError) as wrong:

@@ -32,7 +32,7 @@ class FactForm(Form):
         return Content(f"Entry {self.fact.id} · said: “{clean(self.fact.quote)}”{doubts}")
 
     def ask(self) -> ComposeResult:
-        fact, known = self.fact, self.desk.valid()
+        fact, known = self.fact, self.desk.decide.valid()
         yield field("Room", choose("room", same([r.name for r in self.desk.job.rooms]), fact.room, blank="no room"))
         yield field("What", choose("subject", same(known["subject"]), fact.subject, blank=""))
         yield field("Done to it", choose("action", same(known["action"]), fact.action, blank=""))
@@ -47,7 +47,7 @@ class FactForm(Form):
         yield field("", Tick("temporary", fact.temporary, id="temporary"))
 
     def _sizes(self) -> list[Choice]:
-        return [(f"{size:g} mm  ({materials})", size) for size, materials in self.desk.sizes()]
+        return [(f"{size:g} mm  ({materials})", size) for size, materials in self.desk.decide.sizes()]
 
     def values(self) -> dict[str, Any]:
         """What the fields say now."""
@@ -59,8 +59,8 @@ class FactForm(Form):
         changes = {name: value for name, value in self.values().items() if value != getattr(self.fact, name)}
         fact = self.fact
         if changes and fact.id is not None:
-            self.desk.check(changes)
-            self.write(lambda: self.desk.correct(fact.id or 0, changes), self._then)
+            self.desk.decide.check(changes)
+            self.write(lambda: self.desk.decide.correct(fact.id or 0, changes), self._then)
 
 
 class AddForm(FactForm):
@@ -78,9 +78,9 @@ class AddForm(FactForm):
 
     def keep(self) -> None:
         values = self.values()
-        self.desk.check({name: value for name, value in values.items() if value is not None})
+        self.desk.decide.check({name: value for name, value in values.items() if value is not None})
         fact = replace(self.fact, **{**values, "status": Status(values["status"])})
-        self.write(lambda: self.desk.add(fact))
+        self.write(lambda: self.desk.decide.add(fact))
 
 
 class WordForm(Form):
@@ -109,4 +109,4 @@ class WordForm(Form):
         heard, meant, always = self.text("heard"), self.text("meant"), self.ticked("always")
         if not heard or not meant:
             raise Wrong("say what was heard and what was meant")
-        self.write(lambda: self.desk.put_word_right(self.memo.id, self.start, heard, meant, always=always))
+        self.write(lambda: self.desk.decide.put_word_right(self.memo.id, self.start, heard, meant, always=always))

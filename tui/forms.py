@@ -188,7 +188,7 @@ class SignForm(Form):
 
     def keep(self) -> None:
         where = self._wheres[self.choice("part")]
-        self.write(lambda: self.desk.sign(where))
+        self.write(lambda: self.desk.decide.sign(where))
 
 
 def _part(where: Where) -> str:
@@ -217,7 +217,7 @@ class CloseForm(Form):
         why, item = self.text("why"), self.item
         if not why:
             raise Wrong("say what settled it")
-        self.write(lambda: self.desk.close(item, why))
+        self.write(lambda: self.desk.decide.close(item, why))
 
 
 class GiveForm(Form):
@@ -240,10 +240,10 @@ class GiveForm(Form):
 
     def keep(self) -> None:
         to, item = self.text("to"), self.item
-        due = self.desk.day_named(self.text("due"))
+        due = self.desk.decide.day_named(self.text("due"))
         if not to:
             raise Wrong("say who")
-        self.write(lambda: self.desk.give(item, to, due))
+        self.write(lambda: self.desk.decide.give(item, to, due))
 
 
 class FilterForm(Form):

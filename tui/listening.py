@@ -29,7 +29,8 @@ class Listening(View):
             self.trouble("paused; the same key goes on" if player.paused else "")
             return
         self._heard = wanted
-        self.read(lambda: self.desk.samples(fact.memo), lambda found: self._play(found, fact, pane, whole), "sound")
+        media = self.desk.media
+        self.read(lambda: media.samples(fact.memo), lambda found: self._play(found, fact, pane, whole), "sound")
 
     def _play(self, samples: bytes | None, fact: Fact, pane: MemoPane | None, whole: bool) -> None:
         if samples is None:

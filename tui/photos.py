@@ -86,7 +86,7 @@ class PhotosView(View):
             self.read(lambda: self._drawn(sha, size.width, size.height), self._put, "picture")
 
     def _drawn(self, sha: str, width: int, height: int) -> Drawn:
-        jpeg = self.desk.upright(sha, PIXELS)
+        jpeg = self.desk.media.upright(sha, PIXELS)
         return Drawn([] if picture.PIXELS else picture.strips(jpeg, width, height), jpeg)
 
     def _put(self, drawn: Drawn) -> None:
@@ -120,7 +120,7 @@ class PhotosView(View):
         """A copy is opened: the original must never be changed."""
         shown = self.picture
         if shown and (sha := shown.media):
-            self.read(lambda: self.desk.copy_to_look_at(sha, shown.photo.id), self._opened, "view")
+            self.read(lambda: self.desk.media.copy_to_look_at(sha, shown.photo.id), self._opened, "view")
 
     def _opened(self, file: object) -> None:
         from pathlib import Path

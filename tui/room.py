@@ -148,12 +148,12 @@ class RoomView(Stepping, Listening):
     def action_right(self) -> None:
         if (fact := self.fact) and fact.id is not None:
             id = fact.id
-            self.review.write(lambda: self.desk.accept(id))
+            self.review.write(lambda: self.desk.decide.accept(id))
 
     def action_reject(self) -> None:
         if (fact := self.fact) and fact.id is not None:
             id = fact.id
-            self.review.write(lambda: self.desk.reject(id))
+            self.review.write(lambda: self.desk.decide.reject(id))
 
     def action_sign(self) -> None:
         from tui.forms import SignForm

@@ -232,7 +232,8 @@ class Rows(ScrollView, can_focus=True):
         row = self.items[index]
         room = max(4, width - row.gutter - 1)
         text = row.text(room) if callable(row.text) else row.text
-        body = Visual.to_strips(self, text, room, 1 if callable(row.text) else None, base, apply_selection=False) or [Strip.blank(room)]
+        height = 1 if callable(row.text) else None
+        body = Visual.to_strips(self, text, room, height, base, apply_selection=False) or [Strip.blank(room)]
         if len(body) > TALLEST:
             more = self._piece(Content.styled("…", "bold"), room, base)
             body = [*body[: TALLEST - 1], more]

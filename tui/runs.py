@@ -46,7 +46,7 @@ class RunsView(View):
         if room is None and self.desk.job.rooms:
             room = self.room = self.desk.job.rooms[0].name
         self.head(drawing.said(f"Pipe runs · {drawing.room(room)}"))
-        self.read(lambda: self.desk.runs(room), self._show)
+        self.read(lambda: self.desk.pipes.runs(room), self._show)
 
     def _show(self, runs: list[Run]) -> None:
         self._runs = {run.key: run for run in runs}
@@ -103,12 +103,12 @@ class RunsView(View):
         self._pick("The same pipe", note, options, lambda other: self._join(run, other), none)
 
     def _join(self, run: Run, other: Run) -> None:
-        self.review.write(lambda: self.desk.join(run, other))
+        self.review.write(lambda: self.desk.pipes.join(run, other))
         self._at = next(key for key in self._runs if key in (run.key, other.key))  # the first one's key stays
 
     def action_two(self) -> None:
         if run := self.run:
-            self.read(lambda: self.desk.one_with(run.key), lambda keys_: self._part(run, keys_), "kin")
+            self.read(lambda: self.desk.pipes.one_with(run.key), lambda keys_: self._part(run, keys_), "kin")
 
     def _part(self, run: Run, joined: tuple[str, ...]) -> None:
         """Part what was joined by a person, or say of look-alikes that they are two."""
@@ -121,7 +121,7 @@ class RunsView(View):
         note = f"{drawing.run(run).plain} is another pipe than:"
         none = "Nobody said that it is one with another, and no other looks as if it were."
         self._pick(
-            "Two pipes", note, options, lambda key: self.review.write(lambda: self.desk.part(run.key, key)), none
+            "Two pipes", note, options, lambda key: self.review.write(lambda: self.desk.pipes.part(run.key, key)), none
         )
 
     def _pick(

@@ -109,7 +109,7 @@ class OpenView(Listening):
 
         item = self.item
         if item and item.closed_by:
-            self.review.write(lambda: self.desk.reopen(item))
+            self.review.write(lambda: self.desk.decide.reopen(item))
         elif item:
             self.review.push_screen(CloseForm(self.desk, item))
 

@@ -127,7 +127,7 @@ def test_a_signature_covers_its_part_and_no_more(root: Path) -> None:
 
 def test_runs_that_are_one_have_the_steps_and_state_of_both(root: Path) -> None:
     desk = Desk(root)
-    hot, circulation = (run for run in desk.runs(ROOMS[0].name) if run.subject in ("hot", "hot return"))
+    hot, circulation = (run for run in desk.pipes.runs(ROOMS[0].name) if run.subject in ("hot", "hot return"))
     other = replace(circulation, subject="hot")
     said = [Decision(kind, "Kay", now(), None, {"key": hot.key, "other": other.key}, id=n)
             for n, kind in enumerate((Kind.MERGE, Kind.PART), start=1)]  # fmt: skip

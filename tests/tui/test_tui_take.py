@@ -21,6 +21,7 @@ from notes.book import opened
 from tests.tui.desk import drive, fact, facts, press, put, query, settle, text
 from tui.app import Review
 from tui.bridge import Desk
+from tui.bridge.bringing import Bringing
 from tui.bring_in import named
 from tui.taking import Taking
 
@@ -53,7 +54,7 @@ def test_files_are_taken_by_a_child_and_what_failed_is_shown_with_its_reason(roo
 def test_the_app_stays_live_while_files_are_taken(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     told = json.dumps({"file": "/x/a.m4a", "doing": "listening", "share": 0.4, "seconds_left": 9})
     slow = f"import time; print({told!r}, flush=True); time.sleep(1.5)"
-    monkeypatch.setattr(Desk, "take", lambda self, paths, **_: [sys.executable, "-c", slow])
+    monkeypatch.setattr(Bringing, "take", lambda self, paths, **_: [sys.executable, "-c", slow])
 
     async def script(pilot: Pilot[None]) -> None:
         from tui.app import Review
@@ -74,7 +75,7 @@ def test_the_app_stays_live_while_files_are_taken(root: Path, monkeypatch: pytes
 
 def test_a_child_that_can_do_nothing_says_why(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(
-        Desk, "take", lambda self, paths, **_: [sys.executable, "-c", "raise SystemExit('voidbook: no room')"]
+        Bringing, "take", lambda self, paths, **_: [sys.executable, "-c", "raise SystemExit('voidbook: no room')"]
     )
 
     async def script(pilot: Pilot[None]) -> None:
@@ -119,7 +120,7 @@ def test_two_windows_and_a_take_at_once_lose_nothing(root: Path, tmp_path: Path)
         desk = Desk(root, who)
         try:
             for n in range(10):
-                desk.correct(id, {"place": f"{who} {n}"})
+                desk.decide.correct(id, {"place": f"{who} {n}"})
         except Exception as error:
             wrong.append(error)
 
