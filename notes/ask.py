@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from notes.lexicon import Lexicon
-from notes.model import Job, Run, Status
+from notes.model import PIPES, Job, Run, Status
 from notes.question import Question, read
 from notes.runs import fixtures
 from notes.tracing.ends import DRAINS, telling
@@ -50,7 +50,7 @@ def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
     left = [r for r in runs if not asked.rooms or r.room in asked.rooms or asked.rooms & set(r.rooms)]
     left = [r for r in left if not asked.subjects or r.subject in asked.subjects]
     wishes: list[tuple[object, Callable[[Run], object]]] = [
-        (asked.pipes and not asked.subjects, lambda r: r.subject not in DRAINS),
+        (asked.pipes and not asked.subjects, lambda r: r.subject in PIPES and r.subject not in DRAINS),
         (asked.rooms, lambda r: r.room in asked.rooms),
         (not asked.rooms and asked.near, lambda r: r.room in asked.near),
         (asked.fixtures, lambda r: fixtures(r) & asked.fixtures),
@@ -70,6 +70,7 @@ def _order(run: Run, asked: Question) -> tuple[float, int, int, str, float]:
     said = [step.fact for step in run.steps if step.fact.status is not Status.UNSURE]
     states = len(asked.states & set(run.state)) * (1 if asked.asks_whether else 4)
     words = len(_stems(asked.words) & _stems(_all_words(run)))
+    words += 3 * (asked.ends and bool({"open", "capped"} & set(run.state)))
     there = 2 * bool(run.state) - 2 * (run.subject == "cold" and set(asked.subjects) != {"cold"})
     latest = -run.steps[-1].memo_at.timestamp()
     return (-(states + words + there), _RANK.get(run.subject, 9), -len(said), run.subject, latest)

@@ -35,6 +35,7 @@ _ANY = re.compile(
 _UPPER = re.compile(r"first|second|third|fourth|upper|top|loft|attic|roof", re.IGNORECASE)
 _COUNTED = re.compile(r"ground|first|second|third|fourth|upper|lower|top|\d\w*", re.IGNORECASE)
 _LOWER = re.compile(r"ground|lower|basement|cellar", re.IGNORECASE)
+_ENDS = re.compile(r"\b(?:stops?|ends?|finish(?:es)?|terminates?|left off)\b")
 _PIPES = re.compile(r"\b(?:pipes?|pipework|tails?|feeds?|drops?)\b")
 _HALF = {"flow": ("heating flow", "ufh flow"), "return": ("hot return", "heating return", "ufh return")}
 _THING = re.compile(
@@ -74,6 +75,8 @@ class Question:
     """Items that are asked for themselves ('is the shower still going in'), not for a pipe to them."""
     pipes: bool = False
     """Only 'the pipes' were named: those that bring, before those that drain."""
+    ends: bool = False
+    """Asked where it stops: of two stretches the one with an end."""
     asks_whether: bool = False
     only: bool = False
 
@@ -92,6 +95,7 @@ def read(question: str, lexicon: Lexicon, job: Job) -> Question:
     itself = not subjects and not pipes and _THING.search(rest)
     return Question(
         rooms=here, near=near, subjects=subjects, fixtures=named(rest), pipes=pipes,
+        ends=bool(_ENDS.search(text)),
         things=frozenset(h.key for h in hits) & set(ITEMS) if itself else frozenset(),
         sizes=frozenset(_sizes(rest)), materials=frozenset(h.key for h in hits) & set(MATERIALS),
         states=states, words=words, asks_whether=whether,

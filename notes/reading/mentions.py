@@ -167,8 +167,10 @@ def _doc(words: Sequence[str], tags: Sequence[str] | None = None) -> Doc:
     return Doc(_nlp().vocab, words=list(words) or [" "], tags=list(tags) if tags else None)
 
 
-def _term_words(words: str) -> list[str]:
-    return [t.norm for t in tokens(words)]
+@lru_cache(maxsize=4096)
+def _term_words(words: str) -> tuple[str, ...]:
+    """The words of a term; kept, since most terms are every job's."""
+    return tuple(t.norm for t in tokens(words))
 
 
 @lru_cache(maxsize=8)
