@@ -87,6 +87,9 @@ class TakeView(View):
         if not paths:
             self.trouble("name a recording, a photo, a note, or a folder of them")
             return
+        if gone := [path for path in paths if not _there(path)]:
+            self.trouble(f"check the name (one with spaces may stand in quotes): there is no {', no '.join(gone)}")
+            return
         box.value = ""
         self.trouble("")
         self.review.take(paths, speaker=self.query_one("#speaker", Input).value.strip())
@@ -103,12 +106,18 @@ def named(text: str) -> list[str]:
     plain = text.strip()
     if not plain:
         return []
-    if Path(plain).expanduser().exists():
-        return [str(Path(plain).expanduser())]
     try:
-        return [str(Path(part).expanduser()) for part in shlex.split(plain)]
+        whole = str(Path(plain).expanduser())
+        return [whole] if _there(whole) else [str(Path(part).expanduser()) for part in shlex.split(plain)]
     except (ValueError, RuntimeError):
         return [plain]
+
+
+def _there(path: str) -> bool:
+    try:
+        return Path(path).exists()
+    except OSError:  # a name longer than any file's
+        return False
 
 
 def _rows(taking: Taking, problems: list[tuple[str, str]]) -> Iterator[Row]:

@@ -193,7 +193,7 @@ class SignForm(Form):
 
 def _part(where: Where) -> str:
     what = "all rooms" if where.anywhere else drawing.room(where.room)
-    return f"{what}, {drawing.long_day(where.day)}"
+    return f"{drawing.long_day(where.day)}: {what}"  # the day first: a long name is cut off
 
 
 class CloseForm(Form):

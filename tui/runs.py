@@ -98,9 +98,9 @@ class RunsView(View):
         others = [other for other in self._runs.values() if other.subject == run.subject and other.key != run.key]
         others.sort(key=lambda other: other.key not in run.maybe_same)
         options = [(drawing.run(other), other) for other in others]
-        note = f"{drawing.run(run).plain} is one pipe with:"
+        note = drawing.run(run).plain
         none = f"No other {run.subject} pipe is on record in this room."
-        self._pick("The same pipe", note, options, lambda other: self._join(run, other), none)
+        self._pick("Which is the same pipe as this?", note, options, lambda other: self._join(run, other), none)
 
     def _join(self, run: Run, other: Run) -> None:
         self.review.write(lambda: self.desk.pipes.join(run, other))
@@ -118,10 +118,14 @@ class RunsView(View):
             for key in joined
         ]
         options += [(drawing.run(self._runs[key]), key) for key in run.maybe_same if key in self._runs]
-        note = f"{drawing.run(run).plain} is another pipe than:"
+        note = drawing.run(run).plain
         none = "Nobody said that it is one with another, and no other looks as if it were."
         self._pick(
-            "Two pipes", note, options, lambda key: self.review.write(lambda: self.desk.pipes.part(run.key, key)), none
+            "Which is another pipe than this?",
+            note,
+            options,
+            lambda key: self.review.write(lambda: self.desk.pipes.part(run.key, key)),
+            none,
         )
 
     def _pick(

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
-from textual.widgets import Select
+from textual.widgets import Input, Select
 
 from notes import intake
 from notes import job as jobs
@@ -79,7 +79,7 @@ def test_a_child_that_can_do_nothing_says_why(root: Path, monkeypatch: pytest.Mo
     )
 
     async def script(pilot: Pilot[None]) -> None:
-        await press(pilot, "t", "text:x.m4a", "enter")
+        await press(pilot, "t", "text:/", "enter")
         assert "voidbook: no room" in text(pilot)
 
     drive(root, script)
@@ -105,6 +105,7 @@ def test_files_are_named_as_a_terminal_drops_them(tmp_path: Path) -> None:
     assert named(r"/x/a\ b.m4a") == ["/x/a b.m4a"]
     assert named("it's.m4a") == ["it's.m4a"]
     assert named("  ") == []
+    assert named("x" * 5000) == ["x" * 5000]  # longer than the name of any file
 
 
 def test_two_windows_and_a_take_at_once_lose_nothing(root: Path, tmp_path: Path) -> None:
@@ -240,3 +241,14 @@ def test_every_screen_opens_at_both_sizes(root: Path, size: tuple[int, int]) -> 
             assert words in text(pilot)
 
     drive(root, script, size)
+
+
+def test_a_name_that_was_mistyped_is_told_and_stays_to_be_put_right(root: Path, tmp_path: Path) -> None:
+    wrong = str(tmp_path / "nothing.m4a")
+
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "t", f"text:{wrong}", "enter")
+        assert "there is no" in text(pilot) and pilot.app.screen.query_one("#paths", Input).value == wrong
+
+    drive(root, script)
+    assert not query(root, "SELECT * FROM problems")

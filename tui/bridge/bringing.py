@@ -19,15 +19,8 @@ class Bringing:
 
     def take(self, paths: Sequence[str], *, speaker: str = "", again: bool = False, move: bool = False) -> list[str]:
         """The command that takes files and tells of it in JSON."""
-        run = [
-            sys.executable,
-            "-c",
-            "from notes.cli import main; main()",
-            "take",
-            "--json",
-            "--job",
-            str(self.desk.root),
-        ]
+        start = "from notes.cli import main; main()"
+        run = [sys.executable, "-c", start, "take", "--json", "--job", str(self.desk.root)]
         run += [flag for flag, wanted in (("--again", again), ("--move", move)) if wanted]
         return [*run, *(["--speaker", speaker] if speaker else []), "--", *paths]
 
