@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import ctypes
 import hashlib
 import json
 import os
@@ -17,7 +16,7 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, Protocol
 
-from notes import probe, short, timed
+from notes import heap, probe, short, timed
 from notes.errors import SpeechError
 from notes.gaps import unheard, widened
 from notes.hearing import Kept, Progress, in_slices, later
@@ -142,6 +141,7 @@ class Whisper:
             start, end = widened(gap, total)
             piece = sound[int(start * probe.RATE) : int(end * probe.RATE)]
             heard += later(self._once(piece, _speech(piece), None, lambda _done, _all: None), start)
+        heap.give_back()
         return sorted(heard, key=lambda said: said.tokens[0].at if said.tokens else total)
 
     def _once(self, sound: Sound, speech: Spans, hotwords: str | None, progress: Progress) -> list[Said]:
@@ -241,7 +241,7 @@ def _loaded(folder: Path, workers: int = 1) -> WhisperModel:
 def _load(folder: Path, workers: int) -> WhisperModel:
     os.environ["HF_HUB_OFFLINE"] = "1"
     os.environ["HF_HUB_DISABLE_TELEMETRY"] = "1"
-    _give_back_memory()
+    heap.share()
     try:
         from faster_whisper import WhisperModel
 
@@ -260,18 +260,6 @@ def _load(folder: Path, workers: int) -> WhisperModel:
 def cores() -> int:
     """How many this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
-def _give_back_memory() -> None:
-    """Have glibc share its pools between threads and give back large blocks, or a third of all memory lies idle."""
-    with suppress(OSError, AttributeError):  # other systems have no such switches, and no such pools
-        libc = ctypes.CDLL(None)
-        libc.mallopt(_ARENA_MAX, 2)
-        libc.mallopt(_MMAP_THRESHOLD, 4 << 20)
-
-
-_ARENA_MAX, _MMAP_THRESHOLD = -8, -3
-"""From glibc's malloc.h."""
 
 
 def fit_hotwords(words: Sequence[str], folder: Path | None = None) -> str:
