@@ -60,8 +60,11 @@ def _just_said(said: Said, act: Act, number: int) -> tuple[tuple[str, ...], tupl
     asked_what = _asks_what(said, number, rest) and (said.worked is not None or bool(said.groups))
     if not about_it and not ((told or asked_what) and _TELLS & set(said.norms(act.start, act.end))):
         return (), said.here()
-    if said.worked is None and said.groups:
-        return said.groups[-1].keys, said.here()
+    if "asked" in said.norms(act.start, act.end) and not asked_what and number + 1 < len(said.clauses):
+        # 'he's asked her, the sink's stopping': the answer follows
+        return (), said.here()
+    if said.worked is None and (named := [g for g in said.groups if g.end <= act.start]):
+        return named[-1].keys, said.here()
     before = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
     return (before.keys, before.rooms) if before is not None else ((), said.here())
 

@@ -70,6 +70,14 @@ def _whether(look: Look) -> bool:
     return look.clause.start < look.said.end and "whether" in look.said.norms(look.clause.start, look.act.start)
 
 
+def _which_wall(look: Look) -> bool:
+    """'she's not said which wall that goes on': asked, not told."""
+    return look.clause.lead == "which" and look.said.norm(look.clause.start) in _WHICH
+
+
+_WHICH = frozenset(("wall", "side", "way", "corner", "end", "one", "ones", "height", "room", "floor"))
+
+
 def _so_they_can(look: Look) -> bool:
     """'..., so the plasterers can fill their buckets': what it is for, not what is to be done."""
     ahead = look.said.norms(look.clause.start, look.act.start)
@@ -119,6 +127,6 @@ def _question(look: Look) -> bool:
 
 
 OF_ANY: tuple[Callable[[Look], bool], ...] = (
-    _verb_as_subject, _noun, _amount, _told_by_its_past, _question, _refused, _whether, _so_they_can, _in_general,
-    _capped_ends, _so_nothing,
+    _verb_as_subject, _noun, _amount, _told_by_its_past, _question, _refused, _whether, _which_wall, _so_they_can,
+    _in_general, _capped_ends, _so_nothing,
 )  # fmt: skip

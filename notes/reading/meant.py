@@ -196,7 +196,9 @@ def _stops_a_pipe(said: Said, act: Act, clause: Clause, words: Words, status: St
 def _pipes_to(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'piped the cold to the pump in twenty-two' runs it; 'the pump's piped up' connects."""
     inside = any(act.start <= g.start <= act.end for g in said.mentioned(clause))
-    return words[0] in ("pipe", "piped", "piping") and "up" not in words and (inside or "that" in words)
+    # 'piped the cold to it, connected' of a thing just told connects
+    to_it = said.norms(act.end - 1, min(act.end + 1, clause.end)) in (["to", "it"], ["to", "them"])
+    return words[0] in ("pipe", "piped", "piping") and "up" not in words and not to_it and (inside or "that" in words)
 
 
 def _tapes(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
@@ -253,7 +255,7 @@ def _untouched(said: Said, act: Act) -> str:
     told = said.worked
     if act.form != "notdone" or "touched" not in said.norms(act.start, act.end) or told is None or not told.piped:
         return ""
-    return told.action if told.action in ("clip", "insulate", "test", "cap", "connect", "sleeve", "flush") else ""
+    return told.action if told.action in ("clip", "insulate", "test", "sleeve", "flush") else ""
 
 
 _HOLDS = frozenset(

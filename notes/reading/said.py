@@ -84,8 +84,13 @@ class Said:
         """The cues that reach an action."""
         bounds = (clause.start, clause.end), (self.start, self.end)
         seen = [c for c in self.cues if scope.reaches(c, act, self.row, *bounds)]
-        seen = [c for c in seen if not self._tells_ends(c, act)]
+        seen = [c for c in seen if not self._tells_ends(c, act) and not self._asks_what_follows(c, act)]
         return [c for c in seen if not self._doubts_what_follows(c, act) and not self._tells_size(c, act)]
+
+    def _asks_what_follows(self, cue: scope.Found, act: Act) -> bool:
+        """'..., so would everybody please mind': another clause, that goes on with what is asked."""
+        number = self.clause_of(cue.start)
+        return cue.cue.id == "please" and number > self.clause_of(act.start) and cue.end < self.clauses[number].end
 
     def _tells_ends(self, cue: scope.Found, act: Act) -> bool:
         """'brought across to the hatch, where both ends are open': told of the place as well."""

@@ -157,7 +157,8 @@ def _is_coming_out(said: Said, act: Act, clause: Clause) -> bool:
     """'the valve's no good, so it's coming out': of a thing, and still to be done."""
     coming = said.norm(act.start) == "coming" and said.norm(act.end - 1) in ("out", "off", "down")
     thing = said.scene.last is not None and said.scene.last[0] == "item"
-    return coming and thing and said.norm(act.start - 1) in ("'s", "is", "are") and not said.groups
+    it = act.start - 2 >= clause.start and said.norm(act.start - 2) in ("it", "they", "that", "one", "ones")
+    return coming and thing and it and said.norm(act.start - 1) in ("'s", "is", "are") and not said.groups
 
 
 def _goes_on(said: Said, act: Act, clause: Clause) -> bool:
