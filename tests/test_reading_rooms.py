@@ -270,3 +270,23 @@ def test_what_is_told_in_short_has_its_pipes_and_room(say: str) -> None:
         f"{f.room}: {f.subject} {f.action} {f.status}" for f in heard(say, *(Room(n, "Ground") for n in NAMES)).facts
     ]
     assert sorted(found) == sorted(SHORT[say])
+
+
+@pytest.mark.parametrize(
+    ("say", "room"),
+    [
+        ("Out of the back door into the yard. The main's capped.", "Yard"),
+        ("Across the landing, kitchen. The main's capped.", "Kitchen"),
+        ("Tuesday, just gone nine, straight up to the kitchen. The main's capped.", "Kitchen"),
+        ("Bathroom. He's going to the kitchen. The main's capped.", "Bathroom"),
+    ],
+)
+def test_a_sentence_that_only_goes_somewhere_enters_it(say: str, room: str) -> None:
+    rooms = (Room("Yard", "outside"), Room("Kitchen", "ground"), Room("Landing", "first"), Room("Bathroom", "first"))
+    assert [fact.room for fact in heard(say, *rooms).facts] == [room]
+
+
+def test_a_thing_for_a_room_is_asked_of_there() -> None:
+    rooms = (Room("Kitchen", "ground"), Room("Box room", "first"))
+    facts = heard("Kitchen. Stat for the box room, somebody ask the sparky where it's going.", *rooms).facts
+    assert [(f.subject, f.action, f.room) for f in facts] == [("thermostat", "ask", "Box room")]

@@ -17,7 +17,7 @@ from notes.reading.pipes import find_pipes, note_pipes
 from notes.reading.putright import corrected, take_back, verdicts
 from notes.reading.said import Said
 from notes.reading.things import note_things, take_heading
-from notes.reading.whereabouts import for_room, joined_rooms, left_there, spread, take_rooms
+from notes.reading.whereabouts import for_room, joined_rooms, left_there, move_on, spread, take_rooms
 from notes.reading.wordlists import words
 from notes.reading.work import work_told
 
@@ -33,6 +33,8 @@ def read_sentence(said: Said) -> list[Event]:
     note_excepted(said)
     events = excepted(said, corrected(said, _clause_by_clause(said)))
     spread(said, events)
+    if not events:
+        move_on(said)
     events += implied(said, events)
     events = verdicts(said, without_standing(said, without_capped_tails(said, events)))
     events += bare_test(said, events)

@@ -35,6 +35,22 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
         said.whereabouts = (own[0].rooms[0],)
 
 
+def move_on(said: Said) -> None:
+    """'Out of the back door into the yard.', 'Across the landing, surgery three.': one only goes there."""
+    row = said.row[said.start : said.end]
+    told = said.acts or any(n.kind not in ("word", "mark", "room", "head", "qty") for n in row)
+    if told or any(n.norm in _SOMEBODY_DOES for n in row):
+        return
+    found = [s for n in range(len(said.clauses)) for s in _spots(said, n) if len(s.rooms) == 1]
+    goes = any(n.norm in _GOING for n in row)
+    if found and goes and found[-1].part in ("set", "end"):
+        said.scene.enter(found[-1].rooms[0])
+
+
+_GOING = words("way-words") | words("ways") | {"into", "onto", "next"}
+_SOMEBODY_DOES = frozenset("is 's are was were has have had will he she they it that for not no".split())
+
+
 def _take_one(said: Said, number: int, spot: Spot) -> None:
     if said.whereabouts and len(said.whereabouts) == 1:
         said.whereabouts = None
@@ -118,6 +134,8 @@ def for_room(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
         return event.rooms
     if event.action == "fit" and event.keys[0] in _PLANT and said.scene.room:
         return event.rooms
+    if event.action != "fit" and (named := _named_for(said, event, number)):
+        return named
     for n in range(number, len(said.clauses)):
         for spot in _spots(said, n):
             before = said.norms(max(said.start, spot.node - 2), spot.node)
@@ -130,6 +148,15 @@ def for_room(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
         if ahead and not (event.action == ahead[0].action == "ask"):
             break
     return event.rooms
+
+
+def _named_for(said: Said, event: Event, number: int) -> tuple[str, ...]:
+    """'Stat for the small bedroom, somebody ask where it's going': named with its room before."""
+    for spot in (s for n in range(number) for s in _spots(said, n) if len(s.rooms) == 1):
+        ahead = said.row[max(said.start, spot.node - 3) : spot.node]
+        if "for" in (n.norm for n in ahead) and any(n.keys == event.keys for n in ahead):
+            return spot.rooms
+    return ()
 
 
 def left_there(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
