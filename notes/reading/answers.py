@@ -63,8 +63,9 @@ def _just_said(said: Said, act: Act, number: int) -> tuple[tuple[str, ...], tupl
     if "asked" in said.norms(act.start, act.end) and not asked_what and number + 1 < len(said.clauses):
         # 'he's asked her, the sink's stopping': the answer follows
         return (), said.here()
-    if said.worked is None and (named := [g for g in said.groups if g.end <= act.start]):
-        return named[-1].keys, said.here()
+    pipes = [g for g in said.groups if g.end <= act.start]
+    if said.worked is None and pipes:
+        return pipes[-1].keys, said.here()
     before = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
     return (before.keys, before.rooms) if before is not None else ((), said.here())
 
