@@ -13,6 +13,8 @@ Span = tuple[float, float]
 
 LEAST = 2.0
 """Shorter holes are breath and hammering, by the recordings we measured."""
+LONGEST = 1.5
+"""Seconds that a word takes at most: where the model got stuck it stretches one over all that it passed over."""
 EDGE = 0.3
 """Seconds heard before and after a hole, so that no word is cut."""
 
@@ -33,6 +35,11 @@ def unheard(speech: Sequence[Span], words: Sequence[Span], least: float = LEAST)
         if end - at >= least:
             out.append((at, end))
     return _joined(out)
+
+
+def shortened(words: Sequence[Span]) -> list[Span]:
+    """The words, none longer than LONGEST."""
+    return [(start, min(end, start + LONGEST)) for start, end in words]
 
 
 def _joined(spans: Sequence[Span]) -> list[Span]:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from notes import heap, probe, short, timed
 from notes.errors import SpeechError
-from notes.gaps import unheard, widened
+from notes.gaps import shortened, unheard, widened
 from notes.hearing import Kept, Progress, in_slices, later
 from notes.model import Word
 from notes.spoken import Said, fluent, join, spoken
@@ -59,7 +59,7 @@ class Settings:
     options: Mapping[str, Any] = field(default_factory=lambda: dict(OPTIONS))
     compute: str = "int8"
     library: str = ""
-    hygiene: int = 5
+    hygiene: int = 6
     """Raised when the rules of `spoken` change, or where long recordings are cut."""
 
 
@@ -136,7 +136,7 @@ class Whisper:
         speech = _speech(sound)
         heard = fluent(spoken(self._once(sound, speech, hotwords or None, progress), hotwords))
         total = len(sound) / probe.RATE
-        words = [(t.at, t.until) for said in heard for t in said.tokens]
+        words = shortened([(t.at, t.until) for said in heard for t in said.tokens])
         for gap in unheard([(s["start"] / probe.RATE, s["end"] / probe.RATE) for s in speech], words):
             start, end = widened(gap, total)
             piece = sound[int(start * probe.RATE) : int(end * probe.RATE)]

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from notes.gaps import EDGE, LEAST, unheard, widened
+from notes.gaps import EDGE, LEAST, shortened, unheard, widened
 
 SPANS = st.lists(st.tuples(st.floats(0, 60), st.floats(0, 5)).map(lambda p: (p[0], p[0] + p[1])), max_size=12).map(
     sorted
@@ -42,3 +42,10 @@ def test_no_word_stands_inside_a_hole_and_holes_rise(speech, words):
     assert holes == sorted(holes)
     for start, end in holes:
         assert end - start >= LEAST
+
+
+def test_a_word_stretched_over_seconds_hides_no_speech() -> None:
+    """Where the base model got stuck in m03 it gave 'some' seven seconds, and what was said in them was lost."""
+    words = [(37.4, 38.04), (38.04, 45.04), (45.04, 45.4)]
+    assert unheard([(37.4, 45.4)], words) == []
+    assert unheard([(37.4, 45.4)], shortened(words)) == [(39.54, 45.04)]
