@@ -251,16 +251,18 @@ def test_dictating(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_taking_files_in(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     taken: list[list[str]] = []
+    recording = root / "a.m4a"
+    recording.touch()
     monkeypatch.setattr(Review, "take", lambda self, paths, **_: taken.append(paths))
 
     async def script(mouse: Mouse) -> None:
         await mouse.key("t Take")
         assert isinstance(mouse.screen, TakeView)
-        mouse.type("paths", "a.m4a")
+        mouse.type("paths", str(recording))
         await mouse.click("#take")
 
     pointing(root, script)
-    assert taken == [["a.m4a"]]
+    assert taken == [[str(recording)]]
 
 
 def test_help_is_left_by_a_click_beside_its_lines(root: Path) -> None:
