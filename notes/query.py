@@ -75,13 +75,13 @@ def expression(text: str, lexicon: Lexicon, *, any_of: bool = False, typing: boo
 
     `typing` lets the last word be the beginning of one.
     """
-    found = groups(text, lexicon, typing=typing)
+    found = groups(ways(text, lexicon), text, typing=typing)
     return joined(found, any_of=any_of) if found else None
 
 
-def groups(text: str, lexicon: Lexicon, *, typing: bool = False) -> list[str]:
-    """The FTS5 expression for each thing that `text` asks for."""
-    found = [group for group in map(_group, ways(text, lexicon)) if group]
+def groups(asked: Iterable[Ways], text: str, *, typing: bool = False) -> list[str]:
+    """The FTS5 expression for each thing that is `asked`: the `ways` of `text`."""
+    found = [group for group in map(_group, asked) if group]
     if typing and found and found[-1].count('"') == 2 and not text[-1:].isspace():
         found[-1] += "*"
     return list(dict.fromkeys(found))

@@ -216,8 +216,8 @@ def find(
     """Memos that have all of `words` in any of the trade's ways, best first; where none has all, those that have
     some. What is a fact of the room and service that are named comes before what only mentions them. Where very many
     have a word, the newest first. The second value tells whether all were met."""
-    groups = query.groups(words, lexicon, typing=typing)
     asked = query.ways(words, lexicon)
+    groups = query.groups(asked, words, typing=typing)
     for any_of in (False, True):
         met = hits.meeting(db, groups, any_of, limit, MARKS)
         if met.snippets or met.facts:

@@ -60,7 +60,7 @@ class Settings:
     compute: str = "int8"
     library: str = ""
     hygiene: int = 6
-    """Raised when the rules of `spoken` change, or where long recordings are cut."""
+    """Raised when the rules of `spoken` change, what is heard again, or where long recordings are cut."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -334,7 +334,7 @@ def _so_too(said: Said, number: int, last: Event) -> list[Event]:
         return [replace(_again(said, last, number, last.status, "again"), keys=keys)]
     tail, ahead = said.joined(end, clause.end), set(said.norms(clause.start, end))
     status = next((status for status, way in _SO if way.fullmatch(tail)), None)
-    if last.action in ("ask", "decide") and tail.split()[-1:] and said.row[clause.end - 1].norm in DAYS:
+    if last.action in ("ask", "decide") and tail and said.norm(clause.end - 1) in DAYS:
         # 'ask about the gas. The oil's Thursday'
         return []
     if status is None or (ahead & _TURNED) or (last.status is Status.DONE) < (status is Status.DONE):

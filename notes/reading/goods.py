@@ -57,7 +57,7 @@ def _opening(row: Sequence[Node], i: int) -> int | None:
             return _amount(row, j)
         if row[j].norm == "of" and j and row[j - 1].norm in _OPENS:
             return _amount(row, j - 1)
-        if not (row[j].kind == "word" or row[j].kind == "material") or row[j].norm in _NO_GOODS | _ENDS:
+        if row[j].kind not in ("word", "material") or row[j].norm in _NEVER:
             break
     else:
         j = -1

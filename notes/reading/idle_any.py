@@ -35,9 +35,7 @@ def _noun(look: Look) -> bool:
 
 
 def _amount(look: Look) -> bool:
-    """'a set of rubber feet', 'box of couplings'; 'phone's in the van'."""
-    if look.words == "phone" and look.next_is("'s", "is"):
-        return True
+    """'a set of rubber feet', 'box of couplings'."""
     return look.words in ("set", "box", "sheet", "board") and look.next_is("of")
 
 

@@ -181,6 +181,11 @@ def _whoever(look: Look) -> bool:
     return look.clause.lead in ("who", "whoever") and look.act.form == "done" and look.act.start == look.clause.start
 
 
+def _a_phone(look: Look) -> bool:
+    """'phone's in the van'."""
+    return look.words == "phone" and look.next_is("'s", "is")
+
+
 def _never_asked(look: Look) -> bool:
     """'he's boxed it in and never asked': a complaint."""
     return look.before in ("never", "not") and look.act.form == "done" and look.after is None
@@ -228,6 +233,6 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
         _waits_for_building,
     ),
     "move": (_alone,),
-    "ask": (_nobody_said, _never_asked, _whoever),
+    "ask": (_nobody_said, _a_phone, _never_asked, _whoever),
     "decide": (_went_to_fetch, _whoever),
 }

@@ -6,12 +6,11 @@ from notes.reading.actions import Act
 from notes.reading.clauses import WAITING, Clause
 from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
-from notes.reading.things import STRUCTURE, in_phrase, key_of, mere_place, thing_in_mind
+from notes.reading.things import POINTED, STRUCTURE, in_phrase, key_of, mere_place, thing_in_mind
 from notes.reading.which_pipes import NOBODY, Subject, pipes_for
 from notes.reading.wordlists import words
 
 _TOLD_LEADS = words("told-leads")
-_POINTED = frozenset(("that", "the", "my", "her", "his", "our", "their", "a", "an", "which", "what"))
 TIMBER = frozenset(("notch", "notches", "hole", "holes"))
 """What is in a joist, and stands for it."""
 
@@ -72,7 +71,7 @@ def matter_of(said: Said, act: Act, number: int, item: int | None) -> Subject:
 def _unknown_matter(said: Said, act: Act) -> bool:
     """'he can't settle where the hose point goes': of nothing that is known here."""
     for i in range(max(said.start, act.end - 1), said.end - 2):
-        if said.norm(i) in _WHERE and said.norm(i + 1) in _POINTED:
+        if said.norm(i) in _WHERE and said.norm(i + 1) in POINTED:
             verb = next((j for j in range(i + 2, min(i + 6, said.end)) if said.norm(j) in _STANDS), i + 2)
             return verb > i + 2 and all(n.kind == "word" for n in said.row[i + 2 : verb])
     return False
@@ -149,9 +148,7 @@ def told_next(said: Said, number: int, chosen: bool = False) -> tuple[str, ...]:
             return named[0].keys
         if TIMBER & set(said.norms(clause.start, clause.end)):
             return ("joist",)
-        things = [
-            i for i in said.items(clause) if (said.norm(i - 1) in _POINTED or chosen) and not _where_only(said, i)
-        ]
+        things = [i for i in said.items(clause) if (said.norm(i - 1) in POINTED or chosen) and not _where_only(said, i)]
         if clause.lead in ("before", "till", "until", "once", "after"):
             # 'he ought to be told before the floor goes down'
             things = [i for i in things if said.row[i].keys[0] not in STRUCTURE]

@@ -12,7 +12,7 @@ from notes.reading.nominal import DRAINS, is_size
 from notes.reading.places import bits
 from notes.reading.putright import FAILED
 from notes.reading.said import Said
-from notes.reading.things import DETERMINERS, STRUCTURE, free_items, in_phrase
+from notes.reading.things import DETERMINERS, STRUCTURE, free_items, in_phrase, pipe_in_mind, thing_in_mind
 from notes.reading.wordlists import pattern
 
 _PASSED, _DRY = pattern("passed"), pattern("dry")
@@ -167,9 +167,8 @@ def _plugs_a_thing(said: Said, act: Act, clause: Clause, words: Words, status: S
 
 def _hangs_a_thing(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'the old boiler's out, and the new one's hung on the wall': a thing, where no pipe is named."""
-    thing = said.scene.last is not None and said.scene.last[0] == "item"
     one = {"one", "ones", "it", "they"} & set(said.norms(clause.start, act.start))
-    return "hung" in words and thing and bool(one) and not said.mentioned(clause)
+    return "hung" in words and bool(thing_in_mind(said) and one) and not said.mentioned(clause)
 
 
 def _collects(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
@@ -215,20 +214,16 @@ def _screws_to(said: Said, act: Act, clause: Clause, words: Words, status: Statu
 
 def _pipe_is_in(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'I asked him about that waste, so it's in now, inch and a half': a pipe was last spoken of."""
-    pipe = said.scene.last is not None and said.scene.last[0] == "pipe"
     sized = any(is_size(said.row, i) for i in range(act.end, min(act.end + 4, said.end)))
-    return pipe and sized and words[0] in ("it", "they", "that") and words[-1] == "in" and status is Status.DONE
+    it = words[0] in ("it", "they", "that") and words[-1] == "in" and status is Status.DONE
+    return it and sized and pipe_in_mind(said)
 
 
 def _of_a_thing(said: Said, clause: Clause) -> bool:
     """Whether a clause with no pipe in it goes on about a thing: 'it', 'a proper one'."""
-    thing = said.scene.last is not None and said.scene.last[0] == "item"
     stands = {"it", "one", "ones", "they", "them", "that"} & set(said.norms(clause.start, clause.end))
-    return thing and bool(stands) and not said.mentioned(clause) and not _sized_here(said, clause)
-
-
-def _sized_here(said: Said, clause: Clause) -> bool:
-    return any(is_size(said.row, i) for i in range(clause.start, clause.end))
+    sized = any(is_size(said.row, i) for i in range(clause.start, clause.end))
+    return bool(thing_in_mind(said) and stands) and not said.mentioned(clause) and not sized
 
 
 def _takes_it_down(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
@@ -246,8 +241,8 @@ def _goes_in(said: Said, act: Act, clause: Clause, words: Words, status: Status)
 
 def _are_on(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'hot and cold come up behind the basin, and they're on': pipes are on when they are connected."""
-    pipe = said.scene.last is not None and said.scene.last[0] == "pipe" and not said.items(clause)
-    return pipe and words[0] in ("they", "both") and words[-1] == "on" and act.end == clause.end
+    on = words[0] in ("they", "both") and words[-1] == "on" and act.end == clause.end
+    return on and pipe_in_mind(said) and not said.items(clause)
 
 
 def _untouched(said: Said, act: Act) -> str:

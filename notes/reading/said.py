@@ -83,25 +83,31 @@ class Said:
     def governing(self, act: Act, clause: Clause) -> list[scope.Found]:
         """The cues that reach an action."""
         bounds = (clause.start, clause.end), (self.start, self.end)
-        seen = [c for c in self.cues if scope.reaches(c, act, self.row, *bounds)]
-        seen = [c for c in seen if not self._tells_ends(c, act) and not self._asks_what_follows(c, act)]
-        return [c for c in seen if not self._doubts_what_follows(c, act) and not self._tells_size(c, act)]
+        return [c for c in self.cues if scope.reaches(c, act, self.row, *bounds) and not self._is_of_another(c, act)]
+
+    def _is_of_another(self, cue: scope.Found, act: Act) -> bool:
+        """Whether a cue within reach belongs to other words."""
+        rules = (self._tells_ends, self._asks_what_follows, self._doubts_what_follows, self._tells_size)
+        return any(rule(cue, act) for rule in rules)
 
     def _asks_what_follows(self, cue: scope.Found, act: Act) -> bool:
         """'..., so would everybody please mind': another clause, that goes on with what is asked."""
+        if cue.cue.id != "please":
+            return False
         number = self.clause_of(cue.start)
-        return cue.cue.id == "please" and number > self.clause_of(act.start) and cue.end < self.clauses[number].end
+        return number > self.clause_of(act.start) and cue.end < self.clauses[number].end
 
     def _tells_ends(self, cue: scope.Found, act: Act) -> bool:
         """'brought across to the hatch, where both ends are open': told of the place as well."""
+        if self.norm(cue.start) != "where" or act.action not in ("leave", "cap", "join", "tee"):
+            return False
         number = self.clause_of(cue.start)
-        opens = cue.start == self.clauses[number].start and self.norm(cue.start) == "where" and number > 0
-        return opens and act.action in ("leave", "cap", "join", "tee") and bool(self.acts_in(self.clauses[number - 1]))
+        opens = cue.start == self.clauses[number].start and number > 0
+        return opens and bool(self.acts_in(self.clauses[number - 1]))
 
     def _tells_size(self, cue: scope.Found, act: Act) -> bool:
         """'the hot is twenty-two copper going up to the galley': 'is' belongs to the size."""
-        between = self.row[cue.end : act.start]
-        return cue.cue.id == "progressive" and any(n.kind in ("qty", "material") for n in between)
+        return cue.cue.id == "progressive" and any(n.kind in ("qty", "material") for n in self.row[cue.end : act.start])
 
     def _doubts_what_follows(self, cue: scope.Found, act: Act) -> bool:
         """'the tank's drained, and I reckon they built the house round it': a clause with a matter of its own."""

@@ -9,7 +9,17 @@ from notes.reading.actions import Act
 from notes.reading.clauses import Clause, listed
 from notes.reading.matter import matter_of
 from notes.reading.said import Said
-from notes.reading.things import STRUCTURE, free_items, in_phrase, item_for, key_of, mere_place, serving, thing_in_mind
+from notes.reading.things import (
+    POINTED,
+    STRUCTURE,
+    free_items,
+    in_phrase,
+    item_for,
+    key_of,
+    mere_place,
+    serving,
+    thing_in_mind,
+)  # fmt: skip
 from notes.reading.which_pipes import NOBODY, Subject, named_later, pipes_for, the_other
 from notes.reading.wordlists import words
 
@@ -18,7 +28,6 @@ _STANDS_FOR = _THEM | {"one", "ones"}
 _LOOSE = words("loose")
 _STOPS = frozenset(("plug", "bung", "blank", "cap", "caps", "stop_end", "stop_ends", "plugs", "blanks", "bungs", "tee"))
 _PIPE_ENDS = words("ends-of-pipes")
-_POINTED = frozenset(("that", "the", "my", "her", "his", "our", "their", "a", "an", "which", "what"))
 _HOLE_IN = re.compile(r"\bholes? (in|through|for it in|out of|into) (the|that|this|her|his|their|a) (\w+ )?$")
 _AGES = frozenset(("old", "existing", "new", "other", "big", "little", "whole"))
 _MASONRY = frozenset(("stone", "brick", "block", "masonry", "stonework", "brickwork", "blockwork", "cob", "concrete"))
@@ -156,7 +165,7 @@ def _it(said: Said, act: Act) -> Subject | None:
         return None
     many = {"both", "they", "them"} & set(said.norms(max(said.start, act.start - 4), act.start))
     if many and act.action == "connect":
-        pair = _tails(said, None) if thing not in ("radiator", "towel rail") else _HEAT
+        pair = _tails(said, None) if thing not in _WARM else _HEAT
         return (pair, None) if pair else None
     if act.action in ("connect", "fill", "drain", "commission") and thing not in _LOOSE:
         return (thing,), None
@@ -172,7 +181,7 @@ def _vessel(said: Said, act: Act, item: int, pronoun: bool) -> Subject | None:
     if not pronoun and holds and free and alone:
         return (key,), None
     between = said.row[act.end : item]
-    after = item >= act.end and all(n.norm in _POINTED or n.kind == "qty" or n.norm in _AGES for n in between)
+    after = item >= act.end and all(n.norm in POINTED or n.kind == "qty" or n.norm in _AGES for n in between)
     return ((key,), None) if after and act.action in ("fill", "drain") else None
 
 
@@ -182,13 +191,13 @@ def _vessel(said: Said, act: Act, item: int, pronoun: bool) -> Subject | None:
 def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     clause = said.clauses[number]
     mine = said.named(clause)
-    if act.action in ("fit", "remove", "order") and set(said.norms(act.start, act.end)) & _STOPS:
+    inside = set(said.norms(act.start, act.end))
+    if act.action in ("fit", "remove", "order") and inside & _STOPS:
         return ("fitting",), None
     if act.action == "remove" and mine and (item is None or all(g.start < item for g in mine)):
         return mine[0].keys, None
     if act.action == "fit" and (of_which := _which_is(said, number)) is not None:
         return key_of(said, of_which)
-    inside = set(said.norms(act.start, act.end))
     if act.action == "remove" and inside & {"it", "them"} and item is not None and item >= act.end:
         # 'cut it back to the meter'
         item = None
@@ -205,12 +214,8 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     thing = thing_in_mind(said) or (said.scene.thing if act.action == "order" else "")
     if act.action == "order" and thing in STRUCTURE:
         return NOBODY
-    if act.action == "remove" and (things := _listed_next(said, number)):
-        return things, None
-    if act.action == "remove" and _another_thing(said, act):
-        return NOBODY
     if act.action == "remove":
-        return ((thing,), None) if thing and not mine else pipes_for(said, act, clause)
+        return _taken_out(said, act, number, thing)
     pronoun = any(n in _STANDS_FOR for n in said.norms(clause.start, clause.end)) or the_other(said, clause)
     if thing and (pronoun or number):
         return (thing,), None
@@ -220,13 +225,23 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     return NOBODY
 
 
+def _taken_out(said: Said, act: Act, number: int, thing: str) -> Subject:
+    """What is taken out where its words name none of our things: listed next, in mind, or pipes."""
+    clause = said.clauses[number]
+    if things := _listed_next(said, number):
+        return things, None
+    if _another_thing(said, act):
+        return NOBODY
+    return ((thing,), None) if thing and not said.named(clause) else pipes_for(said, act, clause)
+
+
 def _listed_next(said: Said, number: int) -> tuple[str, ...]:
     """'the old gear's out, bath, basin, toilet': things that the next clauses only name."""
     if said.named(said.clauses[number]):
         return ()
     things: list[str] = []
     for clause in said.clauses[number + 1 :]:
-        rest = [n for n in said.row[clause.start : clause.end] if n.norm not in _POINTED and n.norm not in _AGES]
+        rest = [n for n in said.row[clause.start : clause.end] if n.norm not in POINTED and n.norm not in _AGES]
         if clause.lead not in ("", "and") or len(rest) != 1 or rest[0].kind != "item":
             break
         things += rest[0].keys
@@ -251,9 +266,10 @@ _RELATIVE = (["that", "'s"], ["that", "is"])
 def _another_thing(said: Said, act: Act) -> bool:
     """'took the rag out': something named, that is none of ours."""
     row = said.row[act.start : act.end]
-    return any(a.norm in _POINTED - {"that"} and b.kind == "word" and b.norm not in _OURS for a, b in pairwise(row))
+    return any(a.norm in _NAMED_BY and b.kind == "word" and b.norm not in _OURS for a, b in pairwise(row))
 
 
+_NAMED_BY = POINTED - {"that"}
 _OURS = frozenset(
     "lot whole old pipe pipes pipework tails ends end run line length rest one two skip bin tip van way wall".split()
 )
@@ -316,6 +332,6 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         return key_of(said, item)
     if in_clause:
         return (direct or in_clause)[-1].keys, None
-    if (act.action != "seal" or thing_in_mind(said) == "sleeve") and (thing := thing_in_mind(said)):
+    if thing and (act.action != "seal" or thing == "sleeve"):
         return (thing,), None
     return pipes_for(said, act, clause)

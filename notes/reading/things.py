@@ -9,6 +9,8 @@ from notes.reading.wordlists import words
 
 PASSING = words("passing")
 DETERMINERS = words("determiners")
+POINTED = frozenset(("that", "the", "my", "her", "his", "our", "their", "a", "an", "which", "what"))
+"""Before a thing that is named, or asked about."""
 STRUCTURE = words("structure")
 _ON_STRUCTURE = words("on-structure")
 _NOT_TO_STRUCTURE = frozenset(("fit", "order", "remove", "commission"))
@@ -23,6 +25,11 @@ def thing_in_mind(said: Said) -> str:
     """What 'it' means, where a thing was spoken of last; else ''."""
     last = said.scene.last
     return last[1] if last and last[0] == "item" else ""
+
+
+def pipe_in_mind(said: Said) -> bool:
+    """Whether pipes were spoken of last."""
+    return said.scene.last == ("pipe", "")
 
 
 def free_items(said: Said, clause: Clause) -> list[int]:

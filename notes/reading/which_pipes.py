@@ -11,6 +11,7 @@ from notes.reading.nominal import is_size
 from notes.reading.pipes import PEOPLE, SMALL
 from notes.reading.said import Said
 from notes.reading.scene import Group
+from notes.reading.things import DETERMINERS
 from notes.reading.wordlists import pattern, words
 
 Subject = tuple[tuple[str, ...], str | None]
@@ -285,12 +286,12 @@ def _it_in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
     """'had the board off for the cistern cold, it was capped right enough': the only pipe that this sentence names."""
     it = said.norms(max(clause.start, act.start - 3), act.end + 1)
     named = [g for g in said.groups if g.end <= clause.start]
-    if "it" not in it or len(named) != 1 or said.norm(named[0].start - 1) not in _DETERMINED | {"for"}:
+    if "it" not in it or len(named) != 1 or said.norm(named[0].start - 1) not in _LED_BY:
         return None
     return (named[0].keys, None) if said.worked is None or not said.worked.piped else None
 
 
-_DETERMINED = words("determiners")
+_LED_BY = DETERMINERS | {"for"}
 
 
 def _in_mind(said: Said, act: Act, clause: Clause) -> Subject | None:

@@ -18,7 +18,7 @@ from notes.reading.meant import as_meant
 from notes.reading.putright import in_taken_back
 from notes.reading.said import Said
 from notes.reading.subjects import subject_of
-from notes.reading.things import STRUCTURE
+from notes.reading.things import STRUCTURE, thing_in_mind
 from notes.reading.wordlists import pattern, words
 
 _OPENING = words("opening")
@@ -156,9 +156,9 @@ def _way_of(said: Said, act: Act, clause: Clause) -> bool:
 def _is_coming_out(said: Said, act: Act, clause: Clause) -> bool:
     """'the valve's no good, so it's coming out': of a thing, and still to be done."""
     coming = said.norm(act.start) == "coming" and said.norm(act.end - 1) in ("out", "off", "down")
-    thing = said.scene.last is not None and said.scene.last[0] == "item"
     it = act.start - 2 >= clause.start and said.norm(act.start - 2) in ("it", "they", "that", "one", "ones")
-    return coming and thing and it and said.norm(act.start - 1) in ("'s", "is", "are") and not said.groups
+    being = said.norm(act.start - 1) in ("'s", "is", "are")
+    return coming and it and being and bool(thing_in_mind(said)) and not said.groups
 
 
 def _goes_on(said: Said, act: Act, clause: Clause) -> bool:
@@ -168,7 +168,7 @@ def _goes_on(said: Said, act: Act, clause: Clause) -> bool:
         return False
     before = said.clauses[number - 1]
     acts = [a for a in said.acts_in(before) if said.norm(a.start) in _GOING]
-    return bool(acts) and any(g.end == acts[-1].start or g.end < acts[-1].start for g in said.named(before))
+    return bool(acts) and any(g.end <= acts[-1].start for g in said.named(before))
 
 
 _GOING = frozenset(("go", "run", "come", "drop", "rise", "carry", "cross", "follow", "turn", "head", "climb"))
