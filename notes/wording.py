@@ -86,6 +86,12 @@ def state(run: Run) -> str:
     return "not sure" if Status.UNSURE in said else "planned" if Status.TO_DO in said else "not there yet"
 
 
+def run(run: Run) -> str:
+    """A pipe in a line: what it is, where it goes, what state it is in, where that was last said."""
+    parts = (pipe(run), way(run.from_, run.to), run.place, state(run))
+    return f"{run.subject}: {', '.join(part for part in parts if part)} ({source(run.memo, run.second)})"
+
+
 def other_than(run: Fact | Run) -> str:
     """Words that tell a run from another of its service in its room."""
     words = run.place or way(run.from_, run.to) or pipe(run)

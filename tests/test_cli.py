@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import pty
@@ -496,3 +497,61 @@ def test_what_was_said_to_be_one_pipe_is_one_everywhere(voidbook: Run, tmp_path:
     assert voidbook("sketch").out.count("size not said") == drawn // 2
     voidbook("undo")
     assert len(voidbook("runs", "--json").rows) == 2
+
+
+HOTS = "In the scullery. Capped the hot by the door. Capped the hot by the window. Capped the cold by the door."
+HOTS_MORE = " Capped the hot by the chimney breast."
+
+
+def test_two_pipes_are_named_in_plain_words(voidbook: Run, tmp_path: Path) -> None:
+    voidbook("take", jsonl(tmp_path / "a.jsonl", said("m1", HOTS)))
+    done = voidbook("merge", "scullery", "hot")
+    assert done.code == 0 and "by the door" in done.err and "by the window" in done.err
+    assert "are one pipe from now on; if not: voidbook undo" in done.err
+    assert len(voidbook("trace", "--json", "where is the hot").rows) == 1
+    assert "are two pipes from now on" in voidbook("part", "scullery hot").err
+    assert len(voidbook("trace", "--json", "where is the hot").rows) == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "wrong"),
+    [
+        (("cold",), "no two pipes of one service and one room answer that: Scullery, cold: by the door, capped"),
+        (("where's the gas",), "no pipe on record answers that. There is no gas on record anywhere on this job"),
+        (("m1:0", "m1:0"), "m1:0 is one run only"),
+        (("m09:9",), "no pipe on record answers that"),
+    ],
+)
+def test_words_that_name_no_two_pipes_are_told(
+    voidbook: Run, tmp_path: Path, words: tuple[str, ...], wrong: str
+) -> None:
+    voidbook("take", jsonl(tmp_path / "a.jsonl", said("m1", HOTS)))
+    ran = voidbook("merge", *words)
+    assert ran.code == 2 and wrong in ran.err
+    assert voidbook("decisions", "--json").rows == []
+
+
+def test_of_several_pipes_all_are_listed_with_their_keys(voidbook: Run, tmp_path: Path) -> None:
+    voidbook("take", jsonl(tmp_path / "a.jsonl", said("m1", HOTS + HOTS_MORE)))
+    keys = [run["key"] for run in voidbook("runs", "--service", "hot", "--json").rows]
+    several = voidbook("merge", "hot")
+    assert several.code == 2 and "3 pipes answer that; say which: voidbook merge KEY, or with more words" in several.err
+    assert sorted(line.split()[0] for line in several.out.splitlines() if line[0] == "m") == sorted(keys)
+    rest = voidbook("merge", keys[0])
+    assert rest.code == 2 and f"say which: voidbook merge {keys[0]} OTHER" in rest.err
+    assert keys[0] not in rest.out and keys[1] in rest.out
+
+
+def test_of_several_pipes_a_person_chooses(voidbook: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    voidbook("take", jsonl(tmp_path / "a.jsonl", said("m1", HOTS + HOTS_MORE)))
+    monkeypatch.setattr("sys.stdin", Answers("9\n3\n1\n"))  # there are no nine
+    done = voidbook("merge", "hot")
+    assert done.code == 0 and "Which pipe?" in done.err and "And which other?" in done.err
+    assert len(voidbook("runs", "--service", "hot", "--json").rows) == 2
+
+
+class Answers(io.StringIO):
+    """A person at a terminal."""
+
+    def isatty(self) -> bool:
+        return True

@@ -38,11 +38,13 @@ def command(as_json: bool, folder: Path | None) -> None:
 def named(db: sqlite3.Connection, found: Iterable[Decision]) -> dict[str, str]:
     """The runs that decisions are about in words, by their keys: these are looked up, so that nothing is kept twice."""
     keys = {key for d in found if d.kind in ON_RUNS for key in (d.about["key"], d.about["other"])}
-    began = {key: search.beginning(db, key) for key in keys}
-    return {
-        key: f"{wording.other_than(fact)}, {fact.room or 'no room named'}" if fact else key
-        for key, fact in began.items()
-    }
+    return {key: run_named(db, key) for key in keys}
+
+
+def run_named(db: sqlite3.Connection, key: str) -> str:
+    """The run of this key in a few words, by what it begins with."""
+    fact = search.beginning(db, key)
+    return f"{wording.other_than(fact)}, {fact.room or 'no room named'}" if fact else key
 
 
 def what(decision: Decision, runs: Mapping[str, str]) -> str:

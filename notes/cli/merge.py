@@ -8,20 +8,25 @@ import click
 
 from notes import ruling
 from notes.book import opened
-from notes.cli import common, out
+from notes.cli import common, out, which_runs
+from notes.cli.decisions import run_named
 
 
 @click.command("merge")
-@click.argument("key", metavar="KEY")
-@click.argument("other", metavar="OTHER")
+@click.argument("words", metavar="WORDS...", nargs=-1, required=True)
 @common.by_whom
 @common.in_job
-def command(key: str, other: str, who: str | None, folder: Path | None) -> None:
-    """Say that the runs KEY and OTHER are one pipe.
+def command(words: tuple[str, ...], who: str | None, folder: Path | None) -> None:
+    """Say that two runs are one pipe.
 
-    `voidbook runs --json` gives the keys. What is open is worked out again: one test may then close both.
+    Ask for them as `trace` does, as in: voidbook merge scullery hot. Where more than two answer, it asks which. Or name
+    them by their keys, which `voidbook runs --json` gives.
+
+    What is open is worked out again: one test may then close both.
     """
     root, job = common.here(folder)
     with opened(root) as db:
-        ruling.merge(db, job, who or common.me(), key, other)
-    out.say(f"{key} and {other} are one pipe from now on")
+        one, other = which_runs.to_merge(db, job, words)
+        ruling.merge(db, job, who or common.me(), one, other)
+        told = " and ".join(run_named(db, key) for key in (one, other))
+    out.say(f"{told} are one pipe from now on; if not: voidbook undo")

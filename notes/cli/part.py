@@ -8,20 +8,23 @@ import click
 
 from notes import ruling
 from notes.book import opened
-from notes.cli import common, out
+from notes.cli import common, out, which_runs
+from notes.cli.decisions import run_named
 
 
 @click.command("part")
-@click.argument("key", metavar="KEY")
-@click.argument("other", metavar="OTHER")
+@click.argument("words", metavar="WORDS...", nargs=-1, required=True)
 @common.by_whom
 @common.in_job
-def command(key: str, other: str, who: str | None, folder: Path | None) -> None:
-    """Say that the runs KEY and OTHER are not one pipe, whatever was said before.
+def command(words: tuple[str, ...], who: str | None, folder: Path | None) -> None:
+    """Say that two runs are not one pipe, whatever was said before.
 
-    `voidbook runs --json` gives the keys.
+    Ask for them as `trace` does, as in: voidbook part scullery hot. Where more than two answer, it asks which. Or name
+    them by their keys, which `voidbook runs --json` gives.
     """
     root, job = common.here(folder)
     with opened(root) as db:
-        ruling.part(db, job, who or common.me(), key, other)
-    out.say(f"{key} and {other} are two pipes from now on")
+        one, other = which_runs.to_part(db, job, words)
+        ruling.part(db, job, who or common.me(), one, other)
+        told = " and ".join(run_named(db, key) for key in (one, other))
+    out.say(f"{told} are two pipes from now on; if not: voidbook undo")

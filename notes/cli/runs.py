@@ -42,10 +42,7 @@ def command(room: str | None, service: str | None, state: str | None, as_json: b
 
 
 def _show(run: Run) -> None:
-    parts = (wording.pipe(run), wording.way(run.from_, run.to), run.place, wording.state(run))
-    source = wording.source(run.memo, run.second)
-    text = f"{run.subject}: {', '.join(part for part in parts if part)} ({source})"
-    out.paragraph(text, first="  ", rest="      ")
+    out.paragraph(wording.run(run), first="  ", rest="      ")
 
 
 def _show_alike(run: Run, by_key: dict[str, Run]) -> None:
