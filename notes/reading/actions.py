@@ -58,6 +58,7 @@ def patterns() -> tuple[tuple[str, str], ...]:
         for form in ("base", "done", "ing"):
             for verb in filter(None, row[form].split("|")):
                 out.append((f"{row['action']}|{form}|{row['on']}", _plain(verb) + tail))
+                out += [(f"{row['action']}|{form}|{row['on']}", p) for p in _parted(_plain(verb))]
                 if form == "base":
                     out.append((f"{row['action']}|{form}|{row['on']}", _plain(_third(verb)) + tail))
     for row in _rows("phrases.csv", ("action", "form", "on", "words")):
@@ -65,6 +66,17 @@ def patterns() -> tuple[tuple[str, str], ...]:
             raise VoidbookError(f"no form is called {row['form']!r}", file="phrases.csv")
         out.append((f"{row['action']}|{row['form']}|{row['on']}", row["words"]))
     return tuple(dict.fromkeys(out))
+
+
+def _parted(verb: str) -> list[str]:
+    """'pump ~3 up' of 'pump up'."""
+    first, _, particle = verb.partition(" ")
+    return [f"{first} ~3 {particle}"] if particle in _PARTICLES and first not in _LIGHT else []
+
+
+_LIGHT = frozenset("take took taken taking put putting come came coming pick picked picking stop turn".split())
+"""Verbs that mean something else beside each object."""
+_PARTICLES = frozenset("up down in on off out over back round".split())
 
 
 def _third(verb: str) -> str:
@@ -81,16 +93,70 @@ def acts(row: Sequence[Node]) -> list[Act]:
         if form == "ing" and hit.start and row[hit.start - 1].norm in _OVER:
             form = "done"
         form = _after_to(row, hit.start, form)
-        if hit.end - hit.start == 1 and row[hit.start].kind == "pair":
-            # 'over the loops': pipes, nobody loops
+        if hit.end - hit.start == 1 and _only_named(row, hit.start):
             continue
         found.append(Act(action, form, on, hit.start, hit.end))
-    found.sort(key=lambda a: (-(a.end - a.start), _LAST.get(a.action, 0), _FORM_RANK[a.form], a.start))
+    found.sort(
+        key=lambda a: (
+            _STRANGE * _strange(row, a) - (a.end - a.start),
+            _LAST.get(a.action, 0),
+            _FORM_RANK[a.form],
+            a.start,
+        )
+    )
     kept: list[Act] = []
     for act in found:
         if all(act.end <= k.start or act.start >= k.end for k in kept):
             kept.append(act)
     return sorted((a for a in kept if a.action != "nil"), key=lambda a: a.start)
+
+
+def _only_named(row: Sequence[Node], i: int) -> bool:
+    """'over the loops', 'them sleeves want sealing': things, nobody loops or sleeves."""
+    if row[i].kind == "pair":
+        return True
+    return row[i].kind == "item" and i > 0 and row[i - 1].norm in ("the", "them", "those", "these", "my", "his", "both")
+
+
+def _strange(row: Sequence[Node], act: Act) -> bool:
+    """Whether it is work on pipes where a thing is told of, or the other way about."""
+    worked = [_KINDS[n.kind] for n in row[act.end : act.end + 2] if n.kind in _KINDS]
+    told = worked[0] if act.action == "fit" and worked else _told_of(row, act)
+    return (act.action, told) in _UNLIKELY
+
+
+def _told_of(row: Sequence[Node], act: Act) -> str | None:
+    """'pipe' or 'item': what the sentence names last before the work and not by a preposition; None for neither."""
+    for i in range(act.start - 1, -1, -1):
+        node = row[i]
+        if node.norm in (".", "?", "!"):
+            break
+        kind = _KINDS.get(node.kind)
+        if kind and not _WORKED_WITH & set(node.keys) and not _led(row, i):
+            return kind
+    return None
+
+
+def _led(row: Sequence[Node], i: int) -> bool:
+    """Whether a preposition leads to node i."""
+    for node in row[max(0, i - 3) : i][::-1]:
+        if node.norm in _PREPOSITIONS:
+            return True
+        if node.norm in _BREAKS:
+            return False
+    return False
+
+
+_STRANGE = 1.5
+"""Words that a reading must be longer than another one to win where it is strange."""
+_UNLIKELY = frozenset((("run", "item"), ("leave", "item"), ("fit", "pipe"), ("clip", "item")))
+_WORKED_WITH = frozenset(("clips", "insulation", "joist", "wall", "floor"))
+"""Things that are told of with the pipes that they hold, wrap or hide."""
+_KINDS = {"service": "pipe", "pair": "pipe", "half": "pipe", "item": "item"}
+_PREPOSITIONS = frozenset(
+    "to at by in on under behind for off from near beside above below into onto with through over".split()
+)
+_BREAKS = frozenset((",", ";", "and", "but"))
 
 
 def _after_to(row: Sequence[Node], i: int, form: str) -> str:

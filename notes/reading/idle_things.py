@@ -23,6 +23,16 @@ def _thing_in_place(look: Look) -> bool:
     return short and look.followed_but_by("it", "them", "that", "and", "now")
 
 
+def _only_when(look: Look) -> bool:
+    """'the pump wants commissioning, that's Monday': when, of work just told."""
+    if look.first.norm not in ("that", "it", "they", "those") or look.act.form != "todo":
+        return False
+    return _DAY.search(look.words) is not None and any(a.end <= look.act.start for a in look.said.acts)
+
+
+_DAY = re.compile(r"(day|tomorrow|next week)( 's)?( job)?$")
+
+
 def _old_still_in(look: Look) -> bool:
     """'the old toilet's still in': nobody fitted it."""
     told = look.said.norms(max(look.clause.start, look.act.start - 2), look.act.end)
@@ -218,7 +228,7 @@ def _no_timber(look: Look) -> bool:
 
 OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "commission": (_goes_where,),
-    "fit": (_fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
+    "fit": (_only_when, _fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
     "drill": (_that_hole, _hole_elsewhere),
     "notch": (_that_hole, _no_timber),
     "order": (

@@ -38,7 +38,8 @@ def _next_is(said: Said, act: Act, *norms: str) -> bool:
 
 def _takes_down_to(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'took the cold down to the cellar'."""
-    onward = words[-1] == "down" and _next_is(said, act, "to", "through", "in", "into", "from")
+    onward = words[-1] == "down" and _next_is(said, act, "to", "through", "in", "into", "from", "inside", "beside")
+    onward = onward or (words[-1] == "down" and said.norm(min(act.end + 1, said.end - 1)) in _SHAFTS)
     return onward and any(not g.referred for g in said.groups)
 
 
@@ -59,6 +60,7 @@ def _takes_off(said: Said, act: Act, clause: Clause, words: Words, status: Statu
     return sized and bool(said.groups) and bool(set(words) & _THEM)
 
 
+_SHAFTS = frozenset("chase wall duct riser shaft corner side back boxing stud casing chimney".split())
 _THEM = frozenset(("it", "them", "they", "him", "her", "both"))
 
 

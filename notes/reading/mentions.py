@@ -119,7 +119,8 @@ def _rejoin(toks: list[Token], text: str) -> list[Token]:
     for t in toks:
         if t.norm in ("'", "’") and out and out[-1].end == t.start:
             last = out[-1]
-            out[-1] = Token(dialect().get(last.norm + "'", last.norm), last.start, last.end)
+            ing = last.norm + "g" if last.norm.endswith("in") and len(last.norm) > 4 else last.norm
+            out[-1] = Token(dialect().get(last.norm + "'", ing), last.start, last.end)
             continue
         raw = "'" + text[t.start : t.end].lower()
         if out and out[-1].norm in ("'", "’", "‘") and out[-1].end == t.start and (norm := dialect().get(raw)):
@@ -130,6 +131,7 @@ def _rejoin(toks: list[Token], text: str) -> list[Token]:
 
 
 _SCOTS_VERBS = {"gang": "go", "ken": "know"}
+_HAVES = frozenset(("not", "have", "has", "had", "'s", "'ve"))
 _BEFORE_VERB = frozenset(("to", "i", "you", "we", "they", "us", "will", "can", "must", "not"))
 _COUNTS = frozenset(("two", "three", "four", "pipes", "ones"))
 _HOUR_AFTER = frozenset(("an", "one", "half", "a", "quarter"))
@@ -143,6 +145,8 @@ def _even_out(toks: list[Token]) -> list[Token]:
         norm = t.norm
         if norm in ("ay", "ayn't", "ent") and after not in ("up", ",", ""):
             norm = "not"
+        elif norm == "bin" and before in _HAVES:
+            norm = "been"
         elif norm == "after" and after.endswith("ing") and before in ("am", "is", "are", "'s", "was", "were"):
             norm = JUST_DONE
         elif norm in _SCOTS_VERBS and before in _BEFORE_VERB:
