@@ -97,6 +97,7 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
             out.append(Clause(at, i, lead, question))
             at, lead, waiting = i, "", -1
         own = _so_far(row, i, end) or _mind_and(row, i, start) or _as_if(row, i, at) or _that_is_when(row, i, at)
+        own = own or _before_somebody(row, i, end)
         joint = row[i].norm in JOINTS and not own
         if i in inside or not (joint or _is_comma(row[i])):
             continue
@@ -132,6 +133,11 @@ def _that_is_when(row: Sequence[Node], i: int, at: int) -> bool:
     return row[i].norm == "when" and i > at + 1 and row[i - 2].norm in ("that", "which") and row[i - 1].norm in _BE
 
 
+def _before_somebody(row: Sequence[Node], i: int, end: int) -> bool:
+    """'the plumber before us notched that'."""
+    return row[i].norm == "before" and i + 1 < end and row[i + 1].norm in ("us", "me", "him", "her", "them", "you")
+
+
 _BE = frozenset(("'s", "is", "was"))
 
 
@@ -158,19 +164,53 @@ def _inside_lists(row: Sequence[Node], start: int, end: int) -> set[int]:
     """Nodes between the members of a list: no clause ends there."""
     inside: set[int] = set()
     for tag in ("SVC", "ITEM", "ROOM", "Q-num", "MAT"):
+        if tag == "ITEM":
+            continue
         for group in listed(row, start, end, lambda n, tag=tag: n.tag == tag):  # type: ignore[misc]
-            if tag != "ITEM" or _one_list(row, group):
-                inside.update(range(group[0], group[-1]))
+            inside.update(range(group[0], group[-1]))
+    for group in things_listed(row, start, end):
+        inside.update(range(group[0], group[-1]))
     return inside
 
 
-def _one_list(row: Sequence[Node], group: Sequence[int]) -> bool:
-    """Things named side by side ('bath and toilet'), not the ends of two clauses ('on a stop end, and the shower')."""
-    if len({row[i].keys[0] in _STRUCTURE for i in group}) > 1:
-        # 'the pump is on the wall and the header below it'
-        return False
-    glue = [tuple(n.norm for n in row[a + 1 : b]) for a, b in pairwise(group)]
-    return any("and" in g for g in glue) and all(g in _SIDE_BY_SIDE for g in glue)
+def things_listed(row: Sequence[Node], start: int, end: int) -> list[list[int]]:
+    """Node numbers of things named side by side: 'the bath and the toilet', 'a pump, two valves and a bag of clips'.
+
+    Ends of two clauses are no list: 'on a stop end, and the shower is in'.
+    """
+    things = [i for i in range(start, end) if row[i].kind == "item"]
+    groups: list[list[int]] = [[i] for i in things[:1]]
+    for a, b in pairwise(things):
+        alike = (row[a].keys[0] in _STRUCTURE) is (row[b].keys[0] in _STRUCTURE)
+        if alike and _side_by_side(row[a + 1 : b]):
+            groups[-1].append(b)
+        else:
+            groups.append([b])
+    return [g for g in (_told_together(row, start, end, g) for g in groups) if len(g) > 1]
 
 
-_SIDE_BY_SIDE = ((",",), ("and",), (",", "and"), ("and", "the"))
+def _side_by_side(between: Sequence[Node]) -> bool:
+    """Whether only a joint and what leads a thing stands between two."""
+    norms = [n.norm for n in between]
+    joint = norms[:1] in ([","], ["and"], ["or"], ["plus"])
+    after = between[2 if norms[:2] in ([",", "and"], [",", "or"], [",", "plus"]) else 1 :]
+    return joint and len(after) < 6 and all(n.qty is not None or n.norm in _LEADS_THING for n in after)
+
+
+def _told_together(row: Sequence[Node], start: int, end: int, group: list[int]) -> list[int]:
+    """The members but a last one that opens what is said next, and none where no 'and' closes the list."""
+    after = row[group[-1] + 1] if group[-1] + 1 < end else None
+    if len(group) > 1 and after is not None and after.tag == "SVC":
+        # '..., and the shower waste'
+        group = group[:-1]
+    verb = after.norm if after is not None else ""
+    opens = group[0] == start or row[group[0] - 1].norm in (*_LEADS_THING, *_COMMAS, "and", "so", "right")
+    if len(group) > 1 and verb in (_ONE_IS if opens else _ANY_IS):
+        group = group[:-1]
+    glue = [n.norm for i, j in pairwise(group) for n in row[i + 1 : j]]
+    return group if {"and", "or", "plus"} & set(glue) else group[:1]
+
+
+_LEADS_THING = words("leads-thing")
+_ONE_IS = frozenset(("'s", "is", "was", "has", "wants", "needs", "goes", "comes", "i", "we", "he", "she", "they"))
+_ANY_IS = _ONE_IS | {"are", "were", "have", "want", "need", "go", "come"}

@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 
 from notes.model import Status
-from notes.reading.clauses import WAITING, Clause
+from notes.reading.clauses import WAITING, Clause, things_listed
 from notes.reading.event import Event
 from notes.reading.mentions import DAYS
 from notes.reading.nominal import is_size
@@ -211,25 +211,29 @@ def order_too(said: Said, number: int, last: Event | None) -> list[Event]:
     if last is None or last.action != "order" or last.status is not Status.TO_DO or clause.question:
         return []
     joined = clause.lead in ("and", "plus", "then")
-    thing = bare_thing(said, clause)
-    if (
-        thing is None
-        or _DEFINITE & set(said.norms(clause.start, thing))
-        or not (joined or (_amount(said, clause, thing) and not clause.lead))
-    ):
+    things = bare_things(said, clause)
+    if not things or _DEFINITE & set(said.norms(clause.start, things[0])):
         return []
-    event = _again(said, last, number, last.status, "again", (thing, thing + 1))
-    event.keys = said.row[thing].keys[:1]
-    return [event]
+    if not (joined or (_amount(said, clause, things[0]) and not clause.lead)):
+        return []
+    return [_thing_again(said, number, last, i) for i in things]
 
 
-def bare_thing(said: Said, clause: Clause) -> int | None:
-    """The node of the thing in a clause that says nothing else: 'a bag of clips for the loft'."""
+def _thing_again(said: Said, number: int, last: Event, i: int) -> Event:
+    event = _again(said, last, number, last.status, "again", (i, i + 1))
+    event.keys = said.row[i].keys[:1]
+    return event
+
+
+def bare_things(said: Said, clause: Clause) -> list[int]:
+    """The nodes of the things in a clause that says nothing else: 'a bag of clips for the loft', 'a trap and an elbow'."""
     things = [i for i in said.items(clause) if not in_phrase(said, i)]
+    if len(things) > 1 and things not in things_listed(said.row, clause.start, clause.end):
+        return []
     ahead = said.row[clause.start : things[0]] if things else []
-    if len(things) != 1 or len(ahead) > _LONG_LIST or any(n.norm in _TELLING | _TURNED for n in ahead):
-        return None
-    return things[0] if _FOR_WHAT.fullmatch(said.joined(things[0] + 1, clause.end)) else None
+    if not things or len(ahead) > _LONG_LIST or any(n.norm in _TELLING | _TURNED for n in ahead):
+        return []
+    return things if _FOR_WHAT.fullmatch(said.joined(things[-1] + 1, clause.end)) else []
 
 
 def _amount(said: Said, clause: Clause, thing: int) -> bool:

@@ -123,7 +123,13 @@ def _tells(said: Said, group: Group, stop: int) -> bool:
     for i in range(first, stop):
         if row[i].kind == "material" or (i not in said.scene.void and is_size(row, i)):
             return True
+    if group.end + 1 < stop and said.norm(group.end) in _ALONG and row[group.end + 1].kind != "mark":
+        # 'hot and cold up the wall'
+        return True
     return any(b.kind != "place" and _next_said(said, group, b.start) for b in bits(row, group.end, stop))
+
+
+_ALONG = frozenset("up down across along through".split())
 
 
 def _next_said(said: Said, group: Group, i: int) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause
-from notes.reading.ellipsis import bare_thing
+from notes.reading.ellipsis import bare_things
 from notes.reading.event import Event
 from notes.reading.said import Said
 from notes.reading.wordlists import pattern
@@ -28,11 +28,11 @@ def listed_to_order(said: Said, events: Sequence[Event]) -> list[Event]:
     if events or not (listing or heads) or said.clauses[0].question:
         return []
     rest = list(enumerate(said.clauses))[first + 1 if heads else 0 :]
-    things = [(n, c, bare_thing(said, c)) for n, c in rest]
-    if heads and not things:
+    if heads and not rest:
         return []
-    said.scene.listing = heads or any(i is not None for _, _, i in things)
-    return [_to_order(said, n, c, i) for n, c, i in things if i is not None]
+    things = [(n, c, i) for n, c in rest for i in bare_things(said, c)]
+    said.scene.listing = heads or bool(things)
+    return [_to_order(said, *thing) for thing in things]
 
 
 def _heads(said: Said, clause: Clause) -> bool:

@@ -6,7 +6,7 @@ from notes.reading.actions import Act
 from notes.reading.clauses import WAITING, Clause
 from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
-from notes.reading.things import POINTED, STRUCTURE, in_phrase, key_of, mere_place, thing_in_mind
+from notes.reading.things import POINTED, STRUCTURE, in_phrase, key_of, mere_place, thing_in_mind, things_with
 from notes.reading.which_pipes import NOBODY, Subject, pipes_for
 from notes.reading.wordlists import words
 
@@ -32,7 +32,9 @@ def matter_of(said: Said, act: Act, number: int, item: int | None) -> Subject:
         if act.action == "decide":
             # 'can't settle on a tap for the sink': the tap
             later = [i for i in later if not in_phrase(said, i)] or later
-        return _matter(said, later[-1])
+        return _matter(
+            said, later[0] if {"or", "between"} & set(said.norms(clause.start, later[-1])) else later[-1], clause
+        )
     if TIMBER & set(said.norms(about, clause.end)):
         return ("joist",), None
     item = item if item is not None and item < waits and not _somebody(said, item + 1) else None
@@ -127,9 +129,13 @@ def _about(said: Said, act: Act, clause: Clause) -> int:
     return told[0] if told else act.end
 
 
-def _matter(said: Said, i: int) -> Subject:
-    """The thing that is asked about: a flue is the boiler's."""
-    return (("boiler",), None) if said.norm(i) in _OF_BOILER else key_of(said, i)
+def _matter(said: Said, i: int, clause: Clause | None = None) -> Subject:
+    """The thing that is asked about, with those listed beside it in `clause`: a flue is the boiler's."""
+    if said.norm(i) in _OF_BOILER:
+        return ("boiler",), None
+    # 'torn between a bath and a shower' is one question
+    apart = clause is not None and not {"or", "between"} & set(said.norms(clause.start, i))
+    return things_with(said, clause, i) if clause and apart else key_of(said, i)
 
 
 _FINDS = frozenset(("see", "find", "check", "say", "get"))

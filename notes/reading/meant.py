@@ -263,6 +263,14 @@ _NO_CAP = frozenset(("tape", "rag", "rags", "bag", "bags", "sock", "glove", "new
 _STOPS = frozenset(("stop_end", "stop_ends", "end_cap", "end_caps", "cap", "caps", "bung", "bungs", "blank", "blanks"))
 _ONTO_IT = frozenset(("it", "them", "both", "each"))
 _PLUGS = frozenset(("plug", "bung", "blank", "cap"))
+
+
+def _charges(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'the vessel's charged to one bar' fills it."""
+    things = [said.row[i].keys[0] for i in said.items(clause)]
+    return bool({"charged", "charging", "pumped"} & set(words)) and things[:1] == ["vessel"] and not said.named(clause)
+
+
 RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("remove", _takes_down_to, "run", "pipe"),
     ("remove", _takes_out_to, "run", "pipe"),
@@ -284,6 +292,7 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("run", _runs_water, "test", "pipe"),
     ("run", _runs_a_bath, "test", "pipe"),
     ("fill", _runs_a_bath, "test", "pipe"),
+    ("test", _charges, "fill", "pipe"),
     ("fill", _fills_a_drain, "test", "pipe"),
     ("cap", _plugs_a_thing, "fit", "item"),
     ("fit", _stops_a_pipe, "cap", "pipe"),

@@ -55,7 +55,7 @@ def _serves(said: Said, first: int, last: int) -> str | None:
         before = said.row[first - 2]
     if before is not None and before.kind == "item" and before.keys[0] not in STRUCTURE:
         return said.text[before.start : before.end]
-    if last < said.end and said.norm(last) in ("for", "to"):
+    if last < said.end and said.norm(last) in ("for", "to") and not _to_do_it(said, last):
         return _served_after(said, last)
     for i in range(first - 1, max(said.start, first - 5), -1):
         # 'the washing machine only gets a cold'
@@ -63,6 +63,11 @@ def _serves(said: Said, first: int, last: int) -> str | None:
             things = [j for j in (i - 1, i - 2) if j >= said.start and said.row[j].kind == "item"]
             return said.text[said.row[things[0]].start : said.row[things[0]].end] if things else None
     return None
+
+
+def _to_do_it(said: Said, i: int) -> bool:
+    """'drained the heating to move the rad'."""
+    return said.norm(i) == "to" and any(a.start == i + 1 and a.form == "base" for a in said.acts)
 
 
 def _served_after(said: Said, last: int) -> str | None:

@@ -6,7 +6,7 @@ import re
 from itertools import pairwise
 
 from notes.reading.actions import Act
-from notes.reading.clauses import Clause, listed
+from notes.reading.clauses import Clause
 from notes.reading.matter import matter_of
 from notes.reading.said import Said
 from notes.reading.things import (
@@ -19,6 +19,7 @@ from notes.reading.things import (
     mere_place,
     serving,
     thing_in_mind,
+    things_with,
 )  # fmt: skip
 from notes.reading.which_pipes import NOBODY, Subject, named_later, pipes_for, the_other
 from notes.reading.wordlists import words
@@ -86,7 +87,7 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     if act.action == "photograph" and _NOTCHES & set(said.norms(act.end, act.end + 4)):
         return ("joist",), None
     if act.action == "photograph" and item is not None and act.start < item <= act.end + 2:
-        return key_of(said, item)
+        return things_with(said, clause, item)
     if act.action in ("fill", "drain", "flush") and "system" in norms:
         return _HEAT, None
     if act.action == "connect" and _by_name_next(said, act) and (found := named_later(said, act, clause)):
@@ -182,7 +183,7 @@ def _vessel(said: Said, act: Act, item: int, pronoun: bool) -> Subject | None:
         return (key,), None
     between = said.row[act.end : item]
     after = item >= act.end and all(n.norm in POINTED or n.kind == "qty" or n.norm in _AGES for n in between)
-    return ((key,), None) if after and act.action in ("fill", "drain") else None
+    return ((key,), None) if after and act.action in ("fill", "drain", "isolate", "flush") else None
 
 
 # -- things -----------------------------------------------------------------------------------------------------
@@ -202,7 +203,7 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         # 'cut it back to the meter'
         item = None
     if item is not None:
-        return _things_listed(said, act, clause, item) or key_of(said, item)
+        return things_with(said, clause, item)
     if act.action == "order" and (more := _more_of(said, clause)) is not None:
         return key_of(said, more)
     if act.action == "order" and any(n.qty and n.qty.plural for n in said.row[clause.start : clause.end]):
@@ -288,16 +289,6 @@ def _more_of(said: Said, clause: Clause) -> int | None:
 _MORE = frozenset(("more", "another", "some", "them", "those"))
 
 
-def _things_listed(said: Said, act: Act, clause: Clause, item: int) -> Subject | None:
-    """'bath and toilet are out'."""
-    if act.action not in ("remove", "fit", "order"):
-        return None
-    listing = next((g for g in listed(said.row, clause.start, clause.end, lambda n: n.kind == "item") if item in g), [])
-    if len(listing) < 2 or "and" not in said.norms(listing[0], listing[-1]):
-        return None
-    return tuple(dict.fromkeys(said.row[i].keys[0] for i in listing)), None
-
-
 def _hole_told(said: Said, act: Act) -> int | None:
     """'there's a hole in the slab, two hundred mil, and that'll want fire stopping'."""
     holes = [i for i in range(said.start, act.start) if said.norm(i) in ("hole", "gap", "holes", "gaps")]
@@ -329,7 +320,7 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         # 'they want it moved to the back wall'
         return (thing,), None
     if item is not None and not (direct and in_phrase(said, item)):
-        return key_of(said, item)
+        return things_with(said, clause, item) if act.action == "move" else key_of(said, item)
     if in_clause:
         return (direct or in_clause)[-1].keys, None
     if thing and (act.action != "seal" or thing == "sleeve"):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from notes.reading.actions import Act
-from notes.reading.clauses import Clause
+from notes.reading.clauses import Clause, things_listed
 from notes.reading.said import Said
 from notes.reading.wordlists import words
 
@@ -19,6 +19,12 @@ _NOT_TO_STRUCTURE = frozenset(("fit", "order", "remove", "commission"))
 def key_of(said: Said, i: int) -> tuple[tuple[str, ...], None]:
     """The thing at node i, as a subject that serves nothing else."""
     return (said.row[i].keys[0],), None
+
+
+def things_with(said: Said, clause: Clause, item: int) -> tuple[tuple[str, ...], None]:
+    """The thing at node `item` and those that are listed with it: 'bath and toilet are out'."""
+    listing = next((g for g in things_listed(said.row, clause.start, clause.end) if item in g), [item])
+    return tuple(dict.fromkeys(said.row[i].keys[0] for i in listing)), None
 
 
 def thing_in_mind(said: Said) -> str:

@@ -36,7 +36,7 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
         return None
     status, cue = status_of(said, act, clause)
     doubted = status is Status.UNSURE and near_doubt(said, clause)
-    told = doubted or _polite(said, number) or _told_all_the_same(act, clause, cue, status)
+    told = doubted or _polite(said, number) or _told_all_the_same(said, act, clause, cue, status)
     if clause.lead in WAITING and not told:
         return None
     if status is None:
@@ -215,11 +215,18 @@ def _polite(said: Said, number: int) -> bool:
 _OBLIGED = frozenset(("obliged", "grateful", "glad", "pleased", "nice", "kind", "good", "great"))
 
 
-def _told_all_the_same(act: Act, clause: Clause, cue: str, status: Status | None) -> bool:
+def _told_all_the_same(said: Said, act: Act, clause: Clause, cue: str, status: Status | None) -> bool:
     """A clause of time that still tells: 'before anybody tested it', 'while the nice ones get picked up'."""
+    if clause.lead == "before" and act.action == "cover" and act.form == "done" and status is Status.DONE:
+        # 'took a photo before they closed it in'; not 'before it gets boarded'
+        past = said.worked is not None and said.worked.status is Status.DONE
+        return past and not _COMING & set(said.norms(clause.start, act.end))
     if clause.lead == "before":
         return cue in ("before-anyone", "not") and act.action not in ("cover", "run", "fit", "fill")
     return clause.lead == "while" and act.action in ("order", "ask", "decide") and status is Status.TO_DO
+
+
+_COMING = frozenset("is are 's gets get getting be being goes go".split())
 
 
 def _follow(said: Said, event: Event) -> None:
