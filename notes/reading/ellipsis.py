@@ -226,7 +226,7 @@ def _thing_again(said: Said, number: int, last: Event, i: int) -> Event:
 
 
 def bare_things(said: Said, clause: Clause) -> list[int]:
-    """The nodes of the things in a clause that says nothing else: 'a bag of clips for the loft', 'a trap and an elbow'."""
+    """The nodes of the things in a clause that says nothing else: 'a trap and a bag of clips for the loft'."""
     things = [i for i in said.items(clause) if not in_phrase(said, i)]
     if len(things) > 1 and things not in things_listed(said.row, clause.start, clause.end):
         return []
