@@ -58,7 +58,8 @@ def patterns() -> tuple[tuple[str, str], ...]:
         for form in ("base", "done", "ing"):
             for verb in filter(None, row[form].split("|")):
                 out.append((f"{row['action']}|{form}|{row['on']}", _plain(verb) + tail))
-                out += [(f"{row['action']}|{form}|{row['on']}", p) for p in _parted(_plain(verb))]
+                parted = [f"{verb} ~4 {'|'.join(more)}"] if must else _parted(_plain(verb))
+                out += [(f"{row['action']}|{form}|{row['on']}", p) for p in parted]
                 if form == "base":
                     out.append((f"{row['action']}|{form}|{row['on']}", _plain(_third(verb)) + tail))
     for row in _rows("phrases.csv", ("action", "form", "on", "words")):

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 
 from notes.reading.look import Look
-from notes.reading.things import STRUCTURE, serving
+from notes.reading.things import POINTED, STRUCTURE, serving
 from notes.reading.wordlists import pattern, words
 
 # -- things and timber ------------------------------------------------------------------------------------------
@@ -20,7 +20,11 @@ def _fit_for(look: Look) -> bool:
 def _thing_in_place(look: Look) -> bool:
     """'the basin in the corner' only says which basin."""
     short = look.act.end - look.act.start == 2 and look.first.kind == "item" and look.last_word in ("in", "on", "up")
-    return short and look.followed_but_by("it", "them", "that", "and", "now")
+    alone = look.said.acts_in(look.clause) == [look.act] and look.act.start - look.clause.start < 2
+    if alone and look.before not in POINTED and look.last_word == "up":
+        # 'two radiators up in the lounge'
+        return False
+    return short and look.followed_but_by("it", "them", "that", "and", "now", "both", "each", "all")
 
 
 def _only_when(look: Look) -> bool:

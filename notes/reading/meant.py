@@ -145,11 +145,14 @@ def _fills_a_drain(said: Said, act: Act, clause: Clause, words: Words, status: S
     return status is Status.DONE and bool(keys) and set(keys) <= DRAINS and not said.items(clause)
 
 
+_CHANGED = frozenset(("changed", "replaced", "swapped"))
 _CHANGES = ("change", "changed", "changing", "replace", "replaced", "replacing", "swap", "swapping")
 
 
 def _changes_pipe(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
-    """'the gas wants changing' runs it anew."""
+    """'the gas wants changing', 'swapped the lead for copper' runs it anew."""
+    if words[0] in _CHANGED and any(n.kind == "material" for n in said.row[act.end : act.end + 2]):
+        return True
     pipes = said.groups or said.scene.group
     return words[0] in _CHANGES and bool(pipes) and not free_items(said, clause)
 

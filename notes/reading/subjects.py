@@ -286,7 +286,7 @@ def _more_of(said: Said, clause: Clause) -> int | None:
     return short[-1] if short else None
 
 
-_MORE = frozenset(("more", "another", "some", "them", "those"))
+_MORE = frozenset(("more", "another", "some", "them", "those", "box", "bag", "roll", "pack", "packet"))
 
 
 def _hole_told(said: Said, act: Act) -> int | None:

@@ -119,6 +119,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     coming = act.form in ("ing", "base") or said.norm(act.start - 1) in ("getting", "being", "be", "get")
     if status is Status.NOT_DONE and coming and _ANY_MORE.search(said.joined(act.end, clause.end)):
         return Status.DROPPED, "any more"
+    if status is Status.DONE and opening and said.norm(act.start) in _SAME_IN_BOTH and _dated(said, clause):
+        return Status.TO_DO, "future-time"
     if status is Status.DONE and opening and said.norm(act.start) in _PLAIN:
         return Status.TO_DO, "instruction"
     if act.form == "ing" and cue in ("no cue", "progressive") and _JUST_NOW.search(said.joined(act.end, clause.end)):
@@ -133,6 +135,14 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     if status in (Status.DONE, None) and _still_ahead(said, act):
         return Status.TO_DO, "future-time"
     return status, cue
+
+
+_SAME_IN_BOTH = frozenset(("cut", "put", "set", "shut", "let"))
+
+
+def _dated(said: Said, clause: Clause) -> bool:
+    """'cut it out next week'."""
+    return any(c.cue.id == "future-time" and clause.start <= c.start < clause.end for c in said.cues)
 
 
 def _joined_on(said: Said, act: Act, clause: Clause) -> tuple[Act, Clause] | None:
@@ -164,7 +174,7 @@ def _is_coming_out(said: Said, act: Act, clause: Clause) -> bool:
 def _goes_on(said: Said, act: Act, clause: Clause) -> bool:
     """'flow and return go along the wall and tee off to each': the present goes on, nobody is told to."""
     number = said.clause_of(act.start)
-    if clause.lead not in ("and", "then") or not number or act.start != clause.start:
+    if clause.lead not in ("", "and", "then") or not number or act.start != clause.start:
         return False
     before = said.clauses[number - 1]
     acts = [a for a in said.acts_in(before) if said.norm(a.start) in _GOING]
