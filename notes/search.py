@@ -50,6 +50,8 @@ class Tally:
     room: Room
     facts: int
     open: int
+    high: int
+    """How many of those open are of high weight."""
     photos: int
     last: datetime | None
 
@@ -160,16 +162,18 @@ def followup(db: sqlite3.Connection, id: int) -> FollowUp:
 def tallies(db: sqlite3.Connection, job: Job) -> list[Tally]:
     """The job's rooms in the order of job.toml with what is filed of each; then rooms that facts name besides."""
     counts = {r["room"]: r for r in db.execute(_COUNTS)}
-    still_open = _counted(db, "SELECT room FROM followups WHERE closed_at IS NULL AND closed_by IS NULL")
+    still_open = _counted(db, f"SELECT room FROM followups WHERE {_OPEN}")
+    high = _counted(db, f"SELECT room FROM followups WHERE {_OPEN} AND severity = 'high'")
     photos = _counted(db, "SELECT room FROM photos")
     others = [Room(name) for name in sorted(name for name in counts if name) if name not in {r.name for r in job.rooms}]
     return [
-        Tally(room, row["facts"] if row else 0, still_open[room.name], photos[room.name], _time(row))
+        Tally(room, row["facts"] if row else 0, still_open[room.name], high[room.name], photos[room.name], _time(row))
         for room in (*job.rooms, *others)
         for row in [counts.get(room.name)]
     ]
 
 
+_OPEN = "closed_at IS NULL AND closed_by IS NULL"
 _COUNTS = """
 SELECT room, count(*) AS facts, max(memos.moment), memos.at AS last
 FROM facts JOIN memos ON memos.id = facts.memo GROUP BY room

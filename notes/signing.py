@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from zlib import crc32
 
-from notes import decisions, ledger, paging
+from notes import decisions, ledger, paging, rows
 from notes.book import write
 from notes.decisions import Decision, Kind
 from notes.model import Fact
@@ -34,6 +34,25 @@ class Signed:
     def changed(self, fact: Fact) -> bool:
         """Whether `fact` says something else than when this was signed."""
         return self.facts.get(_name(fact)) != _digest(fact)
+
+
+def gone(db: sqlite3.Connection, signed: Signed, where: Where) -> list[str]:
+    """What was signed of `where` and is in the log no more, as memo:number: taken out by a person, or read otherwise.
+
+    In which room it stood is known of what the machine read; else it counts for all rooms alone.
+    """
+    if not signed.facts:
+        return []
+    left = set(signed.facts) - {f"{row['memo']}:{row['n']}" for row in db.execute("SELECT memo, n FROM facts")}
+    return sorted(name for name in left if _was_in(db, name, where))
+
+
+def _was_in(db: sqlite3.Connection, name: str, where: Where) -> bool:
+    memo, _, n = name.rpartition(":")
+    row = db.execute("SELECT substr(at, 1, 10) AS day, said FROM memos WHERE id = ?", (memo,)).fetchone()
+    if row is None or where.day not in (None, row["day"]):
+        return False
+    return where.anywhere or any(f.n == int(n) and f.room == where.room for f in rows.facts_from(row["said"]))
 
 
 def sign(db: sqlite3.Connection, who: str, where: Where) -> int:

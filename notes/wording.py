@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from itertools import groupby
 
 from notes.model import Fact, Run, Status
 
 SIGNS = {Status.DONE: "+", Status.NOT_DONE: "-", Status.TO_DO: ">", Status.UNSURE: "?", Status.DROPPED: "x"}
-KEY = "+ done, - not done, > to do, ? not sure, x no longer wanted, ! failed"
+STATUSES = {
+    Status.DONE: "done", Status.NOT_DONE: "not done", Status.TO_DO: "to do", Status.UNSURE: "not sure",
+    Status.DROPPED: "no longer wanted",
+}  # fmt: skip
+KEY = ", ".join([*(f"{SIGNS[status]} {words}" for status, words in STATUSES.items()), "! failed"])
 
 _DONE = {
     "tee": "teed off", "connect": "connected", "join": "joined", "cap": "capped", "leave": "left open",
@@ -69,6 +73,19 @@ def details(fact: Fact) -> list[str]:
 def fields(names: Iterable[str]) -> str:
     """Fields of a fact as a person calls them: 'size' for size_mm."""
     return ", ".join(_FIELDS.get(name, name) for name in names)
+
+
+def put_right(values: Mapping[str, object]) -> str:
+    """What fields of a fact were changed to: 'room is Yard, size is 28, not failed'."""
+    return ", ".join(_put_right(fields([name]), value) for name, value in values.items())
+
+
+def _put_right(field: str, value: object) -> str:
+    if isinstance(value, bool):
+        return field if value else f"not {field}"
+    if value is None:
+        return f"{field} is not said"
+    return f"{field} is {f'{value:g}' if isinstance(value, float) else value}"
 
 
 def pipe(thing: Fact | Run) -> str:

@@ -58,10 +58,10 @@ m02 · Tue 3 Mar 10:00 · A
 """
 
 ROOMS = """\
-Room            Floor       Facts   Open  Photos  Last
-House bathroom  First           3      3       0  Mon 2 Mar 08:00
-Scullery        Ground          1      1       0  Tue 3 Mar 10:00
-Boiler house    Outside         0      0       0
+Room            Floor       Facts   Open  High  Photos  Last
+House bathroom  First           3      3     2       0  Mon 2 Mar 08:00
+Scullery        Ground          1      1     1       0  Tue 3 Mar 10:00
+Boiler house    Outside         0      0     0       0
 """
 
 FIND = """\

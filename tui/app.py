@@ -59,7 +59,7 @@ class Review(TypingAhead):
         self.day: str | None = None
         self.taking = taking.Taking()
         self._one_take = asyncio.Lock()
-        self.writes: asyncio.Queue[tuple[Callable[[], str], Callable[[], None]]] = asyncio.Queue()
+        self.writes: asyncio.Queue[tuple[Callable[[], str], Callable[[], None], int]] = asyncio.Queue()
 
     def get_default_screen(self) -> Screen[None]:
         return HouseView()
@@ -169,13 +169,18 @@ class Review(TypingAhead):
 
     # --- writing: one thing at a time, in the order it was decided
 
-    def write(self, what: Callable[[], str], then: Callable[[], None] = lambda: None) -> None:
-        """Do `what` in the queue of writes, say what it gives, read again, and do what comes `then`."""
-        self.writes.put_nowait((what, then))
+    def write(self, what: Callable[[], str], then: Callable[[], None] = lambda: None, *, undos: int = 1) -> None:
+        """Do `what` in the queue of writes, say what it gives and that `undos` take it back, read again, do `then`."""
+        self.writes.put_nowait((what, then, undos))
+
+    def _how_to_undo(self, undos: int) -> str:
+        key = keys.named(keys.keys_of(keys.BY_ID["everywhere.undo"], self.set.keys))
+        often = f", {undos} times," if undos > 1 else ""
+        return f"; {key}{often} takes it back" if undos else ""
 
     async def _write_all(self) -> None:
         while True:
-            what, then = await self.writes.get()
+            what, then, undos = await self.writes.get()
             patience = self.set_timer(SLOW, lambda: self.tell("keeping it…"))
             try:
                 said = await asyncio.to_thread(what)
@@ -184,7 +189,7 @@ class Review(TypingAhead):
                 self.tell(str(wrong), bad=True)
             else:
                 patience.stop()
-                self.tell(said)
+                self.tell(said + self._how_to_undo(undos))
                 then()
             self._look()
             self.writes.task_done()
@@ -218,7 +223,7 @@ class Review(TypingAhead):
             changed()
 
     def action_undo(self) -> None:
-        self.write(self.desk.decide.undo)
+        self.write(self.desk.decide.undo, undos=0)
 
     def tell(self, text: str, *, bad: bool = False) -> None:
         """Say something in passing."""

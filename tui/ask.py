@@ -27,7 +27,7 @@ LINES = 4
 """Lines that an answer takes, about: while one types no more are read than can be seen."""
 MOST = 100
 """So many answers are read once a person goes to them."""
-HINT = "Ask in plain words, as in: where does the hot return finish in the main bathroom"
+HINT = "As in: where does the hot return finish in the main bathroom"
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +125,7 @@ class AskView(View):
     def _show(self, answer: Answer) -> None:
         self._answer = answer
         nothing = not answer.found and not answer.runs
-        notes = ["" if answer.all_met or not answer.found else "no memo has all of this"]
-        notes += [
+        notes = [
             "to trace a pipe name its room or service, or press enter" if answer.runs is None and not nothing else ""
         ]
         notes += ["nothing on record says that" if nothing else ""]
@@ -179,7 +178,9 @@ def _rows(answer: Answer, most: int) -> Iterator[Row]:
         yield Row(Content.assemble(drawing.run(run), (f" · {drawing.room(run.room)}", drawing.MUTED)), run, run.key)
     if answer.found:
         many = len(answer.found)
-        yield Row(Content(f"Said (the first {many})" if many == most else f"Said ({many})"), gutter=0)
+        count = f"the first {many}" if many == most else f"{many}"
+        part = "" if answer.all_met else "; no memo has all of these words"
+        yield Row(Content(f"Said ({count}{part})"), gutter=0)
     for found in answer.found:
         head = " · ".join(part for part in (found.memo, wording.moment(found.at), found.speaker) if part)
         yield Row(Content.assemble(drawing.said((head, drawing.MUTED)), "\n", drawing.snippet(found.snippet)), found,
@@ -189,9 +190,10 @@ def _rows(answer: Answer, most: int) -> Iterator[Row]:
 def run_told(run: Run) -> Iterator[Content]:
     yield drawing.said((f"{run.subject} · {drawing.room(run.room)}", "bold"))
     length = f"{run.length_m:g} m" if run.length_m is not None else ""
+    passes = ", ".join(room for room in run.rooms if room != run.room)
     pairs = (
         ("state", ", ".join(run.state)), ("pipe", " ".join(w for w in (wording.pipe(run), length) if w)),
-        ("from", run.from_), ("to", run.to), ("where", run.place), ("by way of", ", ".join(run.rooms[1:])),
+        ("from", run.from_), ("to", run.to), ("where", run.place), ("passes", passes),
     )  # fmt: skip
     for name, words in pairs:
         if words:

@@ -13,8 +13,6 @@ from tui.bridge.pipes import Before, Board
 from tui.rows import Row, Rows
 from tui.view import View
 
-EVERYWHERE = "All rooms"
-
 
 class BoardsView(View):
     """The runs by what is to be done: covered unseen, open to see, shown."""
@@ -48,11 +46,9 @@ class BoardsView(View):
             self.review.jump(RoomView(Where(fact.room), fact))
 
     def action_choose_room(self) -> None:
-        from tui.forms import PickForm
+        from tui.pick import pick_room
 
-        rooms: list[tuple[Content, str | None]] = [(drawing.plain(EVERYWHERE), None)]
-        rooms += [(drawing.plain(room.name), room.name) for room in self.desk.job.rooms]
-        self.review.push_screen(PickForm(self.desk, "Which room", "", rooms, self._to))
+        self.review.push_screen(pick_room(self.desk, self.room, self._to, all_=True))
 
     def _to(self, room: str | None) -> None:
         self.room = room

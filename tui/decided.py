@@ -33,7 +33,7 @@ class DecidedView(View):
     def _show(self, found: tuple[list[tuple[Decision, str]], frozenset[int | None]]) -> None:
         decisions, stand = found
         self._stand = stand
-        self.head("What was decided", f"{len(stand)} stand")
+        self.head("What was decided", f"{len(stand)} stand{'s' if len(stand) == 1 else ''}")
         self.query_one(Rows).show(list(_rows(decisions, stand)))
 
     def action_undo(self) -> None:
@@ -42,7 +42,7 @@ class DecidedView(View):
     def on_rows_chosen(self, message: Rows.Chosen) -> None:
         decision = message.row.item
         if isinstance(decision, Decision) and decision.id in self._stand:
-            self.review.write(lambda: self.desk.decide.undo(decision.id))
+            self.review.write(lambda: self.desk.decide.undo(decision.id), undos=0)
         else:
             self.trouble("that does not stand any more")
 

@@ -57,7 +57,7 @@ def fact(facts: Sequence[Fact], *notes: str) -> Content:
 def followup(item: FollowUp) -> Content:
     """A follow-up as a line."""
     given = [f"for {item.assignee}"] if item.assignee else []
-    given += [f"due {item.due}"] if item.due else []
+    given += [due(item)] if item.due else []
     given += ["closed"] if item.closed_by else []
     style = MUTED if item.closed_by else WEIGHTS[item.severity]
     return said((item.title, style), (" · " + room(item.room), MUTED), ("".join(f" · {g}" for g in given), "italic"))
@@ -103,6 +103,14 @@ def day(text: str) -> str:
 def long_day(text: str | None) -> str:
     """A day in full, or all of them."""
     return wording.day(_midnight(text)) if text else "all days"
+
+
+def due(item: FollowUp) -> str:
+    """When a follow-up is due; a day that another program wrote, and that is none, as it stands."""
+    try:
+        return f"due {day(item.due or '')}"
+    except ValueError:
+        return f"due {item.due}"
 
 
 def _midnight(text: str) -> datetime:

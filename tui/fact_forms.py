@@ -16,6 +16,7 @@ from tui.forms import Choice, Form, Tick, choose, entry, field, same
 _SELECTS = ("room", "subject", "action", "status", "size_mm", "to_size_mm", "material")
 _TEXTS = ("place", "from_", "to")
 _FLAGS = ("failed", "temporary")
+_STATES = [(words, status.value) for status, words in wording.STATUSES.items()]
 
 
 class FactForm(Form):
@@ -36,7 +37,7 @@ class FactForm(Form):
         yield field("Room", choose("room", same([r.name for r in self.desk.job.rooms]), fact.room, blank="no room"))
         yield field("What", choose("subject", same(known["subject"]), fact.subject, blank=""))
         yield field("Done to it", choose("action", same(known["action"]), fact.action, blank=""))
-        yield field("State", choose("status", same(known["status"]), fact.status.value, blank=""))
+        yield field("State", choose("status", _STATES, fact.status.value, blank=""))
         yield field("Size", choose("size_mm", self._sizes(), fact.size_mm))
         yield field("Reduced to", choose("to_size_mm", self._sizes(), fact.to_size_mm))
         yield field("Material", choose("material", same(known["material"]), fact.material))
@@ -60,7 +61,7 @@ class FactForm(Form):
         fact = self.fact
         if changes and fact.id is not None:
             self.desk.decide.check(changes)
-            self.write(lambda: self.desk.decide.correct(fact.id or 0, changes), self._then)
+            self.write(lambda: self.desk.decide.correct(fact.id or 0, changes), self._then, undos=len(changes))
 
 
 class AddForm(FactForm):

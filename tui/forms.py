@@ -16,7 +16,6 @@ from textual.widgets import Button, Checkbox, Input, Label, Select, Static
 from tui import drawing
 from tui.bridge import Desk, FollowUp, Wanted, Where, Wrong, clean
 from tui.host import host
-from tui.rows import Row, Rows
 
 Choice = tuple[str, Any]
 
@@ -27,9 +26,11 @@ class Form(ModalScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "Leave it"),
         Binding("ctrl+s", "keep", "Keep"),
+        Binding("enter", "keep", "Keep"),  # of what does not take it for itself, as lists of choices do
     ]
     title_ = ""
     ok = "Keep (ctrl+s)"
+    keys_ = "tab: next   space: choose"
 
     def __init__(self, desk: Desk) -> None:
         super().__init__()
@@ -54,12 +55,13 @@ class Form(ModalScreen[None]):
             yield from self.ask()
             yield Static("", id="form-wrong", markup=False)
             with Horizontal(id="form-keys"):
+                yield Static(self.keys_, id="form-hint", markup=False)
                 yield Button(self.ok, id="ok", variant="primary", compact=True)
                 yield Button("Leave it (esc)", id="no", compact=True)
 
-    def write(self, what: Callable[[], str], then: Callable[[], None] = lambda: None) -> None:
+    def write(self, what: Callable[[], str], then: Callable[[], None] = lambda: None, *, undos: int = 1) -> None:
         """Decide `what`, in the queue of writes."""
-        host(self).write(what, then)
+        host(self).write(what, then, undos=undos)
 
     def text(self, name: str) -> str:
         return self.query_one(f"#{name}", Input).value.strip()
@@ -95,8 +97,11 @@ class Form(ModalScreen[None]):
         self.action_keep()
 
 
-class Tick(Checkbox):
-    """A box to tick, with a mark only where it is ticked."""
+class Tick(Checkbox, inherit_bindings=False):
+    """A box to tick, with a mark only where it is ticked. Enter keeps the form, as in its other fields: a tick that
+    enter took away again would be lost unseen."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("space", "toggle_button", "Tick", show=False)]
 
     def __init__(self, label: str, value: bool = False, *, id: str) -> None:
         self.BUTTON_INNER = "x" if value else " "
@@ -131,38 +136,6 @@ def choose(name: str, choices: Iterable[Choice], value: Any = None, *, blank: st
 def same(names: Sequence[str]) -> list[Choice]:
     """Choices that are called what they are."""
     return [(name, name) for name in names]
-
-
-class PickForm(Form):
-    """One of several things: enter takes it."""
-
-    ok = "Take it (enter)"
-
-    def __init__(self, desk: Desk, title: str, note: str, options: Sequence[tuple[Content, Any]],
-                 then: Callable[[Any], None], empty: str = "There is nothing to choose from.") -> None:  # fmt: skip
-        super().__init__(desk)
-        self.title_, self._note, self._options, self._then, self._empty = title, note, options, then, empty
-
-    def note(self) -> Content:
-        return drawing.plain(self._note)
-
-    def ask(self) -> ComposeResult:
-        rows = Rows(id="options", empty=self._empty)
-        rows.styles.height = min(14, max(3, 2 * len(self._options)))
-        yield rows
-
-    def on_mount(self) -> None:
-        rows = self.query_one(Rows)
-        rows.show([Row(text, (value,), n, gutter=1) for n, (text, value) in enumerate(self._options)])
-        rows.focus()
-
-    def on_rows_chosen(self, message: Rows.Chosen) -> None:
-        message.stop()
-        self.action_keep()
-
-    def keep(self) -> None:
-        if row := self.query_one(Rows).marked:
-            self._then(row.item[0])  # type: ignore[index]
 
 
 class SignForm(Form):

@@ -18,6 +18,7 @@ from tui.view import View
 
 WIDE = 120
 """From so many columns on there is room for words instead of signs."""
+NO_ROOM = "No room yet. Name the rooms in job.toml, or press t to take in recordings."
 
 
 class HouseView(Stepping, View):
@@ -34,7 +35,7 @@ class HouseView(Stepping, View):
     def body(self) -> ComposeResult:
         yield Days("", id="days", markup=False)
         with Horizontal(id="sides"):
-            yield Rows(id="rooms", classes="left", empty="No room yet. Press t to take in recordings.")
+            yield Rows(id="rooms", classes="left", empty=NO_ROOM)
             with Pane(classes="right"):
                 yield Beside(id="glance")
 
@@ -68,11 +69,13 @@ class HouseView(Stepping, View):
                 total[severity] = total.get(severity, 0) + n
         signed = self.house.signed
         parts = [drawing.still_open({s: total.get(s, 0) for s in Severity})]
-        parts += [Content(f"{self.house.new} new memos")] if self.house.new else []
+        parts += [Content(f"{self.house.new} new memo{'' if self.house.new == 1 else 's'}")] if self.house.new else []
         parts += [Content.styled(f"{self.house.problems} not filed (t)", "$text-error")] if self.house.problems else []
         parts += [Content(f"signed {drawing.plain(signed.who)}")] if signed else []
         self.head(drawing.said(self.desk.job.name, " · ", drawing.long_day(day)), Content(" · ").join(parts))
-        self.query_one(Rows).show(list(_rows(self.house.rooms, wide=self.has_class("wide"))))
+        rows = self.query_one(Rows)
+        first = None if rows.known else next((line.name or "" for line in self.house.rooms if line.said), None)
+        rows.show(list(_rows(self.house.rooms, wide=self.has_class("wide"))), at=first)
 
     # --- the marked room
 
@@ -152,7 +155,7 @@ def _at_a_glance(line: RoomLine, where: Where, opened: Opened, log: Log) -> Iter
     yield drawing.said((drawing.room(line.name), "bold"), f"  {line.floor}")
     if log.signed:
         changed = sum(log.signed.changed(said.fact) for said in log.said)
-        after = f", {changed} changed since" if changed else ""
+        after = "".join(f", {n} {what} since" for n, what in ((changed, "changed"), (log.gone, "gone")) if n)
         yield drawing.said((f"signed off by {log.signed.who}, {wording.moment(log.signed.at)}{after}", "$text-success"))
     yield Content("")
     yield Content.assemble(("Still open: ", "bold"), drawing.counts(opened.counts))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
@@ -110,6 +111,27 @@ class PhotosView(View):
         if 0 <= there < len(self._photos):
             self._here = there
             self._draw()
+
+    def action_choose_room(self) -> None:
+        from tui.pick import pick_room
+
+        self.review.push_screen(pick_room(self.desk, self.room, self._to, all_=True))
+
+    def _to(self, room: str | None) -> None:
+        self.where, self._here = Where(room, anywhere=room is None), 0
+        self.reload()
+
+    def action_move(self) -> None:
+        from tui.pick import pick_room
+
+        if shown := self.picture:
+            then, title = partial(self._move, shown), "Which room does it show?"
+            self.review.push_screen(pick_room(self.desk, shown.photo.room, then, title=title))
+        else:
+            self.tell("no photo is here to move", bad=True)
+
+    def _move(self, shown: Picture, room: str) -> None:
+        self.review.write(lambda: self.desk.decide.place_photo(shown.photo.id, room))
 
     def action_boards(self) -> None:
         from tui.boards import BoardsView

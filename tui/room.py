@@ -19,6 +19,9 @@ from tui.listening import Listening
 from tui.memo_pane import MemoPane
 from tui.rows import Row, Rows
 
+NOTHING = "Nothing was said here."
+NOTHING_THEN = "Nothing was said here that day. Press a for all days."
+
 
 class RoomView(Stepping, Listening):
     """Facts on the left, grouped as they were said; the memo of the marked one on the right."""
@@ -39,7 +42,7 @@ class RoomView(Stepping, Listening):
     def body(self) -> ComposeResult:
         yield Static("", id="place", markup=False)
         with Horizontal(id="sides"):
-            yield Rows(id="log", classes="left", empty="Nothing was said here then. Press a for all days.")
+            yield Rows(id="log", classes="left")
             yield MemoPane(classes="right")
 
     def on_resize(self, event: Resize) -> None:
@@ -51,7 +54,9 @@ class RoomView(Stepping, Listening):
 
     def _show(self, found: tuple[Log, list[str]]) -> None:
         self._log, self.days = found
-        self.query_one(Rows).show(list(_rows(self._log)), at=self._at)
+        rows = self.query_one(Rows)
+        rows.empty = NOTHING_THEN if self.where.day else NOTHING
+        rows.show(list(_rows(self._log)), at=self._at)
         self._at = None
         self._heading()
         if not self._log.said:
@@ -73,7 +78,8 @@ class RoomView(Stepping, Listening):
         signed = self._log.signed
         changed = sum(signed.changed(said.fact) for said in self._log.said) if signed else 0
         parts = [f"signed {signed.who}, {wording.moment(signed.at)}" if signed else ""]
-        parts += [f"{changed} changed since" if changed else "", *self._log.gaps[:2]]
+        parts += [f"{n} {what} since" for n, what in ((changed, "changed"), (self._log.gone, "gone")) if n]
+        parts += self._log.gaps[:2]
         parts += [f"and {more} more removed" if (more := len(self._log.gaps) - 2) > 0 else "", wording.KEY]
         place = "everywhere" if self.where.anywhere else drawing.room(self.room)
         self.head(drawing.said(f"{place} · {floor}" if floor else place, " · ", drawing.long_day(self.where.day)),

@@ -85,6 +85,8 @@ class Rows(ScrollView, can_focus=True):
         self.auto_links = False  # looked up for every line drawn otherwise
         self.empty = empty
         self.items: list[Row] = []
+        self.known = False
+        """Whether it was ever told what to hold: before that nobody knows that it is empty."""
         self.cursor = -1
         self._drawn: dict[int, list[Strip]] = {}
         self._tops: list[int] = [0]
@@ -102,7 +104,7 @@ class Rows(ScrollView, can_focus=True):
         """Hold other rows. The mark goes to the row with the key `at`, or to the `first`; else it stays."""
         wanted = None if first else at if at is not None else self.marked.key if self.marked else None
         before = 0 if first else self.cursor
-        self.items, self._asked = list(items), -1
+        self.items, self._asked, self.known = list(items), -1, True
         keys = [row.key if row.item is not None else None for row in self.items]
         self.cursor = keys.index(wanted) if wanted is not None and wanted in keys else self._nearest(max(before, 0), 1)
         self._lay_out()
@@ -253,7 +255,8 @@ class Rows(ScrollView, can_focus=True):
         width, line = self.scrollable_content_region.width, y + self.scroll_offset.y
         plain = self.visual_style
         if not self.items:
-            lines = Visual.to_strips(self, Content(self.empty), max(1, width - 3), None, plain, apply_selection=False)
+            words = Content(self.empty if self.known else "")
+            lines = Visual.to_strips(self, words, max(1, width - 3), None, plain, apply_selection=False)
             told = lines[y - 1] if 1 <= y <= len(lines) else Strip.blank(0)
             return self._line(self._piece(Content(""), 2, plain), told, width, plain)
         index = bisect_right(self._tops, line) - 1

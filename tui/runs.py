@@ -85,8 +85,9 @@ class RunsView(View):
     # --- deciding
 
     def action_choose_room(self) -> None:
-        rooms = [(drawing.plain(room.name), room.name) for room in self.desk.job.rooms]
-        self._pick("Which room", "", rooms, self._to)
+        from tui.pick import pick_room
+
+        self.review.push_screen(pick_room(self.desk, self.room, self._to))
 
     def _to(self, room: str) -> None:
         self.room = room
@@ -94,6 +95,7 @@ class RunsView(View):
 
     def action_same(self) -> None:
         if not (run := self.run):
+            self.tell("no pipe is marked", bad=True)
             return
         others = [other for other in self._runs.values() if other.subject == run.subject and other.key != run.key]
         others.sort(key=lambda other: other.key not in run.maybe_same)
@@ -109,6 +111,8 @@ class RunsView(View):
     def action_two(self) -> None:
         if run := self.run:
             self.read(lambda: self.desk.pipes.one_with(run.key), lambda keys_: self._part(run, keys_), "kin")
+        else:
+            self.tell("no pipe is marked", bad=True)
 
     def _part(self, run: Run, joined: tuple[str, ...]) -> None:
         """Part what was joined by a person, or say of look-alikes that they are two."""
@@ -129,11 +133,14 @@ class RunsView(View):
         )
 
     def _pick(
-        self, title: str, note: str, options: list[tuple[Content, Any]], then: Callable[[Any], None], none: str = ""
+        self, title: str, note: str, options: list[tuple[Content, Any]], then: Callable[[Any], None], none: str
     ) -> None:
-        from tui.forms import PickForm
+        from tui.pick import PickForm
 
-        self.review.push_screen(PickForm(self.desk, title, note, options, then, none))
+        if options:
+            self.review.push_screen(PickForm(self.desk, title, note, options, then))
+        else:
+            self.tell(none, bad=True)
 
 
 def _rows(runs: list[Run]) -> Iterator[Row]:

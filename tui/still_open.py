@@ -162,7 +162,7 @@ def _told(item: FollowUp, facts: list[Fact]) -> Iterator[Content]:
         on = f", {wording.moment(item.closed_at)}" if item.closed_at else ""
         yield drawing.said((f"Closed by {item.closed_by}{on}", "$text-success"))
     if item.assignee or item.due:
-        yield drawing.said(f"For {item.assignee or 'nobody yet'}{f', due {item.due}' if item.due else ''}")
+        yield drawing.said(f"For {item.assignee or 'nobody yet'}{f', {drawing.due(item)}' if item.due else ''}")
     yield Content("")
     if item.quote:
         yield drawing.said("“", (item.quote, "italic"), f"” ({wording.source(item.memo, item.second)})")

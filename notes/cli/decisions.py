@@ -48,24 +48,31 @@ def run_named(db: sqlite3.Connection, key: str) -> str:
 
 
 def what(decision: Decision, runs: Mapping[str, str]) -> str:
-    """What was decided, in words, with those of `named` for runs."""
+    """What was decided, and on which words it is, with the words of `named` for runs."""
+    quote = decision.about.get("quote")
+    return in_short(decision, runs) + (f": “{quote}”" if quote else "")
+
+
+def in_short(decision: Decision, runs: Mapping[str, str]) -> str:
+    """What was decided, in words."""
     about, value = decision.about, decision.value
 
     def run(end: str) -> str:
         return runs.get(about.get(end, ""), "")
 
     sets = {
-        Kind.CORRECT: f"{value.get('field', '').strip('_')} is {value.get('value')}",
+        Kind.CORRECT: wording.put_right({value.get("field", ""): value.get("value")}),
         Kind.WORD: f"means {value.get('now')}", Kind.CLOSE: f"because {value.get('why')}",
         Kind.ASSIGN: f"to {value.get('to')}", Kind.UNDO: f"of number {decision.undoes}",
         Kind.ADD: f"{value.get('subject')} {value.get('action')}, {value.get('room') or 'no room'}",
         Kind.SIGN: f"{about.get('room') or 'all rooms'}, {about.get('day') or 'all days'}",
+        Kind.PLACE: f"{about.get('id')} in {value.get('room')}",
         Kind.MERGE: f"{run('key')} with {run('other')}",
         Kind.PART: f"{run('key')} from {run('other')}",
     }.get(decision.kind, "")  # fmt: skip
-    place = " · ".join(str(part) for part in (decision.memo, about.get("subject"), about.get("check")) if part)
-    quote = f": “{about['quote']}”" if about.get("quote") else ""
-    return f"{decision.kind.value} {sets}".strip() + (f" ({place})" if place else "") + quote
+    check = str(about.get("check") or "").replace("-", " ")
+    place = " · ".join(str(part) for part in (decision.memo, about.get("subject"), check) if part)
+    return f"{decision.kind.value} {sets}".strip() + (f" ({place})" if place else "")
 
 
 def _json(decision: Decision) -> dict[str, object]:

@@ -17,10 +17,14 @@ from notes.model import FollowUp
 @click.command("followups")
 @common.in_room
 @click.option("--all", "all_", is_flag=True, help="Closed ones too.")
+@click.option("--check", metavar="CHECK", help="Only of this kind, as in: capped not tested.")
+@click.option("--for", "to", metavar="WHO", help="Only those given to this person.")
 @click.option("--due", is_flag=True, help="Only those with a day they are due, the soonest first.")
 @common.as_json
 @common.in_job
-def command(room: str | None, all_: bool, due: bool, as_json: bool, folder: Path | None) -> None:
+def command(
+    room: str | None, all_: bool, check: str | None, to: str | None, due: bool, as_json: bool, folder: Path | None
+) -> None:
     """List what is still open, worst first: since when, on which words, and what would close it.
 
     The number before each is what `close` and `assign` take.
@@ -28,12 +32,22 @@ def command(room: str | None, all_: bool, due: bool, as_json: bool, folder: Path
     root, job = common.here(folder)
     with search.opened(root) as db:
         found = search.followups(db, room=common.room_named(room, job), closed=all_)
+    found = [item for item in found if _is(check, item.check) and _is(to, item.assignee)]
     if due:
         found = sorted((item for item in found if item.due), key=lambda item: item.due or "")
     if as_json:
         out.records(map(rows.followup_json, found))
     else:
         show(found, _due if due else _worth)
+
+
+def _is(wanted: str | None, what: str | None) -> bool:
+    """Whether it is what is wanted, however it is written; whatever it is where nothing is."""
+    return wanted is None or _plain(wanted) == _plain(what or "")
+
+
+def _plain(words: str) -> str:
+    return " ".join(words.replace("-", " ").casefold().split())
 
 
 def _worth(item: FollowUp) -> str:

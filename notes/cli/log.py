@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterable, Sequence
 from datetime import date, tzinfo
 from itertools import groupby
@@ -9,11 +10,13 @@ from pathlib import Path
 
 import click
 
-from notes import absent, rows, search, wording
+from notes import absent, rows, search, signing, wording
 from notes.absent import Gap
 from notes.cli import common, out
 from notes.clock import zone_of
 from notes.model import Job
+from notes.paging import Where
+from notes.signing import Signed
 
 
 @click.command("log")
@@ -32,7 +35,7 @@ def command(room: str | None, day: str | None, since: str | None, as_json: bool,
         if as_json:
             out.records([*map(_json, found), *map(_gap_json, lost)])
         else:
-            show(job, found, lost)
+            show(job, found, lost, Signatures(db))
 
 
 def _json(said: search.Said) -> dict[str, object]:
@@ -45,7 +48,26 @@ def _gap_json(gap: Gap) -> dict[str, object]:
             "seconds": gap.seconds, "by": gap.who, "removed": gap.removed.isoformat()}  # fmt: skip
 
 
-def show(job: Job, found: Iterable[search.Said], lost: Sequence[Gap] = ()) -> None:
+class Signatures:
+    """Who signed off what of a job."""
+
+    def __init__(self, db: sqlite3.Connection) -> None:
+        self._db, self._all = db, signing.signatures(db)
+
+    def over(self, room: str | None, day: date) -> Signed | None:
+        return signing.over(self._all, Where(room, day.isoformat()))
+
+    def told(self, signed: Signed, room: str | None, day: date, entries: Iterable[search.Said]) -> str:
+        """A signature in words, and what came of that part of the log since."""
+        changed = sum(signed.changed(said.fact) for said in entries)
+        gone = len(signing.gone(self._db, signed, Where(room, day.isoformat())))
+        since = "".join(f", {n} {what} since" for n, what in ((changed, "changed"), (gone, "gone")) if n)
+        return f"signed off by {signed.who}, {wording.moment(signed.at)}{since}"
+
+
+def show(
+    job: Job, found: Iterable[search.Said], lost: Sequence[Gap] = (), signatures: Signatures | None = None
+) -> None:
     """The log for a person. What was `lost` stands under its day, whatever room is asked for: its own nobody knows."""
     out.line(job.name, bold=True)
     days: dict[date, list[search.Said]] = {}
@@ -59,7 +81,7 @@ def show(job: Job, found: Iterable[search.Said], lost: Sequence[Gap] = ()) -> No
         out.line(wording.day(day), bold=True)
         _show_lost([gap for gap in lost if gap.at.date() == day], zone)
         for room in _rooms(job, entries):
-            _show_room(job, room, [said for said in entries if said.fact.room == room])
+            _show_room(job, room, [said for said in entries if said.fact.room == room], signatures)
     if days:
         out.line()
         out.paragraph(wording.KEY)
@@ -82,19 +104,24 @@ def _rooms(job: Job, entries: list[search.Said]) -> list[str | None]:
     return [*known, *others, *([None] if None in spoken else [])]
 
 
-def _show_room(job: Job, room: str | None, entries: list[search.Said]) -> None:
+def _show_room(job: Job, room: str | None, entries: list[search.Said], signatures: Signatures | None) -> None:
     floor = next((r.floor for r in job.rooms if r.name == room and r.floor), "")
     out.line()
     out.line(f"  {room or 'No room named'}{f' · {floor}' if floor else ''}")
+    day = entries[0].at.date()
+    signed = signatures.over(room, day) if signatures else None
+    if signed and signatures:
+        out.paragraph(signatures.told(signed, room, day, entries), first="  ", rest="      ")
     for memo, said_in in groupby(entries, key=lambda said: said.fact.memo):
-        _show_memo(memo, list(said_in))
+        _show_memo(memo, list(said_in), signed)
 
 
-def _show_memo(memo: str, entries: list[search.Said]) -> None:
+def _show_memo(memo: str, entries: list[search.Said], signed: Signed | None) -> None:
     first = entries[0]
     heading = (f"{first.at:%H:%M}", memo, first.speaker, "" if first.sure else "time not sure")
     out.line(f"  {' · '.join(words for words in heading if words)}")
     for facts in wording.alike(said.fact for said in entries):
         at_second = wording.second(facts[0].second)
         text = wording.told(facts) + (f"  ({at_second})" if at_second else "")
+        text += "  changed since signed" if signed and any(map(signed.changed, facts)) else ""
         out.paragraph(text, first=f"    {wording.sign(facts[0])} ", rest="        ")

@@ -125,6 +125,30 @@ def test_a_signature_covers_its_part_and_no_more(root: Path) -> None:
         assert not found[0].changed(replace(left, start=left.start + 3, by="A"))
 
 
+def test_the_log_in_text_tells_what_was_signed_and_what_came_of_it(root: Path, voidbook: Command) -> None:
+    assert "signed off" not in voidbook("log").out
+    voidbook("sign", "--day", "2026-03-02", "--by", "Kay")
+    assert voidbook("log").out.count("signed off by Kay") == 1
+    hot, circulation, _ = (fact.id for fact in facts(root))
+    voidbook("correct", hot, "size", "28")
+    voidbook("reject", circulation)
+    told = " ".join(voidbook("log", "--room", "main bathroom").out.split())
+    assert ", 1 changed since, 1 gone since" in told
+    assert (
+        told.count("changed since signed") == 1 and "28 mm, behind the basin" in told.split("changed since signed")[0]
+    )
+
+
+def test_follow_ups_are_narrowed_by_check_and_person(root: Path, voidbook: Command) -> None:
+    everything = voidbook("followups", "--json").rows
+    check = everything[0]["check"]
+    one_kind = voidbook("followups", "--check", check.replace("-", " ").upper(), "--json").rows
+    assert one_kind and one_kind == [row for row in everything if row["check"] == check]
+    assert voidbook("followups", "--for", "tommo", "--json").rows == []
+    voidbook("assign", everything[0]["id"], "Tommo")
+    assert [row["id"] for row in voidbook("followups", "--for", "tommo", "--json").rows] == [everything[0]["id"]]
+
+
 def test_runs_that_are_one_have_the_steps_and_state_of_both(root: Path) -> None:
     desk = Desk(root)
     hot, circulation = (run for run in desk.pipes.runs(ROOMS[0].name) if run.subject in ("hot", "hot return"))

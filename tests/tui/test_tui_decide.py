@@ -11,7 +11,7 @@ from textual.widgets import Input, Select
 from tests.tui.desk import drive, facts, press, query, text
 from tui.room import RoomView
 
-BATH = ("a", "enter")
+BATH = ("a", "home", "enter")
 
 
 def choose(pilot: Pilot[None], name: str, value: object) -> None:
@@ -135,7 +135,7 @@ def test_a_follow_up_is_given_to_somebody_with_a_day(root: Path) -> None:
         assert "is no day" in text(pilot)
         pilot.app.screen.query_one("#due", Input).value = "2026-03-09"
         await press(pilot, "ctrl+s")
-        assert "for Tommo · due 2026-03-09" in " ".join(text(pilot).split())
+        assert "for Tommo · due Mon 9 Mar" in " ".join(text(pilot).split())
 
     drive(root, script, (160, 40))
     assert query(root, "SELECT assignee, due FROM followups WHERE assignee IS NOT NULL") == [("Tommo", "2026-03-09")]
@@ -199,12 +199,13 @@ def test_two_runs_are_made_one_and_parted_again(root: Path) -> None:
         desk.put(db, job.load(root), "m03", more, found, hours=2)
 
     async def script(pilot: Pilot[None]) -> None:
-        await press(pilot, "r")
+        await press(pilot, "home", "r")
         runs = pilot.app.screen._runs  # type: ignore[attr-defined]
         before = [key for key, run in runs.items() if run.subject == "hot"]
         assert len(before) > 1
         await press(pilot, "down", "m", "enter")
         assert len([run for run in pilot.app.screen._runs.values() if run.subject == "hot"]) == len(before) - 1  # type: ignore[attr-defined]
+        assert "one pipe from now on; u takes it back" in text(pilot)
         await press(pilot, "b", "enter")
         assert [k for k, run in pilot.app.screen._runs.items() if run.subject == "hot"] == before  # type: ignore[attr-defined]
 
@@ -220,3 +221,100 @@ def test_any_decision_is_taken_back_from_the_list(root: Path) -> None:
 
     drive(root, script, (120, 40))
     assert len(facts(root)) == 3
+
+
+def test_a_tick_stays_where_enter_keeps_the_form(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, *BATH, "right", "c", "text:tails", "tab", "space")
+        assert "▐x▌ always in this job" in text(pilot)
+        await press(pilot, "enter")
+        assert isinstance(pilot.app.screen, RoomView)
+
+    drive(root, script, (120, 40))
+    assert list(job_words(root).values()) == ["tails"]
+
+
+def job_words(root: Path) -> dict[str, str]:
+    from notes import job
+
+    return dict(job.load(root).words)
+
+
+def test_the_field_one_is_in_has_a_sign_before_it(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, *BATH, "enter")
+        assert [line.count("▌") for line in text(pilot).splitlines() if " Room " in line] == [1]
+        await press(pilot, "tab")
+        lines = text(pilot).splitlines()
+        assert ["▌" in line for line in lines if " Room " in line or " What " in line] == [False, True]
+
+    drive(root, script, (120, 40))
+
+
+def test_what_was_put_right_and_taken_back_is_told_in_words(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, *BATH, "enter")
+        choose(pilot, "room", "Scullery")
+        choose(pilot, "size_mm", 28.0)
+        await press(pilot, "ctrl+s")
+        assert "put right: room is Scullery, size is 28; u, 2 times, takes it back" in text(pilot)
+        await press(pilot, "u")
+        assert "taken back: correct size is 28 (m01 · hot)" in text(pilot)
+        assert "takes it back" not in text(pilot)
+
+    drive(root, script, (120, 40))
+
+
+def test_states_are_offered_in_the_words_of_the_log(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, *BATH, "enter")
+        states = pilot.app.screen.query_one("#status", Select)
+        words = ["done", "not done", "to do", "not sure", "no longer wanted"]
+        assert [str(label) for label, _ in states._options] == words
+        await press(pilot, *["tab"] * 3, "enter", "text:no longer", "enter", "ctrl+s")
+
+    drive(root, script)
+    assert facts(root)[0].status == "dropped"
+
+
+def test_an_entry_that_was_signed_and_is_gone_is_told(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, *BATH, "s", "ctrl+s", "x")
+        assert "1 gone since" in text(pilot)
+        await press(pilot, "escape")
+        assert "signed off by Kay" in text(pilot) and "1 gone since" in " ".join(text(pilot).split())
+        await press(pilot, "u")
+        assert "gone since" not in text(pilot)
+
+    drive(root, script, (160, 40))
+
+
+def test_where_no_other_pipe_is_there_it_is_said_and_nothing_is_asked(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "home", "r", "m")
+        assert "No other cold pipe is on record in this room" in text(pilot)
+        await press(pilot, "b")
+        assert "Nobody said that it is one with another" in text(pilot)
+        assert pilot.app.screen.name_ == "runs"  # type: ignore[attr-defined]
+        await press(pilot, "f")
+        assert "▌ House bathroom" in text(pilot)  # the room one comes from is marked
+        await press(pilot, "down", "down", "enter", "m")
+        assert "no pipe is marked" in text(pilot)
+
+    drive(root, script, (120, 40))
+
+
+def test_a_photo_is_moved_to_the_room_that_it_shows(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "p", "m", "down", "enter")
+        assert "tails shows Scullery; u takes it back" in text(pilot)
+        assert "Scullery" in text(pilot).splitlines()[-3]
+        await press(pilot, "f", "down", "enter")
+        assert "Photos · House bathroom" in text(pilot) and "No photo is filed here" in text(pilot)
+        await press(pilot, "m")
+        assert "no photo is here to move" in text(pilot)
+        await press(pilot, "u")
+        assert "1 of 1" in text(pilot)
+
+    drive(root, script, (120, 40))
+    assert query(root, "SELECT room FROM photos") == [("House bathroom",)]

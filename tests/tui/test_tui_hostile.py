@@ -23,7 +23,7 @@ ESCAPES = "\x1b[31m\x1b]8;;http://x.invalid\x07e\x9b2J"
 NASTY = f"{MARKUP} {LINK} {CLICK} {ESCAPES}"
 
 SCREENS = {
-    "house": ("a",), "room": ("enter",), "fact form": ("enter",), "word form": ("escape", "right", "c"),
+    "house": ("a", "home"), "room": ("enter",), "fact form": ("enter",), "word form": ("escape", "right", "c"),
     "sign form": ("escape", "s"), "add form": ("escape", "n"), "open": ("escape", "o"), "close form": ("c",),
     "give form": ("escape", "g"), "filter form": ("escape", "f"), "ask": ("escape", "slash", "text:hot"),
     "runs": ("escape", "r"), "room form": ("f",), "photos": ("escape", "p"), "boards": ("b",),

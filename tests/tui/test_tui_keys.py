@@ -90,7 +90,7 @@ def test_help_opens_and_closes_by_keys(root: Path) -> None:
     async def script(pilot: Pilot[None]) -> None:
         await press(pilot, "question_mark")
         assert "On this screen" in text(pilot) and "Sign off this day" in text(pilot)
-        await press(pilot, "escape", "a", "enter", "f1")
+        await press(pilot, "escape", "a", "home", "enter", "f1")
         assert "Hear the seconds around these words" in text(pilot)
 
     drive(root, script, (100, 50))

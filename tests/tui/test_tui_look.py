@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import asyncio
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from textual.app import App, ComposeResult
 from textual.pilot import Pilot
 
-from notes import book, forget
+from notes import answering, book, forget, search
 from tests.tui import desk
 from tests.tui.desk import drive, press, rows, text
 from tui import picture, settings
 from tui.app import Review
+from tui.ask import run_told
 from tui.boards import BoardsView
 from tui.memo_pane import MemoPane
 from tui.photos import PhotosView
 from tui.room import RoomView
+from tui.rows import Rows
 
 
 def test_the_house_opens_on_the_last_day_and_steps_through_days(root: Path) -> None:
@@ -27,7 +32,7 @@ def test_the_house_opens_on_the_last_day_and_steps_through_days(root: Path) -> N
         assert "[Mon 2 Mar, 1 memo]" in text(pilot)
         await press(pilot, "right")
         assert "[Tue 3 Mar, 1 memo]" in text(pilot)
-        await press(pilot, "a")
+        await press(pilot, "a", "home")
         assert "[All days]" in text(pilot)
 
     drive(root, script)
@@ -35,7 +40,7 @@ def test_the_house_opens_on_the_last_day_and_steps_through_days(root: Path) -> N
 
 def test_rooms_stand_by_floor_with_what_is_filed_of_each(root: Path) -> None:
     async def script(pilot: Pilot[None]) -> None:
-        await press(pilot, "a")
+        await press(pilot, "a", "home")
         shown = text(pilot).splitlines()
         bath = next(line for line in shown if line[1:].strip().startswith("House bathroom"))
         assert bath.split("House bathroom")[1].split()[0] == "3"
@@ -43,6 +48,39 @@ def test_rooms_stand_by_floor_with_what_is_filed_of_each(root: Path) -> None:
         assert "Still open" in text(pilot) and "capped" in text(pilot)
 
     drive(root, script)
+
+
+def test_the_first_room_of_which_the_day_tells_is_marked(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        assert "▌ Scullery" in text(pilot) and "+ waste left open" in " ".join(text(pilot).split())
+        await press(pilot, "left")
+        assert "▌ Scullery" in text(pilot)  # it stays where one is
+
+    drive(root, script)
+
+
+def test_a_list_is_not_called_empty_before_it_was_read() -> None:
+    class Bare(App[None]):
+        def compose(self) -> ComposeResult:
+            yield Rows(empty="Nothing is open here.")
+
+    async def main() -> None:
+        app = Bare()
+        async with app.run_test(size=(40, 5)) as pilot:
+            await pilot.pause()
+            assert "Nothing" not in text(pilot)
+            rows(pilot).show([])
+            await pilot.pause()
+            assert "Nothing is open here." in text(pilot)
+
+    asyncio.run(main())
+
+
+def test_a_run_passes_other_rooms_than_its_own(root: Path) -> None:
+    with search.opened(root) as db:
+        first = answering.runs(db, desk.job.load(root))[0]
+    run = replace(first, room="Yard", rooms=("Boiler house", "Yard"))
+    assert "passes    Boiler house" in [line.plain for line in run_told(run)]
 
 
 def test_what_came_since_the_last_review_is_marked_new(root: Path) -> None:
@@ -58,8 +96,8 @@ def test_what_came_since_the_last_review_is_marked_new(root: Path) -> None:
         desk.put(db, desk.job.load(root), "m03", later, [new], hours=30)
 
     async def again(pilot: Pilot[None]) -> None:
-        assert "1 new memos" in text(pilot)
-        await press(pilot, "down", "enter")
+        assert "1 new memo ·" in f"{text(pilot).splitlines()[0]} ·"
+        await press(pilot, "enter")
         assert "m03 · A  new" in text(pilot)
 
     drive(root, again)
@@ -67,7 +105,7 @@ def test_what_came_since_the_last_review_is_marked_new(root: Path) -> None:
 
 def test_the_memo_stands_beside_the_log_with_its_words_marked(root: Path) -> None:
     async def script(pilot: Pilot[None]) -> None:
-        await press(pilot, "a", "enter")
+        await press(pilot, "a", "home", "enter")
         shown = " ".join(pilot.app.screen.query_one("#memo-words").render().plain.split())  # type: ignore[attr-defined]
         assert "lagging.(?)" in shown
         assert "circulation [heard: circle Asian]" in shown
@@ -80,7 +118,7 @@ def test_the_memo_stands_beside_the_log_with_its_words_marked(root: Path) -> Non
 
 def test_words_are_gone_through_by_keys(root: Path) -> None:
     async def script(pilot: Pilot[None]) -> None:
-        await press(pilot, "a", "enter")
+        await press(pilot, "a", "home", "enter")
         pane = pilot.app.screen.query_one(MemoPane)
         assert pane.word and pane.word.text == "capped"
         await press(pilot, "right", "right")
@@ -93,8 +131,8 @@ def test_words_are_gone_through_by_keys(root: Path) -> None:
 
 def test_a_room_steps_through_days_and_back(root: Path) -> None:
     async def script(pilot: Pilot[None]) -> None:
-        await press(pilot, "a", "enter", "right_square_bracket")
-        assert "Tuesday 3 March" in text(pilot) and "Nothing was said here then" in text(pilot)
+        await press(pilot, "a", "home", "enter", "right_square_bracket")
+        assert "Tuesday 3 March" in text(pilot) and "Nothing was said here that day" in text(pilot)
         await press(pilot, "left_square_bracket")
         assert "Monday 2 March" in text(pilot) and "cold to insulate" in text(pilot)
         await press(pilot, "escape")
@@ -207,7 +245,7 @@ def test_what_nobody_said_is_not_found(root: Path) -> None:
 
 def test_runs_show_their_state_and_steps(root: Path) -> None:
     async def script(pilot: Pilot[None]) -> None:
-        await press(pilot, "r", "f", "down", "enter")
+        await press(pilot, "home", "r", "f", "down", "enter")
         assert "Pipe runs · Scullery" in text(pilot)
         assert "waste" in text(pilot) and "open" in text(pilot)
         await press(pilot, "enter")
@@ -218,7 +256,7 @@ def test_runs_show_their_state_and_steps(root: Path) -> None:
 
 def test_what_another_program_files_is_shown(root: Path) -> None:
     async def script(pilot: Pilot[None]) -> None:
-        await press(pilot, "a", "down", "enter")
+        await press(pilot, "a", "home", "down", "enter")
         assert len(rows(pilot).items) == 3
         with closing(book.connect(root)) as db:
             later = "Back kitchen. Cold is run."
@@ -241,7 +279,7 @@ def test_more_of_a_log_comes_as_one_goes_down_and_headings_stand_once(root: Path
             desk.put(db, desk.job.load(root), f"m{n:02}", many, said, hours=n)
 
     async def script(pilot: Pilot[None]) -> None:
-        await press(pilot, "a", "enter")
+        await press(pilot, "a", "home", "enter")
         shown = rows(pilot)
         assert sum(row.item is not None for row in shown.items) == 100
         kept = shown.marked

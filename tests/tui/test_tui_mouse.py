@@ -276,7 +276,7 @@ def test_help_is_left_by_a_click_beside_its_lines(root: Path) -> None:
 
 def test_a_row_is_marked_by_one_click_and_opened_by_the_next(root: Path) -> None:
     async def script(mouse: Mouse) -> None:
-        await press(mouse.pilot, "a")
+        await press(mouse.pilot, "a", "home")
         await mouse.at("Scullery")
         assert mouse.screen.query("#rooms") and rows(mouse.pilot).marked.key == "Scullery"  # type: ignore[union-attr]
         await mouse.at("Scullery")

@@ -30,7 +30,7 @@ def test_the_word_gone_to_stays_in_sight(tmp_path: Path) -> None:
     long(tmp_path / "job")
 
     async def script(pilot: Pilot[None]) -> None:
-        await press(pilot, "a", "down", "enter")
+        await press(pilot, "a", "home", "down", "enter")
         pane = pilot.app.screen.query_one(MemoPane)
         pane.step(150)
         await desk.settle(pilot)
@@ -46,7 +46,7 @@ def test_tab_goes_to_the_pane_and_keys_scroll_it(tmp_path: Path) -> None:
     long(tmp_path / "job")
 
     async def script(pilot: Pilot[None]) -> None:
-        await press(pilot, "a", "down", "enter")
+        await press(pilot, "a", "home", "down", "enter")
         marked, pane = rows(pilot).cursor, pilot.app.screen.query_one(Pane)
         await press(pilot, "tab", "pagedown")
         assert pane.has_focus and pane.scroll_offset.y > 0 and rows(pilot).cursor == marked

@@ -19,7 +19,7 @@ from tests.tui.svg import SVG, drawn
 from tui import view
 
 SCREENS = {
-    "house": ("a",), "room": ("enter",), "form": ("enter",), "still_open": ("escape", "o"),
+    "house": ("a", "home"), "room": ("enter",), "form": ("enter",), "still_open": ("escape", "o"),
     "ask": ("slash", "text:hot cold"), "runs": ("escape", "r"), "photos": ("p",), "boards": ("b",),
     "dictate": ("d",), "take": ("t",), "decided": ("escape", "h"), "settings": ("k",),
     "help": ("escape", "question_mark"),

@@ -21,7 +21,7 @@ from tui.memo_pane import MemoPane
 from tui.room import RoomView
 from tui.sound import NoSound, Player, Recorder
 
-BATH = ("a", "enter")
+BATH = ("a", "home", "enter")
 
 
 def seconds_of(file: Path) -> float:
@@ -119,7 +119,7 @@ def test_the_cursor_follows_only_the_memo_that_is_heard(root: Path) -> None:
 
 def test_a_typed_memo_says_that_there_is_nothing_to_hear(root: Path) -> None:
     async def script(pilot: Pilot[None]) -> None:
-        await press(pilot, "a", "down", "enter", "space")
+        await press(pilot, "a", "home", "down", "enter", "space")
         assert "typed: there is nothing to hear" in text(pilot)
 
     drive(root, script)

@@ -163,7 +163,7 @@ def test_two_windows_and_a_take_in_a_child_lose_nothing(root: Path, tmp_path: Pa
         async with app.run_test(size=(120, 40)) as pilot:
             app.change(replace(app.set, who=who))
             await settle(pilot)
-            await press(pilot, "a", "enter", *["down"] * down)
+            await press(pilot, "a", "home", "enter", *["down"] * down)
             await meet.wait()
             if who == "A":
                 app.take([str(source)])
@@ -219,7 +219,7 @@ def test_user_text_is_never_markup_nor_terminal_code(root: Path) -> None:
         put(db, jobs.load(root), "m03", nasty, [evil], hours=30, speaker="[blink]B")
 
     async def script(pilot: Pilot[None]) -> None:
-        await press(pilot, "a", "down", "enter")
+        await press(pilot, "a", "home", "down", "enter")
         shown = text(pilot)
         assert "[reverse]here[/reverse]" in " ".join(shown.split()) and "[blink]B" in shown
         assert "[@click=app.leave]x[/]" in " ".join(shown.replace("▏", " ").split())

@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from notes import editable, job, ledger, ruling, search, signing, sizes, wording
 from notes.book import opened
 from notes.cli.common import day_named
-from notes.cli.decisions import named, what
+from notes.cli.decisions import in_short, named, what
 from notes.decisions import Decision, Kind, standing
-from notes.model import ACTIONS, ITEMS, MATERIALS, PIPES, Fact, FollowUp, Status
+from notes.model import ACTIONS, ITEMS, MATERIALS, PIPES, Fact, FollowUp
 from notes.paging import Where
 from notes.plain import clean
 from tui.bridge.looking import Looking
@@ -23,7 +23,7 @@ class Deciding:
 
     def valid(self) -> dict[str, tuple[str, ...]]:
         """What the fields of a fact may hold, where that is a choice."""
-        return {"subject": (*PIPES, *ITEMS), "action": ACTIONS, "status": tuple(Status), "material": MATERIALS}
+        return {"subject": (*PIPES, *ITEMS), "action": ACTIONS, "material": MATERIALS}
 
     def sizes(self) -> list[tuple[float, str]]:
         """The sizes that pipes are made in, each with what they are made of."""
@@ -53,7 +53,7 @@ class Deciding:
         with opened(self.desk.root) as db:
             for name, value in changes.items():
                 ruling.correct(db, self.desk.job, id, self.desk.who, name, value)
-        return f"put right: {wording.fields(changes)}"
+        return f"put right: {clean(wording.put_right(changes))}"
 
     def accept(self, id: int) -> str:
         with opened(self.desk.root) as db:
@@ -63,7 +63,7 @@ class Deciding:
     def reject(self, id: int) -> str:
         with opened(self.desk.root) as db:
             ruling.reject(db, self.desk.job, id, self.desk.who)
-        return "taken out; undo with u"
+        return "taken out of the log"
 
     def add(self, fact: Fact) -> str:
         with opened(self.desk.root) as db:
@@ -76,7 +76,13 @@ class Deciding:
             self.desk.read_job_again()
         with opened(self.desk.root) as db:
             ruling.put_word_right(db, self.desk.job, memo, self.desk.who, start, heard, meant)
-        return f"{clean(heard)} is {clean(meant)}" + (", from now on" if always else "")
+        # undo takes back what was decided of this memo, never what stands in job.toml
+        return f"{clean(heard)} is {clean(meant)}" + (" from now on (voidbook words drop ends that)" if always else "")
+
+    def place_photo(self, id: str, room: str) -> str:
+        with opened(self.desk.root) as db:
+            ruling.place_photo(db, self.desk.job, id, room, self.desk.who)
+        return f"{clean(id)} shows {clean(room)}"
 
     def close(self, item: FollowUp, why: str) -> str:
         with opened(self.desk.root) as db:
@@ -100,4 +106,5 @@ class Deciding:
 
     def undo(self, id: int | None = None) -> str:
         with opened(self.desk.root) as db:
-            return f"taken back: {ruling.undo(db, self.desk.job, self.desk.who, id).kind}"
+            back = ruling.undo(db, self.desk.job, self.desk.who, id)
+            return f"taken back: {clean(in_short(back, named(db, [back])))}"

@@ -40,6 +40,8 @@ class Log:
     new: frozenset[str]
     gaps: tuple[str, ...] = ()
     """The memos that were forgotten of that time, in words."""
+    gone: int = 0
+    """How many entries were signed that are there no more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +94,9 @@ class Looking:
         with search.opened(self.root) as db:
             signed = signing.over(signing.signatures(db), where)
             said = paging.said(db, where, offset, limit)
-            return Log(said, signed, paging.new_memos(db, self.seen), self._told(absent.gaps(db, day=where.day)))
+            gone = len(signing.gone(db, signed, where)) if signed and not offset else 0
+            gaps = self._told(absent.gaps(db, day=where.day))
+            return Log(said, signed, paging.new_memos(db, self.seen), gaps, gone)
 
     def _told(self, gaps: Sequence[Gap]) -> tuple[str, ...]:
         zone = zone_of(self.job.zone)
