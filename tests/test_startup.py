@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import resource
 import subprocess
 import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
+import starting
 
 HEAVY = ("spacy", "faster_whisper", "sqlite_utils", "av", "PIL", "textual", "numpy", "hypothesis", "distributed")
 READERS = (
@@ -53,24 +53,11 @@ def test_nothing_loads_the_engine_of_a_cluster_but_a_cluster(root: Path, words: 
     assert "click" in loaded
 
 
-def _cpu(root: Path, *words: str) -> float:
-    """Seconds of CPU of the fastest of a few runs: the others waited for something else."""
-    spent = []
-    for _ in range(4):
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        subprocess.run([sys.executable, *words], cwd=root, stdout=subprocess.DEVNULL, check=True)
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        spent.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
-    return min(spent)
-
-
 def test_readers_start_nearly_as_fast_as_python_can(
     root: Path, filled: Any, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    bare = _cpu(root, "-c", "import click, sqlite3")
-    code = "import sys; from notes.cli import main; main(sys.argv[1:])"
-    spent = {" ".join(words): _cpu(root, "-c", code, *words) for words in READERS[:5]}
+    found = starting.ratios(root, READERS[:5], times=4)
     with capsys.disabled():
-        told = ", ".join(f"{words.split()[0]} {cpu / bare:.2f}" for words, cpu in spent.items())
-        print(f"\nstart-up as a ratio to bare click and sqlite3 ({bare:.3f} s CPU): {told}")
-    assert max(spent.values()) < MOST * bare
+        told = ", ".join(f"{verb} {ratio:.2f}" for verb, ratio in found.items())
+        print(f"\nstart-up as a ratio to bare click and sqlite3: {told}")
+    assert max(found.values()) < MOST

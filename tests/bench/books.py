@@ -17,7 +17,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 HERE = Path(__file__).resolve()
-sys.path[:0] = [str(HERE.parents[2]), str(HERE.parent)]
+sys.path[:0] = [str(HERE.parents[1]), str(HERE.parent)]
 
 import bigbook  # noqa: E402
 import curves  # noqa: E402

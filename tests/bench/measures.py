@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import resource
 import statistics
-import subprocess
-import sys
 import time
 from collections.abc import Callable, Sequence
 from contextlib import closing
@@ -14,6 +11,7 @@ from typing import Any
 
 import bigbook
 import site_talk
+import starting
 
 from notes import answering, book, derive, filing, paging, rows, search, short, transcribe
 from notes import job as jobs
@@ -28,7 +26,7 @@ _TEXT = (
     "the riser. I've lagged the hot and cold over the window. I've not tested the soil yet."
 )
 _MEDIA = "be" * 32
-VERBS = {words.split()[0]: words.split() for words in ("log", "find hot return", "trace hot return", "followups")}
+VERBS = [words.split() for words in ("log", "find hot return", "trace hot return", "followups")]
 
 
 def spent(do: Callable[[], Any]) -> float:
@@ -89,21 +87,8 @@ def _file_one(db: Any, job: Job, room: str) -> None:
 
 
 def startup(demo: Path) -> dict[str, float]:
-    """The CPU of a whole command to that of starting Python with click and sqlite3, the fastest of a few each."""
-    run = "import sys; sys.path.insert(0, {!r}); from notes.cli import main; main(sys.argv[1:])"
-    code = run.format(str(Path(__file__).resolve().parents[2]))
-    bare = _cpu(demo, "-c", "import click, sqlite3")
-    return {verb: _cpu(demo, "-c", code, *words) / bare for verb, words in VERBS.items()}
-
-
-def _cpu(folder: Path, *words: str) -> float:
-    found = []
-    for _ in range(7):
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        subprocess.run([sys.executable, *words], cwd=folder, stdout=subprocess.DEVNULL, check=True)
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        found.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
-    return min(found)
+    """The CPU of a whole command to that of starting Python with click and sqlite3."""
+    return starting.ratios(demo, VERBS, times=7)
 
 
 def made_and_filed(room: Path, facts: int) -> tuple[float, float]:
