@@ -20,6 +20,7 @@ from notes import job as jobs
 from notes.model import Job, Room
 from notes.plain import harmless
 from notes.record import plain_text
+from notes.record.letters import Letters
 from tests.conftest import Ran, jsonl, said
 
 EVIL = "<script>document.title='owned'</script><img src=http://x.invalid/a onerror=alert(1)>"
@@ -144,11 +145,39 @@ def test_where_a_photo_was_taken_leaves_only_when_asked(
     assert "54.12347" in shown("--places").replace("\\", "").replace("\n", "")
 
 
-def test_letters_that_no_face_has_do_not_stop_the_pdf(voidbook: Callable[..., Ran], root: Path, tmp_path: Path) -> None:
-    job = Job("Łódź ½ – Żółć 🔥 漢字 \u0600 \ufeff", (Room("Scullery"),))
+@pytest.mark.parametrize(
+    ("written", "printed"),
+    [
+        ("Łódź Ελένη Їжак Nguyễn ½ ⅜ – Ø", "Łódź Ελένη Їжак Nguyễn ½ ⅜ – Ø"),
+        ("Rene\u0301", "René"),  # as some machines write file names
+        ("15 → 22 ⌀ ✓ ☐", "15 → 22 ⌀ ✓ ☐"),
+        ("🔥👍\ufe0f", "[fire thumbs up sign]"),
+        ("漢字 A", "[U+6F22 U+5B57] A"),
+        ("שלום", "[U+05E9 U+05DC U+05D5 U+05DD]"),  # not drawn the wrong way round
+        ("A\u0600\ufeff\ue000B", "AB"),  # what nothing can print
+    ],
+)
+def test_a_pdf_loses_no_letter(
+    voidbook: Callable[..., Ran], root: Path, tmp_path: Path, written: str, printed: str
+) -> None:
+    job = Job(f"Job {written}", (Room(f"Scullery {written}"),))
     (root / "job.toml").write_text(jobs.as_toml(job), encoding="utf-8")
+    memo = said("m1", f"Scullery {written}, hot capped.")
+    assert voidbook("take", jsonl(tmp_path / "m.jsonl", memo)).code == 0
     assert voidbook("record", "--whole", "--out", tmp_path / "r.pdf").code == 0
-    assert "Łódź ½ – Żółć ? ??" in _pdf_text((tmp_path / "r.pdf").read_bytes())[0]
+    pages = " ".join(" ".join(_pdf_text((tmp_path / "r.pdf").read_bytes())).split())
+    assert f"Job {printed}" in pages and pages.count(printed) >= 4  # heading, schematic, room, foot of each page
+    assert ("letters that this PDF has no face for" in pages) is ("[U+" in printed)
+
+
+@given(st.text(max_size=40))
+def test_what_is_drawn_is_in_a_face_and_says_all(text: str) -> None:
+    letters = Letters(frozenset(range(32, 127)), frozenset({0x2192, 0x5D0}))
+    drawn = letters.drawn(text)
+    assert all(ord(c) in letters.face | letters.spare for c in drawn)
+    assert "".join(part for _, part in letters.parts(drawn)) == drawn
+    if all(ord(c) in letters.face for c in text):
+        assert drawn == text
 
 
 def test_a_very_long_memo_does_not_stop_the_pdf(hostile: Path, voidbook: Callable[..., Ran], tmp_path: Path) -> None:

@@ -11,16 +11,17 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from notes.plain import clean
 from notes.record import pdf_draw
 from notes.record.gather import moment
+from notes.record.letters import FACE, SPARE, Letters
 from notes.record.page import Block, Cell, Document, Picture, Pictures, Section, Sketch, Table, Words
 
 if TYPE_CHECKING:
     from fpdf import FPDF
 
-FACE = "Roboto"
 MARGIN, BOTTOM = 14.0, 18.0
 """Millimetres."""
 MOST = 1500
 """Characters of a cell: one that is longer than a page can't be set."""
+_LOST = "What stands as [U+ and a number] are letters that this PDF has no face for. The HTML record has them."
 
 
 def pdf(document: Document, picture: Callable[[str], bytes | None]) -> bytes:
@@ -31,9 +32,10 @@ def pdf(document: Document, picture: Callable[[str], bytes | None]) -> bytes:
         def footer(self) -> None:
             self.set_y(-12)
             self.set_font(FACE, "", 7.5)
-            left = f"{document.kind}: {document.about} · issued {moment(document.issued)}"
-            self.cell(self.epw * 0.8, 5, write.plain(f"{document.job} · {left}")[:120])
-            self.cell(self.epw * 0.2, 5, f"page {self.page_no()} of {{nb}}", align="R")
+            left = f"{document.kind}: {document.about}"
+            named = " · ".join(write.plain(part)[:60] for part in (document.job, left))
+            self.cell(self.epw * 0.85, 5, f"{named} · issued {moment(document.issued)}")
+            self.cell(self.epw * 0.15, 5, f"page {self.page_no()} of {{nb}}", align="R")
 
     sheet = Sheet(format="A4")
     write = _Writer(sheet, picture)
@@ -53,13 +55,18 @@ class _Writer:
         faces = resources.files("font_roboto").joinpath("files")
         for style, name in (("", "Regular"), ("B", "Bold")):
             sheet.add_font(FACE, style, str(faces.joinpath(f"Roboto-{name}.ttf")))
-        self.letters = frozenset(sheet.fonts[FACE.lower()].cmap)  # type: ignore[union-attr]
+        spare = resources.files("fontpkg_fira_code").joinpath("files", "FiraCode[wght].ttf")
+        sheet.add_font(SPARE, "", str(spare), variations={"wght": 600.0})  # it is small and light beside the other
+        sheet.set_fallback_fonts([SPARE], exact_match=False)
+        has = [frozenset(sheet.fonts[face.lower()].cmap) for face in (FACE, SPARE)]  # type: ignore[union-attr]
+        self.letters = Letters(*has)
+        self.lost = False
 
     def plain(self, text: str) -> str:
-        """`text` in the letters that the face has; others as a question mark."""
-        cleaned = clean(text)
-        cut = cleaned if len(cleaned) <= MOST else f"{cleaned[:MOST]}… (cut here; the memo has the rest)"
-        return "".join(c if ord(c) in self.letters else "?" for c in cut)
+        """`text` on one line, in letters that can be drawn, and no longer than a cell may be."""
+        drawn = self.letters.drawn(clean(text))
+        self.lost |= "[U+" in drawn
+        return drawn if len(drawn) <= MOST else f"{drawn[:MOST]}… (cut here; the memo has the rest)"
 
     def document(self, document: Document) -> None:
         sheet = self.sheet
@@ -77,6 +84,8 @@ class _Writer:
             # a heading never stands alone at the foot of a sheet
             self._keep(self._start(section) + (self._start(after) if after and not section.blocks else 0))
             self._section(section)
+        if self.lost:
+            self._block(Words(_LOST))
 
     def _line(self, text: str, size: float, style: Any, height: float) -> None:
         self.sheet.set_font(FACE, style, size)
@@ -122,7 +131,7 @@ class _Writer:
             self.sheet.multi_cell(0, 4.6, self.plain(block.text), border=border, padding=1, align="L")
             self.sheet.set_xy(MARGIN, self.sheet.get_y() + 5)
         elif isinstance(block, Sketch):
-            pdf_draw.sketch(self.sheet, block, FACE, self.plain)
+            pdf_draw.sketch(self.sheet, block, self.letters, self.plain)
         else:
             self._pictures(block)
 

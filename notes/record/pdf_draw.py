@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from notes.record.letters import FACE, Letters
 from notes.record.page import Sketch
 from notes.sketching.drawing import Box, Drawing, Label, Line, Shape, dashed, fitted
 
@@ -14,13 +15,13 @@ if TYPE_CHECKING:
 _POINT = 25.4 / 72
 
 
-def sketch(sheet: FPDF, block: Sketch, face: str, plain: Callable[[str], str]) -> None:
+def sketch(sheet: FPDF, block: Sketch, letters: Letters, plain: Callable[[str], str]) -> None:
     """Each piece on the sheet, as wide as it allows."""
     for piece in block.pieces:
         scale = _scale(sheet, piece)
         if sheet.will_page_break(piece.height * scale):
             sheet.add_page()
-        _Pen(sheet, piece, scale, face, plain).draw()
+        _Pen(sheet, piece, scale, letters, plain).draw()
         sheet.set_xy(sheet.l_margin, sheet.get_y() + piece.height * scale + 2)
 
 
@@ -37,8 +38,10 @@ def _scale(sheet: FPDF, piece: Drawing) -> float:
 class _Pen:
     """Draws one piece at the place where the sheet stands, `scale` millimetres to a point."""
 
-    def __init__(self, sheet: FPDF, piece: Drawing, scale: float, face: str, plain: Callable[[str], str]) -> None:
-        self.sheet, self.piece, self.scale, self.face, self.plain = sheet, piece, scale, face, plain
+    def __init__(
+        self, sheet: FPDF, piece: Drawing, scale: float, letters: Letters, plain: Callable[[str], str]
+    ) -> None:
+        self.sheet, self.piece, self.scale, self.letters, self.plain = sheet, piece, scale, letters, plain
         self.left, self.top = sheet.l_margin, sheet.get_y() - piece.top * scale
 
     def draw(self) -> None:
@@ -79,6 +82,14 @@ class _Pen:
 
     def _label(self, label: Label) -> None:
         text = fitted(self.plain(label.text), label.size, label.room, label.strong)
-        self.sheet.set_font(self.face, "B" if label.strong else "", label.size * self.scale / _POINT)
         x, y = self._at(label.x, label.y)
-        self.sheet.text(x - self.sheet.get_string_width(text) / 2 if label.middle else x, y, text)
+        self._font(FACE, label)
+        x -= self.sheet.get_string_width(text) / 2 if label.middle else 0
+        for face, part in self.letters.parts(text):
+            self._font(face, label)
+            self.sheet.text(x, y, part)
+            x += self.sheet.get_string_width(part)
+
+    def _font(self, face: str, label: Label) -> None:
+        strong = "B" if label.strong and face == FACE else ""
+        self.sheet.set_font(face, strong, label.size * self.scale / _POINT)
