@@ -2,69 +2,20 @@
 
 from __future__ import annotations
 
-import re
 from bisect import bisect_right
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from textual.app import ComposeResult
-from textual.content import Content, Span
+from textual.content import Content
 from textual.events import Click
 from textual.message import Message
-from textual.style import Style
 from textual.widgets import Static
 
 from tui.bridge import Fact, Memo, Word, clean, wording
+from tui.memo_words import Script, Words
 from tui.pane import Pane
 
-DOUBTFUL = 0.5
-"""Below this probability a word is marked."""
 LEGEND = "(?) heard badly   [heard: …] put right   ‹said here›"
-
-
-def words_of(memo: Memo) -> Sequence[Word]:
-    """The words of a memo; those of a typed one are what stands between spaces."""
-    return memo.words or [Word(m.group(), m.start(), m.end()) for m in re.finditer(r"\S+", memo.text)]
-
-
-class _Drawing:
-    """Text that grows, with its styles and where the cursor came to stand."""
-
-    def __init__(self, lit: Fact | None) -> None:
-        self.text, self.spans, self.lit = "", [], lit  # type: tuple[str, list[Span], Fact | None]
-        self.begun, self.cursor_at = False, 0
-
-    def put(self, text: str, *styles: str | Style) -> None:
-        start = len(self.text)
-        self.text += clean(text)
-        self.spans += [Span(start, len(self.text), style) for style in styles if style]
-
-    def word(self, n: int, word: Word, said: str, *, here: bool) -> None:
-        lit = self.lit
-        within = lit is not None and word.start < lit.end and word.end > lit.start
-        if lit is not None and within and not self.begun:
-            self.begun = True
-            self.put("‹", "bold")
-        if here:
-            self.cursor_at = len(self.text)
-        doubtful = word.sure is not None and word.sure < DOUBTFUL
-        styles = ["underline $text-warning" if doubtful else "", "bold $text-accent" if within else ""]
-        self.put(said, *styles, "reverse" if here else "", Style.from_meta({"word": n}))
-        self.put("(?)" if doubtful else "", "$text-warning")
-        self.put(f" [heard: {word.raw}]" if word.raw else "", "$muted italic")
-        if lit is not None and within and word.end >= lit.end:
-            self.put("›", "bold")
-
-
-def drawn(memo: Memo, lit: Fact | None, cursor: int) -> tuple[Content, int]:
-    """The memo's words, those of the fact `lit` marked, and where in them the cursor stands."""
-    drawing, here = _Drawing(lit), 0
-    for n, word in enumerate(words_of(memo)):
-        drawing.put(memo.text[here : word.start])
-        drawing.word(n, word, memo.text[word.start : word.end], here=n == cursor)
-        here = word.end
-    drawing.put(memo.text[here:])
-    return Content(drawing.text, drawing.spans), drawing.cursor_at
 
 
 class MemoPane(Pane):
@@ -82,26 +33,28 @@ class MemoPane(Pane):
 
         pane: MemoPane
 
-    memo: Memo | None = None
+    script: Script | None = None
     fact: Fact | None = None
     cursor = -1
 
     def compose(self) -> ComposeResult:
         yield Static("", id="memo-head", markup=False)
-        yield Static("", id="memo-words", markup=False)
+        yield Words(id="memo-words")
         yield Static("", id="memo-foot", markup=False)
 
-    def show(self, memo: Memo | None, fact: Fact | None = None, note: str = "") -> None:
-        """Show `memo` with the words of `fact`; the cursor goes to the first of them."""
-        self.memo, self.fact = memo, fact
-        if memo:
-            starts = [word.start for word in words_of(memo)]
-            self.cursor = max(0, bisect_right(starts, fact.start) - 1) if fact and starts else -1
-        self._draw(note)
+    @property
+    def memo(self) -> Memo | None:
+        return self.script.memo if self.script else None
+
+    def show(self, script: Script | None, fact: Fact | None = None) -> None:
+        """Show a memo with the words of `fact`; the cursor goes to the first of them."""
+        self.script, self.fact = script, fact
+        self.cursor = script.at(fact.start) if script and fact else -1
+        self._draw()
 
     def step(self, by: int) -> None:
         """Move the cursor by words."""
-        if self.memo and (count := len(words_of(self.memo))):
+        if self.script and (count := len(self.script.words)):
             self._to(min(max(self.cursor + by, 0), count - 1))
 
     def _to(self, cursor: int) -> None:
@@ -111,44 +64,39 @@ class MemoPane(Pane):
 
     def follow(self, second: float) -> None:
         """Move the cursor to the word that is heard at `second`."""
-        words = words_of(self.memo) if self.memo else ()
-        here = max((n for n, word in enumerate(words) if word.at is not None and word.at <= second), default=-1)
+        words = self.script.words if self.script else ()
+        here = bisect_right(words, second, key=lambda word: word.at or 0.0) - 1
         if here not in (-1, self.cursor):
             self.cursor = here
             self._draw(moved=True)
 
     def spoken(self, fact: Fact) -> tuple[float, float] | None:
         """The seconds of the first and last word of a fact; None where its words have none."""
-        words = words_of(self.memo) if self.memo and self.memo.id == fact.memo else ()
-        own = [w for w in words if w.start < fact.end and w.end > fact.start and w.at is not None]
+        if self.script is None or self.script.memo.id != fact.memo:
+            return None
+        first, last = self.script.lit(fact)
+        own = [word for word in self.script.words[first : last + 1] if word.at is not None]
         return (own[0].at or 0.0, own[-1].until or own[-1].at or 0.0) if own else None
 
     @property
     def word(self) -> Word | None:
         """The word under the cursor."""
-        words = words_of(self.memo) if self.memo else ()
+        words = self.script.words if self.script else ()
         return words[self.cursor] if 0 <= self.cursor < len(words) else None
 
-    def _draw(self, note: str = "", *, moved: bool = False) -> None:
-        head, text, foot = (self.query_one(f"#memo-{name}", Static) for name in ("head", "words", "foot"))
-        if self.memo is None:
-            head.update("")
-            text.update(Content(clean(note)))
-            foot.update("")
-            return
-        content, cursor_at = drawn(self.memo, self.fact, self.cursor)
-        head.update(Content(clean(_heading(self.memo, self.fact))))
-        text.update(content)
-        foot.update(LEGEND)
-        self.call_after_refresh(self._into_sight, content[: cursor_at + 1], moved)
+    def _draw(self, *, moved: bool = False) -> None:
+        self.query_one(Words).show(self.script, self.fact, self.cursor)
+        if not moved:
+            head, foot = (self.query_one(f"#memo-{name}", Static) for name in ("head", "foot"))
+            head.update(Content(clean(_heading(self.memo, self.fact)) if self.memo else ""))
+            foot.update(LEGEND if self.memo else "")
+        self.call_after_refresh(self._into_sight, moved)
 
-    def _into_sight(self, until: Content, moved: bool) -> None:
-        """Bring the word that ends `until` into sight; where the cursor only `moved`, no further than it must."""
-        words = self.query_one("#memo-words")
-        if not words.size.width:
-            return
-        line, height = words.virtual_region.y + until.get_height({}, words.size.width) - 1, self.size.height
-        if not moved or not 0 <= line - self.scroll_offset.y < height:
+    def _into_sight(self, moved: bool) -> None:
+        """Bring the cursor into sight; where it only `moved`, no further than it must."""
+        words = self.query_one(Words)
+        line, height = words.virtual_region.y + words.line, self.size.height
+        if words.size.width and not (moved and 0 <= line - self.scroll_offset.y < height):
             self.scroll_to(0, max(0, line - height // 3), animate=False)
 
     def on_click(self, event: Click) -> None:

@@ -12,11 +12,12 @@ from textual.events import Resize
 from textual.widgets import Static
 
 from tui import drawing, keys
-from tui.bridge import Fact, Log, Memo, Said, Signed, Where, wording
+from tui.bridge import Fact, Log, Said, Signed, Where, wording
 from tui.days import Stepping
 from tui.house import WIDE
 from tui.listening import Listening
 from tui.memo_pane import MemoPane
+from tui.memo_words import Script
 from tui.rows import Row, Rows
 
 NOTHING = "Nothing was said here."
@@ -98,16 +99,16 @@ class RoomView(Stepping, Listening):
             return
         pane = self.query_one(MemoPane)
         if pane.memo and pane.memo.id == fact.memo and self.stamp == self._memo_stamp:
-            pane.show(pane.memo, fact)
+            pane.show(pane.script, fact)
         else:
-            self.read(lambda: self.desk.memo(fact.memo), self._show_memo, "memo")
+            self.read(lambda: Script(self.desk.memo(fact.memo)), self._show_memo, "memo")
 
     _memo_stamp: tuple[int, ...] | None = None
 
-    def _show_memo(self, memo: Memo) -> None:
+    def _show_memo(self, script: Script) -> None:
         self._memo_stamp = self.stamp
         fact = self.fact
-        self.query_one(MemoPane).show(memo, fact if fact and fact.memo == memo.id else None)
+        self.query_one(MemoPane).show(script, fact if fact and fact.memo == script.memo.id else None)
 
     def action_word_before(self) -> None:
         self.query_one(MemoPane).step(-1)

@@ -19,6 +19,7 @@ from tui.app import Review
 from tui.ask import run_told
 from tui.boards import BoardsView
 from tui.memo_pane import MemoPane
+from tui.memo_words import Words
 from tui.photos import PhotosView
 from tui.room import RoomView
 from tui.rows import Rows
@@ -106,14 +107,19 @@ def test_what_came_since_the_last_review_is_marked_new(root: Path) -> None:
 def test_the_memo_stands_beside_the_log_with_its_words_marked(root: Path) -> None:
     async def script(pilot: Pilot[None]) -> None:
         await press(pilot, "a", "home", "enter")
-        shown = " ".join(pilot.app.screen.query_one("#memo-words").render().plain.split())  # type: ignore[attr-defined]
+        shown = _memo(pilot)
         assert "lagging.(?)" in shown
         assert "circulation [heard: circle Asian]" in shown
         assert "‹capped the hot and the circulation [heard: circle Asian] behind the basin,›" in shown
         await press(pilot, "down", "down")
-        assert "‹Cold wants lagging.(?)›" in pilot.app.screen.query_one("#memo-words").render().plain  # type: ignore[attr-defined]
+        assert "‹Cold wants lagging.(?)›" in _memo(pilot)
 
     drive(root, script)
+
+
+def _memo(pilot: Pilot[None]) -> str:
+    words = pilot.app.screen.query_one(Words)
+    return " ".join(words.content(y).plain for y in range(words.size.height))
 
 
 def test_words_are_gone_through_by_keys(root: Path) -> None:

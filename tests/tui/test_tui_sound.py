@@ -18,6 +18,7 @@ from tests.tui.desk import drive, press, query, text
 from tui import sound
 from tui.app import Review
 from tui.memo_pane import MemoPane
+from tui.memo_words import Script
 from tui.room import RoomView
 from tui.sound import NoSound, Player, Recorder
 
@@ -108,7 +109,7 @@ def test_the_cursor_follows_only_the_memo_that_is_heard(root: Path) -> None:
         screen = pilot.app.screen
         assert isinstance(screen, RoomView)
         pane = screen.query_one(MemoPane)
-        pane.show(screen.desk.memo("m02"))
+        pane.show(Script(screen.desk.memo("m02")))
         here = pane.cursor
         screen._follow(pane)
         await press(pilot, "right")
