@@ -72,7 +72,7 @@ def patterns() -> tuple[tuple[str, str], ...]:
 def _parted(verb: str) -> list[str]:
     """'pump ~3 up' of 'pump up'."""
     first, _, particle = verb.partition(" ")
-    return [f"{first} ~3 {particle}"] if particle in _PARTICLES and first not in _LIGHT else []
+    return [f"{first} ~4 {particle}"] if particle in _PARTICLES and first not in _LIGHT else []
 
 
 _LIGHT = frozenset("take took taken taking put putting come came coming pick picked picking stop turn".split())

@@ -98,9 +98,16 @@ def _short_no(said: Said, number: int) -> list[Event]:
 def _doing_it(said: Said, number: int, last: Event | None) -> list[Event]:
     """'Walter's doing it Monday': the last work, to be done."""
     words = _text(said, said.clauses[number])
-    if last is None or not _DOING_IT.search(words) or not _FUTURE.search(words):
+    waits = last is not None and last.status is Status.NOT_DONE and bool(_WILL_DO_IT.search(words))
+    if last is None or not (waits or (_DOING_IT.search(words) and _FUTURE.search(words))):
         return []
     return [_again(said, last, number, Status.TO_DO, "future-time")]
+
+
+_WILL_DO_IT = re.compile(
+    r"\b(will|going to|shall|need to|have to|must|got to|want to) (do|sort|see to|get to|get round to|finish|get) "
+    r"(it|that|them|those|this)\b"
+)
 
 
 def _pipes_first(said: Said, number: int, events: list[Event]) -> list[Event]:
@@ -185,11 +192,18 @@ def _forgot(said: Said, number: int, last: Event) -> list[Event]:
     """'lagged the flow, forgot the return'."""
     clause = said.clauses[number]
     named = said.mentioned(clause)
-    if not named or not last.piped or not _FORGOT.match(_text(said, clause)) or named[-1].end != clause.end:
+    told = _text(said, clause)
+    ran_out = number > 0 and bool(_RAN_OUT.match(f"{_text(said, said.clauses[number - 1])} {told}"))
+    forgot = bool(_FORGOT.match(told) or _RAN_OUT.match(told) or ran_out)
+    if not named or not last.piped or not forgot or named[-1].end != clause.end:
         return []
     return [replace(_again(said, last, number, Status.NOT_DONE, "forgot"), keys=named[-1].keys)]
 
 
+_RAN_OUT = re.compile(
+    r"(but )?(i |we |he |they )?(have |has )?(just )?(ran|run) out( of \S+)?( before (i|we|he|they) (got|could get|did|had "
+    r"got) to| before| for) "
+)
 _FORGOT = re.compile(r"(i |we |he |they )?(have |has )?(clean |just )?(forgot|forgotten|missed|left out|skipped)\b")
 
 

@@ -57,6 +57,9 @@ def _comes_in(look: Look) -> bool:
         return False
     if look.followed_but_by("and", "to", "now", "but", "so", "too", "then", "here", "there", "yet"):
         return True
+    if any(g.serves and len(g.keys) > 1 and g.end == look.act.start + 1 for g in look.said.groups):
+        # 'basin hot and cold's on, but on two old flexis'
+        return False
     return look.act.action == "connect" and bool(set(look.first.keys) & {"mains", "gas", "oil", "cold", "hot"})
 
 

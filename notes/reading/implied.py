@@ -23,6 +23,7 @@ _UNFIT = pattern("unfit")
 _BEYOND = pattern("beyond")
 _PLANNED = pattern("planned-bare")
 _ONCE_PLANNED = pattern("once-planned")
+_SAID = pattern("said-before")
 _WILL_BE = pattern("will-be", "^(, )?((to|for|off) (it|them|him|her|that) )?(that |it |they |this )?(all |both )?")
 
 
@@ -39,6 +40,10 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
         if (run := _run(said, group)) is not None:
             told |= set(group.keys)
             runs += [run, *_further(said, group, run, events)]
+    still = all(e.action in ("leave", "cap", "test") for e in events)
+    if still and events and not runs and _SAID.search(said.joined(said.start, events[0].start)):
+        # 'I said twenty-two, well it's twenty, and they're still open'
+        return _put_right(said)
     if not runs and not events:
         return _put_right(said) or _called_off(said)
     return runs
@@ -98,6 +103,9 @@ def _run(said: Said, group: Group) -> Event | None:
     status, cue = scope.decide(act, said.governing(act, clause), False)
     if planned and status is Status.DONE:
         status, cue = Status.TO_DO, "future-time"
+    if status is Status.DONE and not said.acts and any(c.cue.id == "doubt" for c in said.cues):
+        # 'discharge from the valve, I'd say it's twenty-two ... but I wouldn't put money on it'
+        status, cue = Status.UNSURE, "doubt"
     if status is not None and _ONCE_PLANNED.search(said.joined(said.start, said.end)):
         status, cue = Status.DROPPED, "once planned"
     if status is None:

@@ -37,6 +37,9 @@ def matter_of(said: Said, act: Act, number: int, item: int | None) -> Subject:
         )
     if TIMBER & set(said.norms(about, clause.end)):
         return ("joist",), None
+    if said.worked is not None and said.joined(about, clause.end) in _ABOUT_IT:
+        # 'I've drilled two of them, and the engineer wants ringing about those'
+        return said.worked.keys, None
     item = item if item is not None and item < waits and not _somebody(said, item + 1) else None
     if act.action == "ask" and (told := told_next(said, number)):
         return told, None
@@ -120,6 +123,7 @@ def _somebody(said: Said, after: int) -> bool:
     return after < said.end and said.norm(after) in PEOPLE
 
 
+_ABOUT_IT = frozenset(f"about {it}" for it in ("it", "that", "those", "them", "this", "these"))
 _ABOUT = frozenset(("about", "of", "if", "whether", "regarding", "concerning"))
 
 

@@ -46,7 +46,8 @@ def _takes_down_to(said: Said, act: Act, clause: Clause, words: Words, status: S
 def _takes_out_to(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'taken the waste out through the wall'."""
     taken = bool({"taking", "taken", "take"} & set(words)) and words[-1] in ("out", "off")
-    return taken and _next_is(said, act, "to", "through", "into")
+    goes = bool({"go", "goes", "come", "comes"} & set(words)) and words[-1] == "out" and bool(said.groups)
+    return (taken or goes) and _next_is(said, act, "to", "through", "into")
 
 
 def _takes_off(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:

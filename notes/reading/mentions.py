@@ -252,12 +252,21 @@ def _stacks(row: list[Node]) -> list[Node]:
         if node.norm == "fitting" and node.kind == "item" and row[i + 1].norm in _ARTICLES:
             # 'fitting the cylinder' is work
             out[i] = Node("word", "fitting", node.start, node.end)
+        if node.norm == "oil" and i and row[i - 1].norm in _NO_FUELS:
+            out[i] = Node("word", "oil", node.start, node.end)
+        if node.norm == "cold" and i and row[i - 1].norm in _WENT:
+            # 'the steward's gone cold on it'
+            out[i] = Node("word", "cold", node.start, node.end)
         if node.norm == "no" and i and row[i - 1].norm in _BE and row[i + 1].norm in _STATES:
             # 'the vessel's no up yet': a Scots not
             out[i] = Node("word", "not", node.start, node.end)
     return out
 
 
+_NO_FUELS = frozenset("linseed cooking olive engine cutting hydraulic baby chip tung danish teak".split())
+_WENT = frozenset(
+    "gone went goes go going turned turning getting freezing perishing bitter bitterly stone blowing".split()
+)
 _EMPTIED = frozenset(
     ("the", "that", "it", "them", "down", "off", "my", "his", "our", "this", "both", "all", "everything")
 )

@@ -179,6 +179,10 @@ def _hour_words(words: Sequence[str], i: int) -> Quantity | None:
         return Quantity(i, minutes[1], 1 + minutes[0] / 60, unit)
     if unit in ("hour", "m", "foot", "bar") and word not in ("m",):
         more = _fraction(words, i + 1)
+        tens = _two_digit(words, i + 1) if unit == "m" else None
+        if tens and i >= 1 and _at(words, i - 1) in ("a", "one") and tens[0] >= 10:
+            # 'a metre ten off the floor'
+            return Quantity(i, tens[1], 1 + tens[0] / 100, unit)
         bare = unit == "foot" and _at(words, i + 1) in ("off", "from")
         if more or bare or _at(words, i - 1) in ("a", "an", "full", "whole", "one", "good", "the"):
             return Quantity(i, more[1] if more else i + 1, 1 + (more[0] if more else 0), unit)

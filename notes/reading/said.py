@@ -83,7 +83,10 @@ class Said:
     def governing(self, act: Act, clause: Clause) -> list[scope.Found]:
         """The cues that reach an action."""
         bounds = (clause.start, clause.end), (self.start, self.end)
-        return [c for c in self.cues if scope.reaches(c, act, self.row, *bounds) and not self._is_of_another(c, act)]
+        # 'the chairman says no towel rail': words of the work are no cue
+        answer = act.action in ("decide", "ask") and act.form == "done"
+        others = [c for c in self.cues if not (answer and act.start <= c.start and c.end <= act.end)]
+        return [c for c in others if scope.reaches(c, act, self.row, *bounds) and not self._is_of_another(c, act)]
 
     def _is_of_another(self, cue: scope.Found, act: Act) -> bool:
         """Whether a cue within reach belongs to other words."""

@@ -8,6 +8,7 @@ from itertools import pairwise
 from notes.model import Status
 from notes.reading.event import Event
 from notes.reading.nominal import DRAINS, inches, is_size
+from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
 from notes.reading.whose import Owner, first_told, material_owners, numbers, window
 
@@ -26,7 +27,7 @@ _OLD_PIPE = frozenset(("off", "into", "onto", "from", "to"))
 
 def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Owner]) -> None:
     """Set an event's size; two of a reduction; one for each pipe where they were said apart."""
-    if _of_a_joint(said, event, events):
+    if _of_a_joint(said, event, events) or _somebody_else(said, event):
         return
     if event.action == "tee" and is_size(said.row, event.start - 1) and event.start > said.start:
         # 'there's fifteen tees on them'
@@ -81,6 +82,15 @@ def _of_a_joint(said: Said, event: Event, events: Sequence[Event]) -> bool:
         return False
     joined = any(e.action == "join" and e.start < event.start and set(e.keys) & set(event.keys) for e in events)
     return joined or bool(_ON_HIS_WORD & set(said.norms(said.clauses[event.clause].start, event.start)))
+
+
+def _somebody_else(said: Said, event: Event) -> bool:
+    """'fifteen copper under the boards, and the carpenter's put the floor down over them': a matter of his own."""
+    clause = said.clauses[event.clause]
+    if event.action not in _LATER or any(is_size(said.row, i) for i in range(clause.start, clause.end)):
+        return False
+    ahead = said.norms(clause.start, event.act.end)
+    return clause.start > said.start and bool(PEOPLE & set(ahead) or ahead[:1] in (["he"], ["she"], ["they"]))
 
 
 def _last_told(event: Event, events: Sequence[Event]) -> Event | None:
@@ -233,6 +243,8 @@ def material(said: Said, event: Event, events: Sequence[Event], start: int, end:
 def _materials(said: Said, event: Event, events: Sequence[Event], start: int, end: int) -> list[int]:
     told = [i for i in _told(said, start, end) if not _another_pipe(said, i)]
     own = any(said.clause_of(i) == event.clause for i in told)
+    if not own and _somebody_else(said, event):
+        return []
     lasting = _lasts(event)
     if not own and ((not lasting and not first_told(event, events)) or _named_for_test(said, event)):
         return []

@@ -199,8 +199,9 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         return mine[0].keys, None
     if act.action == "fit" and (of_which := _which_is(said, number)) is not None:
         return key_of(said, of_which)
-    if act.action == "remove" and inside & {"it", "them"} and item is not None and item >= act.end:
-        # 'cut it back to the meter'
+    onward = item is not None and item >= act.end
+    if onward and inside & {"it", "them", "him", "her"} and (act.action == "remove" or said.norm(act.end - 1) == "on"):
+        # 'cut it back to the meter', 'I have it up on a bracket'
         item = None
     if item is not None:
         return things_with(said, clause, item)
