@@ -205,7 +205,9 @@ def _told_together(row: Sequence[Node], start: int, end: int, group: list[int]) 
         group = group[:-1]
     verb = after.norm if after is not None else ""
     opens = group[0] == start or row[group[0] - 1].norm in (*_LEADS_THING, *_COMMAS, "and", "so", "right")
-    if len(group) > 1 and verb in (_ONE_IS if opens else _ANY_IS):
+    parted = len(group) > 1 and any(n.norm == "," for n in row[group[-2] + 1 : group[-1]])
+    if len(group) > 1 and verb in _ANY_IS and not (opens and (verb not in _ONE_IS or not parted)):
+        # 'hung the boiler and the pump is on', but 'the pump and the header's on'
         group = group[:-1]
     glue = [n.norm for i, j in pairwise(group) for n in row[i + 1 : j]]
     return group if {"and", "or", "plus"} & set(glue) else group[:1]

@@ -201,8 +201,8 @@ def _forgot(said: Said, number: int, last: Event) -> list[Event]:
 
 
 _RAN_OUT = re.compile(
-    r"(but )?(i |we |he |they )?(have |has )?(just )?(ran|run) out( of \S+)?( before (i|we|he|they) (got|could get|did|had "
-    r"got) to| before| for) "
+    r"(but )?(i |we |he |they )?(have |has )?(just )?(ran|run) out( of \S+)?"
+    r"( before (i|we|he|they) (got|could get|did|had got) to| before| for) "
 )
 _FORGOT = re.compile(r"(i |we |he |they )?(have |has )?(clean |just )?(forgot|forgotten|missed|left out|skipped)\b")
 

@@ -60,6 +60,9 @@ def matter_of(said: Said, act: Act, number: int, item: int | None) -> Subject:
         i for i in range(said.start, act.start)
         if said.row[i].kind == "item" and not in_phrase(said, i) and not _where_only(said, i)
     ]  # fmt: skip
+    if said.worked is not None and earlier and said.worked.keys == ("joist",) and said.worked.start > earlier[-1]:
+        # 'Now the floor, ... she's cut a notch forty deep, so the inspector wants asking'
+        return said.worked.keys, None
     if earlier:
         return key_of(said, earlier[-1])
     if act.action == "decide" and (undecided := _still_open(said, act)):

@@ -90,7 +90,8 @@ def _in_passing(said: Said, first: int) -> bool:
         i -= 1
     if i < said.start or said.norm(i) not in PASSING:
         return False
-    if said.norm(i) == "for" and _sized_before(said, i):
+    if said.norm(i) == "for" and (_sized_before(said, i) or (i > said.start and said.norm(i - 1) == "as")):
+        # 'as for the gas'
         return False
     if said.norm(i) == "off" and _STOPPED & set(said.norms(max(said.start, i - 2), i)):
         # 'cut the caps off the hot and cold'

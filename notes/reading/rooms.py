@@ -121,11 +121,30 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int) -> str:
     before = row[j].norm if j >= start else ""
     if _of_drain(row, i, j, start):
         return "end"
+    if before in ("at", "by", "near", "against") and i + 1 < end and row[i + 1].norm in _BOUNDS:
+        # 'joined on at the plant wall': the far side of it
+        return "end"
+    if before == "of" and _part_of_room(row, j, start):
+        return "set"
     if before in _END and not (before in ("out", "over", "of") and row[j - 1].norm in ("here", "in")):
         return "set" if _walked(row, start, j, opens) else "end"
     if before in ("'s", "is", "are") and j - 1 >= opens and _one_of_many(row, j - 1):
         return "end"
     return "own" if i + 1 < end and _owns(row, i, before, end) else "set"
+
+
+_BOUNDS = frozenset(("wall", "door", "doorway", "end", "side", "ceiling"))
+_PARTS = frozenset("length width middle centre rest".split())
+
+
+def _part_of_room(row: Sequence[Node], i: int, start: int) -> bool:
+    """'the length of the passage', but 'to the back of the kitchen'."""
+    j = i - 1
+    if j < start or row[j].norm not in _PARTS:
+        return False
+    while j >= start and (row[j].norm in _PARTS or row[j].norm in ("the", "whole", "other", "near", "full")):
+        j -= 1
+    return j < start or row[j].norm not in _END
 
 
 def _of_drain(row: Sequence[Node], i: int, j: int, start: int) -> bool:

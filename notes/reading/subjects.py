@@ -32,6 +32,7 @@ _PIPE_ENDS = words("ends-of-pipes")
 _HOLE_IN = re.compile(r"\bholes? (in|through|for it in|out of|into) (the|that|this|her|his|their|a) (\w+ )?$")
 _AGES = frozenset(("old", "existing", "new", "other", "big", "little", "whole"))
 _MASONRY = frozenset(("stone", "brick", "block", "masonry", "stonework", "brickwork", "blockwork", "cob", "concrete"))
+_HOLES = frozenset(("hole", "gap", "holes", "gaps"))
 _NOTCHES = frozenset(("notch", "notches"))
 _CORED = frozenset(("core", "cored", "cores", "coring"))
 _LAGGED = frozenset(("tank", "cylinder", "vessel", "header"))
@@ -303,7 +304,16 @@ def _hole_told(said: Said, act: Act) -> int | None:
 def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     """Sealing and moving are done to pipes or things."""
     in_clause = said.mentioned(clause)
-    holes = act.action == "seal" and bool({"hole", "gap", "holes", "gaps"} & set(said.norms(clause.start, act.start)))
+    holes = act.action == "seal" and bool(_HOLES & set(said.norms(clause.start, act.start)))
+    told = [i for i in range(said.start, clause.start) if said.norm(i) in _HOLES]
+    theirs = clause.start > said.start and bool(
+        {"they", "that", "it", "them", "those"} & set(said.norms(clause.start, act.end))
+    )
+    if act.action == "seal" and told and theirs and not said.items(clause) and not in_clause:
+        if not any(g.start > told[-1] for g in said.groups):
+            # 'two big holes on the yard side, they'll want making good'
+            walls = [k for i in range(told[-1], clause.start) for k in said.row[i].keys if k in ("wall", "floor")]
+            return (walls[0] if walls else "wall",), None
     walls = [i for i in said.items(clause) if said.row[i].keys[0] in ("wall", "floor")]
     if holes and walls:
         return key_of(said, walls[0])

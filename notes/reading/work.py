@@ -116,7 +116,11 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         return Status.DONE, "goes on"
     if status in _TOLD and act.action in ("run", "fit") and _ONCE_PLANNED.search(said.joined(said.start, said.end)):
         return Status.DROPPED, "once planned"
-    coming = act.form in ("ing", "base") or said.norm(act.start - 1) in ("getting", "being", "be", "get")
+    coming = (
+        act.form in ("ing", "base", "noun")
+        or said.norm(act.start).endswith("ing")
+        or said.norm(act.start - 1) in ("getting", "being", "be", "get")
+    )
     if status is Status.NOT_DONE and coming and _ANY_MORE.search(said.joined(act.end, clause.end)):
         return Status.DROPPED, "any more"
     if status is Status.DONE and opening and said.norm(act.start) in _SAME_IN_BOTH and _dated(said, clause):
