@@ -298,6 +298,19 @@ def _hole_told(said: Said, act: Act) -> int | None:
     return next((i for i in after if said.row[i].kind == "item" and said.row[i].keys[0] in ("wall", "floor")), None)
 
 
+def _holes_told_before(said: Said, act: Act, clause: Clause) -> str:
+    """'two big holes on the yard side, they'll want making good': the wall or floor they are in; else ''."""
+    told = [i for i in range(said.start, clause.start) if said.norm(i) in _HOLES]
+    theirs = bool(_THEIRS & set(said.norms(clause.start, act.end)))
+    if not told or not theirs or said.items(clause) or any(g.start > told[-1] for g in said.groups):
+        return ""
+    inside = [k for i in range(told[-1], clause.start) for k in said.row[i].keys if k in ("wall", "floor")]
+    return inside[0] if inside else "wall"
+
+
+_THEIRS = frozenset(("they", "that", "it", "them", "those"))
+
+
 # -- either -----------------------------------------------------------------------------------------------------
 
 
@@ -305,15 +318,8 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     """Sealing and moving are done to pipes or things."""
     in_clause = said.mentioned(clause)
     holes = act.action == "seal" and bool(_HOLES & set(said.norms(clause.start, act.start)))
-    told = [i for i in range(said.start, clause.start) if said.norm(i) in _HOLES]
-    theirs = clause.start > said.start and bool(
-        {"they", "that", "it", "them", "those"} & set(said.norms(clause.start, act.end))
-    )
-    if act.action == "seal" and told and theirs and not said.items(clause) and not in_clause:
-        if not any(g.start > told[-1] for g in said.groups):
-            # 'two big holes on the yard side, they'll want making good'
-            walls = [k for i in range(told[-1], clause.start) for k in said.row[i].keys if k in ("wall", "floor")]
-            return (walls[0] if walls else "wall",), None
+    if act.action == "seal" and not in_clause and (wall := _holes_told_before(said, act, clause)):
+        return (wall,), None
     walls = [i for i in said.items(clause) if said.row[i].keys[0] in ("wall", "floor")]
     if holes and walls:
         return key_of(said, walls[0])
