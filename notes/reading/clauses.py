@@ -150,7 +150,8 @@ def _main_clause(row: Sequence[Node], i: int, waiting: int) -> bool:
     plain = row[i].norm in ("i", "we")
     planned = row[i].norm in ("they", "he", "she", "you") and i + 1 < len(row) and row[i + 1].norm in _WILL
     # 'when I came back the tiler had it tiled in'
-    back = i > 0 and row[i].norm in ("the", "he", "they", "she") and row[i - 1].norm in _RETURNED
+    came = i > 1 and row[i - 2].norm == "back" and row[i - 1].norm in ("up", "down", "over", "round")
+    back = i > 0 and row[i].norm in ("the", "he", "they", "she") and (came or row[i - 1].norm in _RETURNED)
     return i - waiting > 3 - back and (plain or planned or back) and row[i - 1].norm not in ("and", "but")
 
 

@@ -37,7 +37,7 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
             continue
         if _holes_for(said, group, events) or _old_and_gone(said, group, events):
             continue
-        if (run := _run(said, group)) is not None:
+        if (run := _run(said, group, not events)) is not None:
             told |= set(group.keys)
             runs += [run, *_further(said, group, run, events)]
     still = all(e.action in ("leave", "cap", "test") for e in events)
@@ -89,7 +89,7 @@ def _put_right(said: Said) -> list[Event]:
     return [Event(act, said.clause_of(given[0]), status, "put right", keys, None, said.here(), span=span)]
 
 
-def _run(said: Said, group: Group) -> Event | None:
+def _run(said: Said, group: Group, alone: bool) -> Event | None:
     number = said.clause_of(group.start)
     clause = said.clauses[number]
     if (group.referred and not _size_next(said, group)) or clause.question or clause.lead in WAITING:
@@ -103,7 +103,7 @@ def _run(said: Said, group: Group) -> Event | None:
     status, cue = scope.decide(act, said.governing(act, clause), False)
     if planned and status is Status.DONE:
         status, cue = Status.TO_DO, "future-time"
-    if status is Status.DONE and not said.acts and any(c.cue.id == "doubt" for c in said.cues):
+    if status is Status.DONE and alone and any(c.cue.id == "doubt" for c in said.cues):
         # 'discharge from the valve, I'd say it's twenty-two ... but I wouldn't put money on it'
         status, cue = Status.UNSURE, "doubt"
     if status is not None and _ONCE_PLANNED.search(said.joined(said.start, said.end)):

@@ -45,7 +45,7 @@ def _takes_down_to(said: Said, act: Act, clause: Clause, words: Words, status: S
 
 def _takes_out_to(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'taken the waste out through the wall'."""
-    taken = bool({"taking", "taken", "take"} & set(words)) and words[-1] in ("out", "off")
+    taken = bool({"taking", "taken", "take", "took"} & set(words)) and words[-1] in ("out", "off")
     goes = bool({"go", "goes", "come", "comes"} & set(words)) and words[-1] == "out" and bool(said.groups)
     return (taken or goes) and _next_is(said, act, "to", "through", "into")
 

@@ -34,6 +34,8 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
         event.slots["size_mm"] = _mm(said, event.keys[0], event.start - 1)
         return
     pool, here = _pool(said, event, events, owners)
+    if not here and _apart(said, event, events):
+        return
     if event.action == "insulate":
         # 'lagged, nine mil': how thick the lagging is
         pool = [i for i in pool if _mm(said, event.keys[0], i) not in _WALLS]
@@ -69,6 +71,19 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
     elif event.action != "order" or alike:
         before = [i for i in pool if i < event.start]
         event.slots["size_mm"] = _mm(said, event.keys[0], before[-1] if before else pool[0])
+
+
+def _apart(said: Said, event: Event, events: Sequence[Event]) -> bool:
+    """Whether a clause is about another matter than the one that tells the size: what hides the pipe, is yet to be
+    done to it, or comes of it ('so they'll get capped tomorrow')."""
+    if first_told(event, events):
+        return False
+    lead = said.clauses[event.clause].lead
+    return event.action in _NO_SIZE or event.status is Status.TO_DO or lead in ("so", "because", "since")
+
+
+_NO_SIZE = frozenset(("cover", "insulate", "test", "join"))
+"""Work that keeps no size told in another clause."""
 
 
 def _lasts(event: Event) -> bool:
@@ -243,7 +258,7 @@ def material(said: Said, event: Event, events: Sequence[Event], start: int, end:
 def _materials(said: Said, event: Event, events: Sequence[Event], start: int, end: int) -> list[int]:
     told = [i for i in _told(said, start, end) if not _another_pipe(said, i)]
     own = any(said.clause_of(i) == event.clause for i in told)
-    if not own and _somebody_else(said, event):
+    if not own and (_somebody_else(said, event) or _apart(said, event, events)):
         return []
     lasting = _lasts(event)
     if not own and ((not lasting and not first_told(event, events)) or _named_for_test(said, event)):
