@@ -88,6 +88,10 @@ class View(Screen[None]):
     def reload(self) -> None:
         """Read again what is shown."""
         self.stamp = self.desk.stamp()
+        try:
+            self.desk.keep_up()
+        except Wrong as wrong:
+            self.tell(str(wrong), bad=True)
         self.load()
         if not self._reading:
             self.shown.set()

@@ -11,7 +11,7 @@ import pytest
 from textual.app import App, ComposeResult
 from textual.pilot import Pilot
 
-from notes import answering, book, forget, search
+from notes import answering, book, forget, job, search
 from tests.tui import desk
 from tests.tui.desk import drive, press, rows, text
 from tui import picture, settings
@@ -272,6 +272,25 @@ def test_what_another_program_files_is_shown(root: Path) -> None:
         pilot.app._look()
         await desk.settle(pilot)
         assert "cold run" in text(pilot)
+
+    drive(root, script)
+
+
+def test_what_another_program_writes_into_the_job_is_known(root: Path) -> None:
+    file = root / job.NAME
+    told = file.read_text()
+
+    async def script(pilot: Pilot[None]) -> None:
+        app = pilot.app
+        assert isinstance(app, Review)
+        file.write_text(f'{told}\n[[rooms]]\nname = "Pump hut"\n\n[words]\n"tails" = "trails"\n')
+        app._look()
+        await desk.settle(pilot)
+        assert "Pump hut" in text(pilot) and app.desk.job.words == {"tails": "trails"}
+        file.write_text("no toml")
+        app._look()
+        await desk.settle(pilot)
+        assert "job.toml: not valid TOML" in " ".join(text(pilot).split()) and "Pump hut" in text(pilot)
 
     drive(root, script)
 

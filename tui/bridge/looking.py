@@ -57,6 +57,7 @@ class Looking:
 
     def __init__(self, root: Path, who: str = "somebody", seen: Seen | None = None) -> None:
         self.root, self.who, self.seen = root, who, seen or Seen()
+        self._job_as_of = self._written(job.NAME)
         self.job = job.load(root)
         self._words: Lexicon | None = None
 
@@ -70,9 +71,19 @@ class Looking:
         """Read job.toml again, as after a word was added to it."""
         self.job, self._words = job.load(self.root), None
 
+    def keep_up(self) -> None:
+        """Read job.toml again if it was written to by somebody else. Raises Wrong, once, where it can't be read: then
+        the job stays as it was."""
+        if (now := self._written(job.NAME)) != self._job_as_of:
+            self._job_as_of = now
+            self.read_job_again()
+
     def stamp(self) -> tuple[int, ...]:
-        """Changes when anything is written to the book, by whomever."""
-        files = (self.root / name for name in ("book.db", "book.db-wal"))
+        """Changes when anything is written to the book or to job.toml, by whomever."""
+        return self._written("book.db", "book.db-wal", job.NAME)
+
+    def _written(self, *names: str) -> tuple[int, ...]:
+        files = (self.root / name for name in names)
         states = (file.stat() for file in files if file.exists())
         return tuple(n for state in states for n in (state.st_mtime_ns, state.st_size))
 
