@@ -142,13 +142,12 @@ class PhotosView(View):
         """A copy is opened: the original must never be changed."""
         shown = self.picture
         if shown and (sha := shown.media):
-            self.read(lambda: self.desk.media.copy_to_look_at(sha, shown.photo.id), self._opened, "view")
+            self.read(lambda: self._view(sha, shown.photo.id), self.trouble, "view")
 
-    def _opened(self, file: object) -> None:
-        from pathlib import Path
-
-        if not picture.view(Path(str(file))):
-            self.trouble(f"no program is here to show pictures with; the copy is {file}")
+    def _view(self, sha: str, name: str) -> str:
+        """Open a copy; what went wrong, if anything."""
+        file = self.desk.media.copy_to_look_at(sha, name)
+        return "" if picture.view(file) else f"no program is here that shows pictures; the copy is {file}"
 
     def action_memo(self) -> None:
         shown = self.picture

@@ -20,6 +20,9 @@ from textual.widget import Widget
 PIXELS: type[Widget] | None = None
 """The widget that draws true pixels, set before the app starts: later the terminal can't be asked any more."""
 
+PATIENCE = 3.0
+"""Seconds after which what opens pictures is taken to have found a program that shows them."""
+
 _SIGNS = {"TERM": ("kitty", "foot", "mlterm", "contour"), "TERM_PROGRAM": ("ghostty", "wezterm", "iterm", "rio")}
 
 
@@ -87,7 +90,8 @@ def pixels(jpeg: bytes) -> Widget | None:
 
 
 def view(file: Path) -> bool:
-    """Open a picture in the program that this machine shows pictures with; whether there is one."""
+    """Open a picture in the program that this machine shows pictures with; whether one is there, as far as that can be
+    known within PATIENCE: what opens pictures may end at once or live as long as they are looked at."""
     try:
         if sys.platform == "win32":
             os.startfile(file)
@@ -97,7 +101,10 @@ def view(file: Path) -> bool:
             child = subprocess.Popen(
                 [opener, str(file)], stdin=quiet, stdout=quiet, stderr=quiet, start_new_session=True
             )
-            child.returncode = 0  # it lives on its own; nobody waits for it
+            try:
+                return child.wait(PATIENCE) == 0
+            except subprocess.TimeoutExpired:
+                child.returncode = 0  # it lives on its own; nobody waits for it
     except OSError:
         return False
     return True

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import sys
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
@@ -169,6 +170,26 @@ def test_photos_are_turned_the_right_way_and_opened_as_a_copy(root: Path, monkey
 
     drive(root, script)
     assert opened[0].exists() and root not in opened[0].parents
+
+
+@pytest.mark.skipif(sys.platform in ("win32", "darwin"), reason="asks for xdg-open")
+@pytest.mark.parametrize(("ends", "told"), [("exit 3", True), ("exit 0", False), ("exec sleep 5", False)])
+def test_a_machine_without_a_viewer_says_so(
+    root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, ends: str, told: bool
+) -> None:
+    """xdg-open is there on many a machine without a display, and ends with 3 or 4 (its manual, from memory)."""
+    (tmp_path / "bin").mkdir()
+    opener = tmp_path / "bin" / "xdg-open"
+    opener.write_text(f"#!/bin/sh\n{ends}\n")
+    opener.chmod(0o755)
+    monkeypatch.setenv("PATH", str(opener.parent), prepend=":")
+    monkeypatch.setattr(picture, "PATIENCE", 1.0)
+
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "p", "v")
+        assert ("no program is here that shows pictures; the copy is" in text(pilot)) == told
+
+    drive(root, script, (120, 40))
 
 
 def test_a_photo_leads_to_its_memo(root: Path) -> None:
