@@ -11,6 +11,8 @@ import click
 
 from notes import rows, search, wording
 from notes.cli import common, out
+from notes.errors import UsageError
+from notes.job import near
 from notes.model import FollowUp
 
 
@@ -32,6 +34,8 @@ def command(
     root, job = common.here(folder)
     with search.opened(root) as db:
         found = search.followups(db, room=common.room_named(room, job), closed=all_)
+    if check and not any(_is(check, item.check) for item in found):
+        _must_be_one(check)
     found = [item for item in found if _is(check, item.check) and _is(to, item.assignee)]
     if due:
         found = sorted((item for item in found if item.due), key=lambda item: item.due or "")
@@ -44,6 +48,17 @@ def command(
 def _is(wanted: str | None, what: str | None) -> bool:
     """Whether it is what is wanted, however it is written; whatever it is where nothing is."""
     return wanted is None or _plain(wanted) == _plain(what or "")
+
+
+def _must_be_one(check: str) -> None:
+    """Raises UsageError with the nearest where no check is called so."""
+    from notes.checking.catalogue import rules
+
+    known = {_plain(rule.id) for rule in rules().checks}
+    if _plain(check) not in known:
+        close = near(_plain(check), known)
+        todo = f"did you mean {close!r}?" if close else f"known: {', '.join(sorted(known))}"
+        raise UsageError(f"no check is called {check!r}", todo=todo)
 
 
 def _plain(words: str) -> str:

@@ -144,6 +144,9 @@ def test_follow_ups_are_narrowed_by_check_and_person(root: Path, voidbook: Comma
     check = everything[0]["check"]
     one_kind = voidbook("followups", "--check", check.replace("-", " ").upper(), "--json").rows
     assert one_kind and one_kind == [row for row in everything if row["check"] == check]
+    wrong = voidbook("followups", "--check", "caped not tested")
+    assert wrong.code == 2 and "did you mean 'capped not tested'?" in wrong.err
+    assert voidbook("followups", "--check", "joist cut", "--room", "Boiler house", "--json").rows == []
     assert voidbook("followups", "--for", "tommo", "--json").rows == []
     voidbook("assign", everything[0]["id"], "Tommo")
     assert [row["id"] for row in voidbook("followups", "--for", "tommo", "--json").rows] == [everything[0]["id"]]
