@@ -94,6 +94,12 @@ class RoomView(Stepping, Listening):
         row = self.query_one(Rows).marked
         return row.item.fact if row and isinstance(row.item, Said) else None
 
+    def _marked(self) -> Fact | None:
+        """The marked entry; where there is none it is said, as a key that does nothing puzzles."""
+        if self.fact is None:
+            self.tell("no entry is marked here", bad=True)
+        return self.fact
+
     def on_rows_marked(self, message: Rows.Marked) -> None:
         if (fact := self.fact) is None:
             return
@@ -119,12 +125,12 @@ class RoomView(Stepping, Listening):
     # --- listening
 
     def action_listen(self) -> None:
-        if fact := self.fact:
+        if fact := self._marked():
             self.listen(fact, self.query_one(MemoPane))
 
     def action_listen_all(self) -> None:
         pane = self.query_one(MemoPane)
-        if fact := self.fact:
+        if fact := self._marked():
             self.listen(fact, pane, whole=True)
 
     # --- putting right
@@ -132,7 +138,7 @@ class RoomView(Stepping, Listening):
     def on_rows_chosen(self, message: Rows.Chosen) -> None:
         from tui.fact_forms import FactForm
 
-        if fact := self.fact:
+        if fact := self._marked():
             self.review.push_screen(FactForm(self.desk, fact))
 
     def on_memo_pane_word_chosen(self) -> None:
@@ -142,23 +148,23 @@ class RoomView(Stepping, Listening):
         from tui.fact_forms import WordForm
 
         pane = self.query_one(MemoPane)
-        if pane.memo and pane.word:
+        if self._marked() and pane.memo and pane.word:
             self.review.push_screen(WordForm(self.desk, pane.memo, pane.word))
 
     def action_add(self) -> None:
         from tui.fact_forms import AddForm
 
         pane = self.query_one(MemoPane)
-        if pane.memo:
+        if self._marked() and pane.memo:
             self.review.push_screen(AddForm(self.desk, pane.memo, pane.word, self.room))
 
     def action_right(self) -> None:
-        if (fact := self.fact) and fact.id is not None:
+        if (fact := self._marked()) and fact.id is not None:
             id = fact.id
             self.review.write(lambda: self.desk.decide.accept(id))
 
     def action_reject(self) -> None:
-        if (fact := self.fact) and fact.id is not None:
+        if (fact := self._marked()) and fact.id is not None:
             id = fact.id
             self.review.write(lambda: self.desk.decide.reject(id))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from pathlib import Path
 
+import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Select
 
@@ -318,3 +319,12 @@ def test_a_photo_is_moved_to_the_room_that_it_shows(root: Path) -> None:
 
     drive(root, script, (120, 40))
     assert query(root, "SELECT room FROM photos") == [("House bathroom",)]
+
+
+@pytest.mark.parametrize("key", ["x", "y", "c", "n", "space", "w"])
+def test_a_key_that_finds_no_entry_says_so(root: Path, key: str) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "home", "enter", key)
+        assert "no entry is marked here" in text(pilot) and isinstance(pilot.app.screen, RoomView)
+
+    drive(root, script)
