@@ -32,17 +32,19 @@ def follow_ups(
     photos: Sequence[Photo] = (),
     job: Job | None = None,
     lexicon: Lexicon | None = None,
+    also: Sequence[Fact] = (),
 ) -> tuple[FollowUp, ...]:
     """Every follow-up that `facts` opened, closed ones with the fact that closed them, in the order they were opened.
 
     `memos` gives each memo or, where its text is not at hand, its time. `runs` are those joined from the same facts.
+    `also` is what else may be the first of its kind in the job, and is looked at for reminders only.
     """
     evidence = _evidence(memos, photos)
     book = Book(rules(), _judges(evidence, job.working_pressure_bar if job else {}))
     rooms = {room.name: room for room in job.rooms} if job else {}
     steps = _runs_by_fact(runs)
     ordered = in_order(facts, evidence.when)
-    found = list(reminders(ordered, evidence))
+    found = list(reminders(in_order({*facts, *also}, evidence.when) if also else ordered, evidence))
     for name, said in by_room(ordered, tuple(rooms.values())).items():
         scene = Scene(name, rooms[name or ""].floor if name in rooms else "", runs=steps)
         cases = fold(_by_memo(said), book, scene)
@@ -147,7 +149,7 @@ def _due(case: Case, evidence: Evidence) -> str | None:
 
 
 def once_a_job() -> frozenset[str]:
-    """Ids of the checks that only remind, once a job and of no room: kept when a part of the job is checked again."""
+    """Ids of the checks that only remind: once a job, of no room, whatever room their fact is of."""
     return frozenset(check.id for check in rules().checks if check.scope == "job")
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
+from typing import Any
 
 from notes import concerning, decisions, ledger, rows
-from notes.checks import follow_ups, touched
+from notes.checks import follow_ups, once_a_job, touched
 from notes.joining import standing_runs
 from notes.model import Fact, FollowUp, Job
 
@@ -63,17 +65,62 @@ def joined(rooms: Rooms, others: Iterable[str | None]) -> Rooms:
 
 
 def refresh(db: sqlite3.Connection, job: Job, rooms: Rooms) -> None:
-    """Derive the follow-ups of these rooms again."""
+    """Derive the follow-ups of these rooms again, and what is reminded of once a job."""
     if rooms is not None and not rooms:
         return
+    firsts = {} if rooms is None else _reminded_by(db)
+    found = _follow_ups(db, job, rooms, [fact for fact in firsts.values() if fact])
+    if _moved(found, firsts):  # what a reminder rested on is not said any more: the next such fact is anywhere
+        everything = _follow_ups(db, job, None)
+        found = [f for f in found if f.check not in once_a_job()] + [f for f in everything if f.check in once_a_job()]
+    wanted = [item for item in found if rooms is None or item.room in rooms or item.check in once_a_job()]
+    decided = _decided(db, wanted, rooms)
+    others = _elsewhere(db, decided, rooms)
+    _put_followups(db, decisions.overlay([*wanted, *others], decided)[: len(wanted)], rooms)
+
+
+def _elsewhere(db: sqlite3.Connection, decided: Iterable[decisions.Decision], rooms: Rooms) -> list[FollowUp]:
+    """Follow-ups of other rooms that these decisions may be about: each holds for the one it is most like, and that
+    one must be among those it is held against."""
+    asked = {f"{d.about['check']}|{d.memo}" for d in decided if d.kind in decisions.ON_FOLLOWUPS}
+    between = "SELECT * FROM followups WHERE key > ? AND key < ?"
+    found = [row for key in asked for row in db.execute(between, (f"{key}|", f"{key}}}")).fetchall()]  # '}' follows '|'
+    near = once_a_job()
+    return [
+        rows.followup(row)
+        for row in found
+        if rooms is not None and row["room"] not in rooms and row["check"] not in near
+    ]
+
+
+def _reminded_by(db: sqlite3.Connection) -> dict[str, Fact | None]:
+    """The fact that each reminder of this job rests on; None where it is gone."""
+    found: dict[str, Fact | None] = {}
+    for row in _reminders(db):
+        ((memo, n),) = json.loads(row["facts"])
+        found[row["check"]] = next(iter(facts(db, "memo = ? AND n = ?", (memo, n))), None)
+    return found
+
+
+def _reminders(db: sqlite3.Connection) -> list[Any]:
+    sql = 'SELECT * FROM followups WHERE room IS NULL AND "check" IN (SELECT value FROM json_each(?))'
+    return db.execute(sql, (json.dumps(sorted(once_a_job())),)).fetchall()
+
+
+def _moved(found: Iterable[FollowUp], firsts: Mapping[str, Fact | None]) -> bool:
+    """Whether a reminder rests on another fact than it did."""
+    now = {item.check: (item.facts[0].memo, item.facts[0].n) for item in found}
+    return any(fact is None or now.get(check) != (fact.memo, fact.n) for check, fact in firsts.items())
+
+
+def _follow_ups(db: sqlite3.Connection, job: Job, rooms: Rooms, also: Collection[Fact] = ()) -> list[FollowUp]:
+    """Those that the facts of these rooms open, and what is reminded of by them or by the facts `also`."""
     said = concerning.facts(db, rooms or (), roomless=False)
-    memos = {row["id"]: rows.memo(row) for row in concerning.memos(db, said, _MEMO)}
+    memos = {row["id"]: rows.memo(row) for row in concerning.memos(db, [*said, *also], _MEMO)}
     when = {id: memo.at for id, memo in memos.items()}
     photos = [rows.photo(row) for row in concerning.of_rooms(db, "photos", "*", rooms, "ORDER BY moment, row")]
     runs = standing_runs(said, when, job.rooms, ledger.all_of(db, decisions.ON_RUNS))
-    found = follow_ups(said, runs, memos, photos, job)
-    wanted = [item for item in found if rooms is None or item.room in rooms]
-    _put_followups(db, decisions.overlay(wanted, _decided(db, wanted, rooms)), rooms)
+    return list(follow_ups(said, runs, memos, photos, job, also=tuple(also)))
 
 
 _MEMO = "row, id, at, at_sure, speaker, raw, text, seconds"
@@ -88,7 +135,8 @@ def _decided(db: sqlite3.Connection, items: Iterable[FollowUp], rooms: Rooms) ->
 
 def _put_followups(db: sqlite3.Connection, items: Iterable[FollowUp], rooms: Rooms) -> None:
     """Store them under keys that last, so that an id a person has read stays the same follow-up's."""
-    stale = {row["key"] for row in concerning.of_rooms(db, "followups", "key", rooms)}
+    before = (*concerning.of_rooms(db, "followups", "key", rooms), *_reminders(db))
+    stale = {row["key"] for row in before}
     for key, item in keyed(items):
         row = {"key": key, **rows.followup_row(item)}
         sets = ", ".join(f'"{name}" = excluded."{name}"' for name in row if name != "key")

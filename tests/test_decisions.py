@@ -195,6 +195,32 @@ def test_a_closed_followup_keeps_its_number_and_stays_closed(filled: Any, a_job:
     assert item.id not in {i.id for i in search.followups(filled)}
 
 
+def test_what_is_closed_in_one_room_stays_open_in_another_when_that_is_spoken_of(filled: Any, a_job: Job) -> None:
+    """Only the rooms of a take are worked out again: a decision must not slip to the next most alike of these."""
+    text = "Capped the hot."
+    scullery, bathroom = (a_fact("two", n, text, text, room=room) for n, room in enumerate(("Scullery", "Bathroom")))
+    put(filled, a_job, "two", text, [scullery, bathroom], hours=3)
+    room = {f.room: f for f in search.followups(filled) if f.memo == "two"}
+    ruling.close(filled, a_job, room["Scullery"].id or 0, "Ann", "looked at")
+    put(filled, a_job, "three", text, [a_fact("three", 0, text, text, room="Bathroom", subject="cold")], hours=4)
+    assert [f.room for f in search.followups(filled) if f.memo == "two"] == ["Bathroom"]
+
+
+def test_a_reminder_comes_whatever_room_its_fact_is_of_and_goes_to_the_next_fact(filled: Any, a_job: Job) -> None:
+    def reminded() -> list[str | None]:
+        return [f.memo for f in search.followups(filled) if f.check == "registered-gas"]
+
+    text, rooms = "Capped it.", {"g1": "Scullery", "g2": "Bathroom", "g3": "Scullery"}
+    for hours, (memo, room) in enumerate(rooms.items(), start=3):
+        subject = "waste" if memo == "g3" else "gas"
+        put(filled, a_job, memo, text, [a_fact(memo, 0, text, text, room=room, subject=subject)], hours=hours)
+        assert reminded() == ["g1"]
+    ruling.reject(filled, a_job, search.of_memo(filled, "g1")[0].id or 0, "Ann")
+    assert reminded() == ["g2"]
+    ruling.undo(filled, a_job, "Ann")
+    assert reminded() == ["g1"]
+
+
 def test_every_decision_is_on_record_for_good(filled: Any, a_job: Job) -> None:
     ruling.accept(filled, a_job, fact_id(filled, "hot"), "Ann")
     capped_and_tested(filled, a_job)
