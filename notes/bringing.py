@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from collections import defaultdict, deque
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -39,19 +40,40 @@ class Outcome:
 
 def restore(root: Path, export: Export) -> Outcome:
     """Make the job of `export` in the folder `root`. Raises UsageError where one stands already."""
-    if (root / jobs.NAME).exists() or (root / book.NAME).exists():
-        raise UsageError(f"there is a job in {root} already", todo="choose another folder")
+    if (root / jobs.NAME).exists():
+        raise _taken(root)
     jobs.load(export.folder)
     check(export)
+    if (root / book.NAME).exists() and not _left_by_us(root, export):
+        raise _taken(root)
     root.mkdir(mode=0o700, parents=True, exist_ok=True)
     _keep(root, export.media.values())
     with book.opened(root) as db, book.write(db):
-        for table in TABLES:
+        for table in TABLES if not _has(db) else ():
             _insert(db, table, export.tables[table])
     # last: a folder without it is no job
     files.write(root / jobs.NAME, (export.folder / jobs.NAME).read_bytes())
     told = export.tables
     return Outcome(len(told["memos"]), len(told["photos"]), len(told["decisions"]))
+
+
+def _taken(root: Path) -> UsageError:
+    return UsageError(f"there is a job in {root} already", todo="choose another folder")
+
+
+def _left_by_us(root: Path, export: Export) -> bool:
+    """Whether the book in a folder that is no job yet is what a stopped import of `export` left: empty, or all of it.
+
+    One that holds anything else is somebody's who lost his job.toml.
+    """
+    with book.opened(root) as db:
+        have = {row["digest"] for row in db.execute("SELECT digest FROM memos UNION SELECT digest FROM photos")}
+        wanted = {row["digest"] for table in ("memos", "photos") for row in export.tables[table]}
+        return not _has(db) or have == wanted
+
+
+def _has(db: sqlite3.Connection) -> bool:
+    return any(db.execute(f"SELECT EXISTS (SELECT 1 FROM {table})").fetchone()[0] for table in TABLES)
 
 
 def merge(db: sqlite3.Connection, root: Path, job: Job, export: Export) -> Outcome:
@@ -77,8 +99,10 @@ def merge(db: sqlite3.Connection, root: Path, job: Job, export: Export) -> Outco
         outcome.conflicts += disputes.decisions_apart(before, new)
         for memo in {d.memo for d in new if d.memo}:
             derive.settle(db, memo)
+        # here, as a stopped merge would bring the decisions and never read by them: the next one finds them known
+        for memo in {d.memo for d in new if d.memo and d.kind in (Kind.WORD, Kind.UNDO)}:
+            filing.read_inside(db, job, memo)
         derive.refresh(db, job, None)
-    filing.read_again(db, job, {d.memo for d in new if d.memo and d.kind is Kind.WORD})
     return outcome
 
 
@@ -169,16 +193,19 @@ def _photos(db: sqlite3.Connection, job: Job, theirs: Rows, ids: Mapping[str, st
 
 def _decisions(db: sqlite3.Connection, theirs: Rows, ids: Mapping[str, str]) -> list[Decision]:
     """Append the decisions that this book has not, with their memos and undoes as they are called here."""
-    have = {_same(d): d.id for d in ledger.all_of(db, Kind)}
+    have: dict[str, deque[int | None]] = defaultdict(deque)  # the same may be decided twice within a moment
+    for d in ledger.all_of(db, Kind):
+        have[_same(d)].append(d.id)
     here: dict[int | None, int | None] = {None: None}
     added = []
     for row in sorted(theirs, key=lambda row: int(row["id"])):
         told = _renamed(ledger.decision(row), ids, here)
         if told is None:
             continue
-        known = have.get(_same(told))
-        here[int(row["id"])] = known if known is not None else ledger.append(db, told)
-        added += [replace(told, id=here[int(row["id"])])] if known is None else []
+        known = have[_same(told)]
+        id = known.popleft() if known else None
+        here[int(row["id"])] = id if id is not None else ledger.append(db, told)
+        added += [replace(told, id=here[int(row["id"])])] if id is None else []
     return added
 
 

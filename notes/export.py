@@ -18,12 +18,14 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from notes import book, files, schema, short
+from notes import book, files, points, schema, short
 from notes import job as jobs
 from notes.errors import UsageError, VoidbookError
 from notes.store import Store, sha_of
 
 LIST = "voidbook.json"
+UNFINISHED = "unfinished"
+"""Stands in an export as long as it is being written: one that was stopped may be written anew."""
 FORMAT = 1
 TABLES = ("media", "transcripts", "memos", "photos", "decisions", "facts", "followups", "problems")
 """In the order they are written and read back; each refers only to those before it."""
@@ -48,9 +50,7 @@ class Export:
 
 def write(root: Path, target: Path) -> int:
     """Write the job in `root` into the new or empty folder `target`; how many files. Raises UsageError."""
-    if target.exists() and (not target.is_dir() or any(target.iterdir())):
-        raise UsageError(f"{target} is not empty", todo="name a new folder")
-    target.mkdir(mode=0o700, parents=True, exist_ok=True)
+    _begin(target)
     hashes = {jobs.NAME: _put(target, jobs.NAME, (root / jobs.NAME).read_bytes())}
     with closing(book.connect(root)) as db:
         db.execute("BEGIN")  # one view of all tables, whatever is filed meanwhile
@@ -64,7 +64,22 @@ def write(root: Path, target: Path) -> int:
         hashes[f"media/{sha[:2]}/{path.name}"] = _copy(path, target / "media" / sha[:2] / path.name, sha)
     told = {"format": FORMAT, "schema": schema.VERSION, "files": hashes}
     files.write(target / LIST, json.dumps(told, indent=1, sort_keys=True).encode() + b"\n")
+    (target / UNFINISHED).unlink()
     return len(hashes)
+
+
+def _begin(target: Path) -> None:
+    """Make the folder, or clear what a stopped export left in it: what was forgotten since must not stay there."""
+    mark = target / UNFINISHED
+    if mark.exists():
+        (target / LIST).unlink(missing_ok=True)
+        shutil.rmtree(target / "media", ignore_errors=True)
+        for part in target.glob(".*.*"):
+            part.unlink()
+    elif target.exists() and (not target.is_dir() or any(target.iterdir())):
+        raise UsageError(f"{target} is not empty", todo="name a new folder")
+    target.mkdir(mode=0o700, parents=True, exist_ok=True)
+    mark.touch(mode=0o600)
 
 
 def _put(target: Path, name: str, data: bytes) -> str:
@@ -76,10 +91,13 @@ def _copy(source: Path, target: Path, sha: str) -> str:
     target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     try:
         shutil.copyfile(source, target)
+        with target.open("rb+") as copied:
+            os.fsync(copied.fileno())
     except OSError as wrong:
         raise VoidbookError(f"it can't be copied ({wrong.strerror})", file=target, todo="make room") from wrong
     if sha_of(target) != sha:
         raise VoidbookError("its bytes have changed on the disk", file=source, todo="restore it from a backup")
+    points.reach("export media copied")
     return sha
 
 

@@ -16,9 +16,12 @@ DECIDE = (*BOOK, "decision added")
 MIGRATE = ("migrate locked", "migrate kept", "migrate stepped")
 BACKUP = ("backup book copied", "backup media copied", "backup book named", "backup told")
 RESTORE = ("restore media copied", "restore book copied", "restore named")
-EXPORT = ("file written", "file named")
+WRITE = ("file written", "file named")
+EXPORT = (*WRITE, "export media copied")
+IMPORT = (*STORE, *BOOK, *WRITE)
+MERGE = (*STORE, *BOOK, "decision added")
 FORGET = (*BOOK, "forget removed", "forget wiped")
-ALL = tuple(dict.fromkeys((*TAKE, *MOVE, *DECIDE, *MIGRATE, *BACKUP, *RESTORE, *EXPORT, *FORGET)))
+ALL = tuple(dict.fromkeys((*TAKE, *MOVE, *DECIDE, *MIGRATE, *BACKUP, *RESTORE, *EXPORT, *IMPORT, *FORGET)))
 
 _reached: dict[str, int] = {}
 

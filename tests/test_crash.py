@@ -20,7 +20,7 @@ from notes.store import Store, sha_of
 
 KILLED = -9
 BY_CHANCE = ROUNDS or 8
-"""Rounds for each thing that may be killed, eight of them."""
+"""Rounds for each thing that may be killed, eleven of them."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,10 @@ DOINGS = (
     Doing("migrate", "migrate", (), "filled", (*points.MIGRATE, *points.BOOK)),
     Doing("back up", "command", ("backup", "{folder}/backup"), "filled", points.BACKUP, "backup"),
     Doing("restore", "command", ("restore", "{former}", "{folder}/new"), "filled", points.RESTORE, "new", (2,)),
-    Doing("export", "command", ("record", "--whole", "--out", "{folder}/out.md"), "filled", points.EXPORT),
+    Doing("record", "command", ("record", "--whole", "--out", "{folder}/out.md"), "filled", points.WRITE),
+    Doing("export", "command", ("export", "{folder}/out"), "decided", points.EXPORT, again=(2,)),
+    Doing("import", "command", ("import", "{exported}", "--job", "{folder}/new"), "empty", points.IMPORT, "new", (2,)),
+    Doing("merge", "command", ("import", "{exported}"), "other", points.MERGE),
     Doing("forget", "command", ("forget", "m2", "--yes", "--by", "A"), "decided", points.FORGET, again=(2,)),
 )
 EACH = pytest.mark.parametrize("doing", DOINGS, ids=lambda doing: doing.name)
@@ -64,13 +67,13 @@ class Kit:
         place = self.folder / "round"
         shutil.rmtree(place, ignore_errors=True)
         place.mkdir()
-        for name in ("inbox", "former"):
+        for name in ("inbox", "former", "exported"):
             copy(self.folder / name, place / name)
         copy(self.folder / doing.begins, place / "job")
         return place
 
     def run(self, doing: Doing, place: Path, **kill: Any) -> int:
-        names = {"inbox": place / "inbox", "folder": place, "former": place / "former"}
+        names = {"inbox": place / "inbox", "folder": place, "former": place / "former", "exported": place / "exported"}
         return self.forks.run(place / "job", doing.what, *(arg.format(**names) for arg in doing.args), **kill)
 
     def round(self, doing: Doing, *, look_first: bool, **kill: Any) -> int:
@@ -109,6 +112,10 @@ def _sound(place: Path, doing: Doing) -> None:
                 Store(place / "job" / "media").verify(sha)
 
 
+def _files(folder: Path) -> list[Path]:
+    return sorted(path for path in folder.rglob("*") if path.is_file())
+
+
 def _state(place: Path, doing: Doing) -> Any:
     """What `doing` makes, and what it must leave."""
     found: dict[str, Any] = told(place / doing.makes)
@@ -116,6 +123,8 @@ def _state(place: Path, doing: Doing) -> Any:
         found["inbox"] = [path.name for path in (place / "inbox").iterdir()]
         found["problems"] = []  # a folder that has become empty is told as one
     if doing.name == "export":
+        found["export"] = [(str(p.relative_to(place)), p.read_bytes()) for p in _files(place / "out")]
+    if doing.name == "record":
         found["lines"] = [line for line in (place / "out.md").read_text().splitlines() if "Issued" not in line]
     if doing.name == "forget":
         found["traces"] = [p for p in (place / "job").rglob("*") if p.is_file() and b"zebrano" in p.read_bytes()]
@@ -133,6 +142,12 @@ def kit() -> Iterator[Kit]:
         decided = copy(filled, folder / "decided")
         assert forks.run(decided, "decide") == 0
         assert forks.run(decided, "command", "backup", folder / "former") == 0
+        assert forks.run(decided, "command", "export", folder / "exported") == 0
+        other = copy(empty, folder / "other")
+        note = folder / "other note" / "note.txt"
+        note.parent.mkdir()
+        note.write_text("In the scullery. Capped the gas.")
+        assert forks.run(other, "command", "take", note) == 0
         yield Kit(folder, forks, {}, {})
 
 

@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from notes import book, bringing, decisions, export, forget, ledger, problems, ruling, search
+from notes import book, bringing, decisions, export, forget, ledger, problems, ruling, search, verify
 from notes import job as jobs
 from notes.decisions import Decision, Kind
 from notes.errors import UsageError, VoidbookError
@@ -343,6 +343,28 @@ def test_merging_twice_changes_nothing_more(full: Path, other: Path, a_job: Job,
     outcome = merged(full, other, a_job, tmp_path)
     assert (outcome.memos, outcome.photos, outcome.decisions) == (0, 0, 0)
     assert dump(full) == before
+
+
+def test_their_undone_word_is_undone_here_and_the_same_word_at_the_same_moment_is_another_decision(
+    full: Path, other: Path, a_job: Job, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    moment = decisions.now()
+    monkeypatch.setattr(decisions, "now", lambda: moment)
+
+    def word(db: Any) -> None:
+        ruling.put_word_right(db, a_job, "m02", "Cy", 13, "Gas", "Oil")
+
+    for step in (word, lambda db: ruling.undo(db, a_job, "Cy"), word):
+        decide(other, step)
+    assert merged(full, other, a_job, tmp_path).decisions == 3
+    assert merged(full, other, a_job, tmp_path).decisions == 0
+    with book.opened(full) as db:
+        assert [f.subject for f in search.of_memo(db, "m02-2")] == ["oil"]
+    decide(other, lambda db: ruling.undo(db, a_job, "Cy"))
+    assert merged(full, other, a_job, tmp_path).decisions == 1
+    with book.opened(full) as db:
+        assert [f.subject for f in search.of_memo(db, "m02-2")] == ["gas"]
+    assert verify.check(full, a_job, deep=True, young=0) == []
 
 
 def test_their_decisions_hold_on_their_memos_here(full: Path, other: Path, a_job: Job, tmp_path: Path) -> None:
