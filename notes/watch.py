@@ -14,7 +14,7 @@ import stat
 import tempfile
 import time
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, BinaryIO
 from notes import intake, problems
 from notes import job as jobs
 from notes.book import opened
-from notes.errors import UsageError, VoidbookError
+from notes.errors import MediaError, UsageError, VoidbookError
 from notes.intake import Talk
 
 if TYPE_CHECKING:
@@ -32,6 +32,8 @@ LOCK = ".voidbook-watch"
 QUIET = 10.0
 """Seconds for which a file must stay the same. A phone that syncs over the air writes every second or so."""
 EVERY = 3.0
+AGAIN = 60.0
+"""Seconds until a file is tried again that failed for no fault of its own: the disk was full, the model was away."""
 
 State = tuple[int, int]
 """Size and time of change."""
@@ -54,6 +56,10 @@ class Inbox:
     def done(self, path: Path) -> None:
         """`path` was taken as it was last seen: leave it alone until it changes."""
         self._done[path] = self._since[path][0]
+
+    def later(self, path: Path, now: float) -> None:
+        """`path` could not be taken: let it ripen once more."""
+        self._since[path] = (self._since[path][0], now + AGAIN)
 
     def _seen(self, path: Path, state: State, now: float) -> tuple[State, float]:
         before = self._since.get(path)
@@ -81,9 +87,14 @@ def watch(
 
     def take(path: Path) -> None:
         with opened(root) as db:
-            intake.take(db, root, jobs.load(root), [path], talk, speaker=speaker, transcriber=transcriber, move=move)
+            job = jobs.load(root)
+            wrong = intake.take(db, root, job, [path], talk, speaker=speaker, transcriber=transcriber, move=move)
             if not path.exists():  # renamed or removed meanwhile, or moved into the job: not a failure of this file
                 problems.remember(db, path, ())
+        if all(isinstance(each, MediaError) for each in wrong):
+            inbox.done(path)
+        else:
+            inbox.later(path, time.monotonic())
 
     with _alone(folder):
         while going_on():
@@ -92,7 +103,6 @@ def watch(
                 for path in inbox.ripe(_there(folder, root), time.monotonic()):
                     if path.exists():
                         take(path)
-                        inbox.done(path)
             except (OSError, VoidbookError) as error:  # the network is away, job.toml is being edited, a disk is full
                 wrong = f"waiting: {error}"
             if wrong != trouble:
@@ -122,8 +132,14 @@ def _alone(folder: Path) -> Iterator[None]:
     """Hold the folder's lock. It ends with the process, however that ends, so no stale one can stand in the way."""
     if not folder.is_dir():
         raise UsageError("there is no such folder", file=folder, todo="make it, or name another")
-    with _lock_file(folder) as file:
-        if not _locked(file):
+    with ExitStack() as files:
+        file = files.enter_context(_lock_file(folder))
+        try:
+            mine = _locked(file)
+        except OSError:  # a network folder that knows no locks
+            file = files.enter_context(_local_lock(folder))
+            mine = _locked(file)
+        if not mine:
             raise UsageError(f"it is being watched already, by {_holder(file)}", file=folder, todo="end that one first")
         file.seek(0)
         file.truncate()
@@ -135,10 +151,19 @@ def _alone(folder: Path) -> Iterator[None]:
 def _lock_file(folder: Path) -> BinaryIO:
     """In the folder itself, so that other machines see it too; for one that can't be written to, on this machine."""
     try:
-        return (folder / LOCK).open("a+b")
+        return _open(folder / LOCK)
     except OSError:
-        name = hashlib.sha256(str(folder.resolve()).encode("utf-8", "surrogateescape")).hexdigest()[:16]
-        return (Path(tempfile.gettempdir()) / f"voidbook-watch-{name}").open("a+b")
+        return _local_lock(folder)
+
+
+def _local_lock(folder: Path) -> BinaryIO:
+    name = hashlib.sha256(str(folder.resolve()).encode("utf-8", "surrogateescape")).hexdigest()[:16]
+    return _open(Path(tempfile.gettempdir(), f"voidbook-watch-{name}"))
+
+
+def _open(lock: Path) -> BinaryIO:
+    """Never through a link: a stranger's link in a folder for all would have us write to a file of the person's."""
+    return os.fdopen(os.open(lock, os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0), 0o600), "r+b")
 
 
 def _holder(file: BinaryIO) -> str:
@@ -150,6 +175,7 @@ def _holder(file: BinaryIO) -> str:
 
 
 def _locked(file: BinaryIO) -> bool:
+    """Whether the lock is ours now. Raises OSError where there are no locks at all."""
     try:
         if os.name == "nt":
             import msvcrt
@@ -160,6 +186,6 @@ def _locked(file: BinaryIO) -> bool:
             import fcntl
 
             fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
+    except (BlockingIOError, PermissionError):  # EACCES is the other system's word for it
         return False
     return True

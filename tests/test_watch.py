@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import subprocess
 import sys
 import threading
@@ -9,14 +10,16 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import BinaryIO
 
 import pytest
 from house import HEARD, Quiet, a_job, a_photo, a_wav, quick_folder, told
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from notes import search, watch
-from notes.errors import UsageError
+from notes.errors import UsageError, VoidbookError
+from notes.store import Put, Store
 from notes.watch import Inbox, State
 
 
@@ -144,6 +147,57 @@ def test_a_file_that_is_gone_before_it_is_taken_is_no_failure(place: Path, monke
     assert reasons(place) == []
 
 
+def test_what_the_disk_refused_is_tried_again(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The disk was full: that was no fault of the file, and nobody will change it."""
+    put, full = Store.put, [True]
+
+    def refuse(store: Store, path: Path) -> Put:
+        if full:
+            raise VoidbookError("the disk is full, nothing of it was filed", file=path, todo="make room")
+        return put(store, path)
+
+    monkeypatch.setattr(Store, "put", refuse)
+    monkeypatch.setattr(watch, "AGAIN", 0.1)
+    (place / "inbox" / "m1.txt").write_text("Capped the hot.")
+    with watching(place):
+        soon(lambda: reasons(place))
+        full.clear()
+        soon(lambda: memos(place) == ["m1"])
+        assert reasons(place) == []
+
+
+def test_a_folder_that_knows_no_locks_is_watched_by_one_all_the_same(
+    place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import fcntl
+    import os
+
+    flock = fcntl.flock
+
+    def lock(file: BinaryIO, how: int) -> None:
+        if os.path.samestat(os.fstat(file.fileno()), (place / "inbox" / watch.LOCK).stat()):
+            raise OSError(errno.ENOLCK, "No locks available")
+        flock(file, how)
+
+    monkeypatch.setattr(fcntl, "flock", lock)
+    with (
+        watch._alone(place / "inbox"),
+        pytest.raises(UsageError, match="watched already"),
+        watch._alone(place / "inbox"),
+    ):
+        pass
+
+
+def test_a_link_in_place_of_the_lock_is_not_written_through(place: Path) -> None:
+    own = place / "letter.txt"
+    own.write_text("mine")
+    (place / "inbox" / watch.LOCK).symlink_to(own)
+    with watching(place):
+        (place / "inbox" / "m1.txt").write_text("Capped the hot.")
+        soon(lambda: memos(place) == ["m1"])
+    assert own.read_text() == "mine"
+
+
 def test_moved_originals_are_gone_and_kept(place: Path) -> None:
     a_wav(place / "inbox" / "m1.wav")
     whole = (place / "inbox" / "m1.wav").read_bytes()
@@ -202,6 +256,7 @@ NAMES = st.sampled_from([Path("a"), Path("b")])
 LOOKS = st.lists(st.dictionaries(NAMES, st.tuples(st.integers(0, 2), st.integers(0, 2))), max_size=12)
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(LOOKS, st.integers(0, 3))
 def test_a_file_is_ripe_when_it_stayed_the_same_long_enough(looks: list[dict[Path, State]], quiet: int) -> None:
     inbox, taken = Inbox(quiet), dict[Path, State]()
