@@ -161,6 +161,15 @@ def _clock(found: re.Match[str]) -> time | None:
     return time(hour, int(found["M"]), int(found["S"] or 0)) if hour < 24 else None
 
 
+def file_time(seconds: float) -> datetime | None:
+    """A file's date in seconds since 1970; None where it was never set, or no calendar goes so far."""
+    try:
+        made = datetime.fromtimestamp(seconds, UTC)
+    except (ValueError, OverflowError, OSError):
+        return None
+    return made if made >= EARLIEST else None
+
+
 def exif_time(taken: object, offset: object = None) -> datetime | None:
     """EXIF's '2026:03:02 08:41:17' with its offset '+00:00', where it has one; None for blanks and nonsense."""
     try:

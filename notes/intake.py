@@ -93,11 +93,22 @@ def _take_one(taker: _Taker, path: Path, file: _File | Exception) -> list[Voidbo
         wrong = list(outcome.wrong)
     except VoidbookError as failure:
         wrong = [failure]
+    except Exception as failure:  # a fault of ours; what it says may hold words of memos, so only where it was is told
+        wrong = [_unforeseen(path, failure)]
     for each in wrong:
         taker.talk.failed(path, each)
     with suppress(VoidbookError):  # on a full disk not even this can be written; the person was told
         problems.remember(taker.db, path, wrong)
     return wrong
+
+
+def _unforeseen(path: Path, failure: Exception) -> VoidbookError:
+    place = failure.__traceback__
+    while place and place.tb_next:
+        place = place.tb_next
+    at = f"{Path(place.tb_frame.f_code.co_filename).name}:{place.tb_lineno}" if place else "?"
+    what = f"voidbook did not foresee this ({type(failure).__name__} at {at}), nothing of it was filed"
+    return VoidbookError(what, file=path, todo="keep the file and report that line; the others are filed")
 
 
 def files_in(paths: Iterable[Path], root: Path) -> Iterator[Path | VoidbookError]:
@@ -175,7 +186,7 @@ class _Taker:
     def _kept(self, path: Path) -> _File:
         kind = kinds.kind_of(path)
         with kinds.readable(path):
-            modified = datetime.fromtimestamp(path.stat().st_mtime, UTC)
+            modified = clock.file_time(path.stat().st_mtime)
         forget.refuse(self.db, path, kind, self.zone)
         put = self.store.put(path)
         points.reach("take kept")
@@ -324,7 +335,7 @@ class _File:
     kind: Kind
     kept: Path
     put: Put
-    modified: datetime
+    modified: datetime | None
     sound: Sound | None = None
 
     @property

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import re
+import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
 from enum import StrEnum
@@ -39,8 +40,8 @@ _MAGIC = (
 def kind_of(path: Path) -> Kind:
     """What the file is, by its content first, then its ending. Raises MediaError if it is nothing we can file."""
     with readable(path):
-        if not path.is_file():
-            raise MediaError("there is no such file any more", file=path, todo="check the name and take it again")
+        if not stat.S_ISREG(path.stat().st_mode):  # a pipe would block for ever
+            raise MediaError("this is not a plain file", file=path, todo="name a recording, photo or note")
         with path.open("rb") as file:
             head = file.read(4096)
     if not head:

@@ -93,6 +93,13 @@ def test_a_file_nobody_wants_is_struck_off_the_list(voidbook: Run, tmp_path: Pat
     assert [Path(row["file"]).name for row in voidbook("problems", "--json").rows] == ["b.txt"]
 
 
+def test_a_name_of_two_lines_is_told_on_one(voidbook: Run, tmp_path: Path) -> None:
+    (tmp_path / "a\nvoidbook: all is well.txt").write_text(GOOD)
+    (tmp_path / "b\nvoidbook: all is well.txt").write_bytes(b"")
+    for line in voidbook("take", *sorted(tmp_path.glob("*.txt"))).err.splitlines():
+        assert not line.startswith("voidbook: all")
+
+
 def test_a_file_that_is_gone_is_said(voidbook: Run, tmp_path: Path) -> None:
     taken = voidbook("take", tmp_path / "gone.m4a")
     assert taken.code == 4

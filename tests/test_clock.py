@@ -14,7 +14,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from notes.clock import EARLIEST, Candidates, Source, container_time, date_in, exif_time, settle, time_in, zone_of
+from notes.clock import (
+    EARLIEST,
+    Candidates,
+    Source,
+    container_time,
+    date_in,
+    exif_time,
+    file_time,
+    settle,
+    time_in,
+    zone_of,
+)
 from notes.errors import JobError, MediaError
 
 LONDON = ZoneInfo("Europe/London")
@@ -202,3 +213,12 @@ def test_an_unknown_zone_is_an_error_of_the_job(name: str) -> None:
 
 def test_a_known_zone() -> None:
     assert zone_of("Europe/London") == LONDON
+
+
+@pytest.mark.parametrize("seconds", [-99_999_999_999_999, -1, 0, 99_999_999_999_999, float("inf")])
+def test_a_file_date_that_no_clock_shows_is_none(seconds: float) -> None:
+    assert file_time(seconds) is None
+
+
+def test_a_file_date_is_in_utc() -> None:
+    assert file_time(1_772_438_400) == datetime(2026, 3, 2, 8, tzinfo=UTC)

@@ -8,6 +8,7 @@ import json
 import os
 import re
 import struct
+import time
 import zlib
 from collections.abc import Callable, Iterator
 from contextlib import closing
@@ -20,9 +21,12 @@ from house import HEARD, JOB, Quiet, a_job, a_photo, a_wav, quick_folder, told
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from notes import book, intake, plain, probe, typed, verify
+from notes import book, intake, plain, probe, reading, typed, verify
 from notes import job as jobs
 from notes.errors import JobError, MediaError, VoidbookError
+from notes.lexicon import load
+from notes.model import Memo
+from notes.reading import Carry
 
 MORE = settings(max_examples=int(os.environ.get("VOIDBOOK_EXAMPLES", "100")), deadline=None)
 MORE = settings(MORE, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
@@ -99,6 +103,20 @@ def test_after_all_of_it_nothing_is_wrong_and_nothing_is_outside(folder: Path, t
     taking(jsonl(folder / "one.jsonl", said("../x", "Capped the hot.")))
     assert verify.check(folder / "job", JOB, deep=True) == []
     assert {path.name for path in folder.iterdir()} <= {"job", "job.toml", "job.json", "week.jsonl", "one.jsonl", "in"}
+
+
+ENDLESS = ("(", ")", "no, hang on, ", "capped the hot, ", "ran it ", "the hot, the cold and ", "(hot ")
+
+
+@pytest.mark.parametrize("piece", ENDLESS)
+def test_words_without_an_end_are_read_in_seconds(piece: str) -> None:
+    """20,000 characters took 30 to 50 seconds, and four times as many sixteen times as long."""
+    text = piece * (20_000 // len(piece))
+    memo = Memo("m", MONDAY, "A", text, text)
+    reading.read(memo, load(JOB), Carry())  # what loads late is loaded
+    since = time.process_time()
+    reading.read(memo, load(JOB), Carry())
+    assert time.process_time() - since < 8
 
 
 # --- pictures and sound

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import wave
 from collections.abc import Callable
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import Any
 import pytest
 from conftest import MONDAY, jsonl, said
 from heic import deadly
+from house import quick_folder
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -285,6 +287,38 @@ def test_what_failed_is_tried_again_and_forgotten_when_it_is_filed(take: Take, d
     a_recording(file)
     assert take(*problems.failed(db))[1].results == ["m01.wav: filed m01"]
     assert problems.failed(db) == []
+
+
+@pytest.mark.parametrize("date", [-(2**33), 2**43])
+def test_a_file_date_of_no_calendar_stops_nothing(take: Take, date: int) -> None:
+    """On a memory disk, which keeps any date, a file of the year 3170843 ended the whole take."""
+    with quick_folder() as folder:
+        for name in ("a.txt", "b.txt"):
+            (folder / name).write_text(f"Capped the hot. {name}")
+        os.utime(folder / "a.txt", (0, date))
+        wrong, told = take(folder / "a.txt", folder / "b.txt")
+    assert told.results[1] == "b.txt: filed b"
+    assert [w.what for w in wrong] == ["nothing tells when it was made"]
+
+
+def test_what_nobody_foresaw_is_told_without_words_and_the_others_are_filed(
+    take: Take, db: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a.txt").write_text("Capped the zebrano.")
+    jsonl(tmp_path / "b.jsonl", said("b", "Capped the hot."))
+    monkeypatch.setattr(typed, "note", lambda path: int(path.read_text()))
+    (wrong,), told = take(tmp_path / "a.txt", tmp_path / "b.jsonl")
+    assert told.results[1] == "b.jsonl: filed b"
+    assert wrong.what.startswith("voidbook did not foresee this (ValueError at test_intake.py:")
+    assert "zebrano" not in str(wrong)
+    assert [row["path"] for row in search.problems(db)] == [str(tmp_path / "a.txt")]
+
+
+def test_a_pipe_and_a_device_are_told_to_be_none_of_ours(take: Take, tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.wav")
+    (tmp_path / "zero.txt").symlink_to("/dev/zero")
+    wrong, _ = take(tmp_path / "pipe.wav", tmp_path / "zero.txt")
+    assert [w.what for w in wrong] == ["this is not a plain file"] * 2
 
 
 def test_a_name_that_is_no_text_is_filed_and_found_again(take: Take, db: Any, tmp_path: Path) -> None:

@@ -61,7 +61,7 @@ def say(text: str) -> None:
 
 def wrong(error: VoidbookError) -> int:
     """An error in one line; its exit code."""
-    say(f"voidbook: {error}")
+    say(clean(f"voidbook: {error}"))
     return error.exit_code
 
 

@@ -84,11 +84,12 @@ class Progress:
             out.say("see what failed with: voidbook problems")
 
     def _name(self, path: Path) -> str:
-        return f"{self._number}/{self._files} {path.name}" if self._files > 1 else path.name
+        name = out.clean(path.name)  # on one line, whatever is in it
+        return f"{self._number}/{self._files} {name}" if self._files > 1 else name
 
     def _line(self, text: str) -> None:
         self._overwrite("")
-        out.say(text)
+        out.say(out.clean(text))
 
     def _overwrite(self, text: str) -> None:
         if self._live:

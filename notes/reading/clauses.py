@@ -39,16 +39,21 @@ def takes_back(row: Sequence[Node], i: int, start: int = 0) -> bool:
     return bool(_DENIES.match(ahead)) and bool(_SAID.search(" ".join(n.norm for n in row[start:i])))
 
 
+LONGEST = 400
+"""Nodes in a sentence: some three minutes of speech without an end. The time to read one grows with its square."""
+
+
 def sentences(row: Sequence[Node]) -> list[tuple[int, int]]:
-    """Half-open node ranges, without the mark at the end."""
+    """Half-open node ranges of at most `LONGEST`, without the mark at the end."""
     out, start = [], 0
     for i, node in enumerate(row):
-        if node.kind == "mark" and node.norm in ENDS:
-            if takes_back(row, i + 1, start):
-                continue
-            if i > start:
-                out.append((start, i))
-            start = i + 1
+        mark = node.kind == "mark"
+        ends = mark and node.norm in ENDS and not takes_back(row, i + 1, start)
+        if not ends and i - start < LONGEST:
+            continue
+        if i > start:
+            out.append((start, i))
+        start = i + 1 if mark else i
     if start < len(row):
         out.append((start, len(row)))
     return out

@@ -91,11 +91,15 @@ def dialect() -> dict[str, str]:
     return {r["heard"]: r["norm"] for r in csv.DictReader(data_text("dialect.csv").splitlines())}
 
 
+_ENDLESS = re.compile(r"\S{200,}")
+"""No word is so long. The tokenizer peels marks off one by one, each time looking through all of the rest."""
+
+
 def tokens(text: str) -> list[Token]:
     """The words and marks of `text`; hyphens inside words are dropped, so 'push-fit' is two words."""
     out: list[Token] = []
     table = dialect()
-    for tok in _nlp().make_doc(text):
+    for tok in _nlp().make_doc(_ENDLESS.sub(lambda run: "x" * len(run[0]), text)):
         raw = tok.text.lower().replace("’", "'")
         if not raw.strip() or (raw == "-" and not tok.whitespace_ and out and out[-1].end == tok.idx):
             continue
