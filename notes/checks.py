@@ -21,6 +21,7 @@ from notes.lexicon import Lexicon
 from notes.limits import WEAK
 from notes.model import Fact, FollowUp, Job, Memo, Photo, Room, Run, Severity, Status
 from notes.runs import Reach, everywhere, in_order
+from notes.wording import service
 
 Said = Sequence[tuple[Fact, bool]]
 
@@ -126,8 +127,8 @@ def _worded(check: Check, fact: Fact, finding: Finding, evidence: Evidence) -> F
 
 
 def _title(check: Check, fact: Fact, finding: Finding, weak: bool) -> str:
-    subject = fact.subject[:1].upper() + fact.subject[1:]
-    words = check.title.format(subject=subject, finding=finding.words, done=rules().done.get(fact.action, fact.action))
+    subject, done = service(fact.subject), rules().done.get(fact.action, fact.action)
+    words = check.title.format(subject=subject, finding=finding.words, done=done)
     return f"Reminder: {words}" if weak else words
 
 

@@ -106,6 +106,11 @@ def test_the_memo_that_first_opened_it_is_named() -> None:
     assert (found.memo, found.closed_by) == ("m1", None)
 
 
+def test_underfloor_pipes_are_named_in_full() -> None:
+    said = [fact("hot cap done", 0), replace(fact("hot cap done", 1), subject="ufh flow")]
+    assert {f.title.split(" capped")[0] for f in checked(said)} >= {"Hot", "Underfloor flow"}
+
+
 def test_two_ends_of_one_pipe_stay_one_follow_up_until_both_are_dealt_with() -> None:
     said = facts(
         "cold cap done memo=m1 place='at the window'",

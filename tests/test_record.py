@@ -133,7 +133,8 @@ def test_the_job_record_holds_the_schematic_decisions_and_what_nothing_is_known_
     assert titles.index("Schematic") < titles.index("House bathroom") < titles.index("Open follow-ups")
     assert [c.text for c in rows(document, "Decisions and sign-offs", "Decided")] == ["close"]
     assert "looked at it" in rows(document, "Decisions and sign-offs", "About")[0].text
-    assert "closed by Ann: looked at it" in [c.text for c in rows(document, "Closed follow-ups", "Closes with")]
+    closed = {c.text: c.rests_on for c in rows(document, "Closed follow-ups", "Closes with")}
+    assert closed["closed by Ann: looked at it"] == (rows(document, "Decisions and sign-offs", "When")[0].text,)
     assert "Boiler house" in section(document, "What is not known")[-1].text
 
 

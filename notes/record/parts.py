@@ -151,7 +151,7 @@ def followups(matter: Matter, items: Iterable[FollowUp]) -> Table:
     """What is open or was closed, worst first."""
     rows = []
     for item in items:
-        what = item.title + (f". {item.limit} ({item.source})" if item.limit else "")
+        what = item.title + (f"; {item.limit} ({item.source})" if item.limit else "")
         given = "; ".join(
             w for w in (f"for {item.assignee}" if item.assignee else "", f"due {item.due}" if item.due else "") if w
         )
@@ -161,11 +161,12 @@ def followups(matter: Matter, items: Iterable[FollowUp]) -> Table:
             else " ".join(w for w in (item.closes, item.caution, given) if w)
         )
         since = matter.rests_on(item.memo, item.second) or moment(item.since)
+        closed = (moment(item.closed_at.astimezone(matter.zone)),) if item.closed_at else ()
         shown = (
             Cell(item.severity.value, strong=True),
             Cell(item.room or "no room named"),
             Cell(what, (since,)),
-            Cell(left),
+            Cell(left, closed),
         )
         rows.append(shown)
     return Table(("Weight", "Room", "What", "Closes with"), (11, 17, 38, 34), tuple(rows))
