@@ -84,7 +84,14 @@ def _that_hole(look: Look) -> bool:
     spoken_of = any(
         a.action in ("ask", "photograph") and look.clause.start <= a.start < look.act.start for a in look.said.acts
     )
-    return look.before in ("that", "this", "them", "those") or (spoken_of and look.before in ("the", "my", "his"))
+    near = look.before in ("my", "his", "their", "your", "our", "the") and look.said.norm(look.act.start - 2) in _BESIDE
+    return (
+        near or look.before in ("that", "this", "them", "those") or (spoken_of and look.before in ("the", "my", "his"))
+    )
+
+
+_BESIDE = frozenset(("to", "by", "near", "beside", "from", "past", "above", "below", "under", "over"))
+"""'right next to my notch'."""
 
 
 def _hole_elsewhere(look: Look) -> bool:
@@ -110,7 +117,13 @@ def _got_it_done(look: Look) -> bool:
     span = range(look.act.start, look.act.end)
     if had and any(look.said.row[i].kind == "item" and serving(look.said, i) for i in span):
         return True
+    if look.words.split()[0] == "get" and look.next_is(*_STANDS):
+        # 'couldn't get the manifold level'
+        return True
     return had and any(a.start == look.act.end and a.form == "done" for a in look.said.acts)
+
+
+_STANDS = frozenset(("level", "straight", "plumb", "square", "right", "true", "tight", "past", "through", "round"))
 
 
 def _went_to_fetch(look: Look) -> bool:

@@ -36,7 +36,8 @@ def matter_of(said: Said, act: Act, number: int, item: int | None) -> Subject:
             said, later[0] if {"or", "between"} & set(said.norms(clause.start, later[-1])) else later[-1], clause
         )
     if TIMBER & set(said.norms(about, clause.end)):
-        return ("joist",), None
+        built = [k for i in range(about, clause.end) for k in said.row[i].keys[:1] if k in ("wall", "floor")]
+        return (built[-1] if built else "joist",), None
     if said.worked is not None and said.joined(about, clause.end) in _ABOUT_IT:
         # 'I've drilled two of them, and the engineer wants ringing about those'
         return said.worked.keys, None

@@ -275,11 +275,18 @@ def _charges(said: Said, act: Act, clause: Clause, words: Words, status: Status)
     return bool({"charged", "charging", "pumped"} & set(words)) and things[:1] == ["vessel"] and not said.named(clause)
 
 
+def _pipework_untouched(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'I haven't touched the pipework to it'."""
+    told = set(said.norms(act.end, min(act.end + 3, clause.end)))
+    return act.form == "notdone" and bool(_PIPES & told) and not said.mentioned(clause)
+
+
 RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("remove", _takes_down_to, "run", "pipe"),
     ("remove", _takes_out_to, "run", "pipe"),
     ("run", _old_left_in, "remove", "item"),
     ("run", _taking_out, "remove", "item"),
+    ("run", _pipework_untouched, "connect", "pipe"),
     ("run", _thing_not_started, "fit", "item"),
     ("fit", _old_left_in, "remove", "item"),
     ("remove", _takes_off, "run", "pipe"),

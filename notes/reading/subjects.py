@@ -35,6 +35,7 @@ _MASONRY = frozenset(("stone", "brick", "block", "masonry", "stonework", "brickw
 _HOLES = frozenset(("hole", "gap", "holes", "gaps"))
 _NOTCHES = frozenset(("notch", "notches"))
 _CORED = frozenset(("core", "cored", "cores", "coring"))
+_STARTED = frozenset(("boiler", "pump", "cylinder", "appliance", "radiator", "manifold"))
 _LAGGED = frozenset(("tank", "cylinder", "vessel", "header"))
 _WET = frozenset(("hot", "cold", "heating flow", "heating return"))
 
@@ -220,6 +221,10 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     if act.action == "remove":
         return _taken_out(said, act, number, thing)
     pronoun = any(n in _STANDS_FOR for n in said.norms(clause.start, clause.end)) or the_other(said, clause)
+    if act.action == "commission" and pronoun and not thing:
+        # 'the boiler's up, flow and return are on it, and it wants commissioning'
+        told = [k for i in range(said.start, act.start) for k in said.row[i].keys[:1] if k in _STARTED]
+        thing = told[-1] if told else ""
     if thing and (pronoun or number):
         return (thing,), None
     if said.headed and act.action in ("fit", "order"):
@@ -336,6 +341,17 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     if act.action == "move" and thing and item is not None and item > act.end and in_phrase(said, item):
         # 'they want it moved to the back wall'
         return (thing,), None
+    if act.action == "seal" and item is not None and said.norm(item - 1) == "with":
+        # 'it's been sealed with foam'
+        item = None
+    if (
+        act.action == "move"
+        and item is None
+        and not in_clause
+        and _PIPE_ENDS & set(said.norms(clause.start, act.start))
+    ):
+        # 'she wants the towel rail by the door, so the tails need moving'
+        return _tails(said, None), None
     if item is not None and not (direct and in_phrase(said, item)):
         return things_with(said, clause, item) if act.action == "move" else key_of(said, item)
     if in_clause:
