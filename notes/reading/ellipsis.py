@@ -219,6 +219,20 @@ def _with_it(said: Said, number: int, last: Event) -> list[Event]:
     return [event]
 
 
+def _another_on(said: Said, number: int, last: Event) -> list[Event]:
+    """'a cap on the gas and another on the oil'."""
+    clause = said.clauses[number]
+    named = said.mentioned(clause)
+    if clause.lead != "and" or not last.piped or not named or named[-1].end != clause.end:
+        return []
+    if not _ANOTHER_ON.fullmatch(said.joined(clause.start, named[0].start).strip()):
+        return []
+    return [replace(_again(said, last, number, last.status, "again"), keys=named[-1].keys)]
+
+
+_ANOTHER_ON = re.compile(r"(another|one|the same|two more)( one)? (on|in|for|to)( the| my| that| his)?")
+
+
 def order_too(said: Said, number: int, last: Event | None) -> list[Event]:
     """'..., a bag of clips, and a pair of valves': one more thing to order."""
     clause = said.clauses[number]
@@ -478,6 +492,6 @@ _LEADS_ON = words("places") | words("way-words")
 
 
 _WAYS = (
-    _same_again, _forgot, _with_it, order_too, _next_size, _next_stretch, _next_way, _not_done_either, _wants_doing,
-    _but_not, _but_not_thing, _and_there, _not_there, _so_too,
+    _same_again, _forgot, _with_it, _another_on, order_too, _next_size, _next_stretch, _next_way, _not_done_either,
+    _wants_doing, _but_not, _but_not_thing, _and_there, _not_there, _so_too,
 )  # fmt: skip

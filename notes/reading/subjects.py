@@ -99,6 +99,9 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         return meant
     if item is not None and (filled := _vessel(said, act, item, pronoun)):
         return filled
+    if act.action == "connect" and item is not None and act.end + 1 == item and said.norm(act.end) in POINTED:
+        # 'I'll connect the manifold'
+        return key_of(said, item) if said.row[item].keys[0] not in (*_LOOSE, *STRUCTURE) else (keys, serves)
     plumbed = act.action == "connect" and item is not None and item < act.start and not in_phrase(said, item)
     if not keys and plumbed and item is not None and said.row[item].keys[0] not in (*_LOOSE, *STRUCTURE):
         # 'the toilet isn't plumbed in': no pipe is known of
@@ -238,6 +241,10 @@ def _taken_out(said: Said, act: Act, number: int, thing: str) -> Subject:
     clause = said.clauses[number]
     if things := _listed_next(said, number):
         return things, None
+    worked = said.worked
+    if not thing and worked is not None and not worked.piped and "it" in said.norms(act.start, act.end):
+        # 'stuck a tap on the cold, take it off when they've gone'
+        return worked.keys, None
     if _another_thing(said, act):
         return NOBODY
     return ((thing,), None) if thing and not said.named(clause) else pipes_for(said, act, clause)
