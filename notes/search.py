@@ -87,10 +87,12 @@ def _connect(file: Path) -> sqlite3.Connection:
 
 
 def said(
-    db: sqlite3.Connection, *, room: str | None = None, day: str | None = None, since: str | None = None
-) -> Iterator[Said]:
-    """Facts in the order they were said. `day` and `since` are local dates, YYYY-MM-DD."""
-    wanted = {"facts.room = ?": room, "substr(memos.at, 1, 10) = ?": day, "memos.at >= ?": since}
+    db: sqlite3.Connection, *, room: str | None = None, day: str | None = None, since: str | None = None,
+    after: int = 0,
+) -> Iterator[Said]:  # fmt: skip
+    """Facts in the order they were said. `day` and `since` are local dates, YYYY-MM-DD; `after` a row of memos."""
+    wanted: dict[str, str | int | None] = {"facts.room = ?": room, "substr(memos.at, 1, 10) = ?": day}
+    wanted |= {"memos.at >= ?": since, "memos.row > ?": after or None}
     where, values = _where(wanted)
     sql = f"""
         SELECT facts.*, memos.at, memos.speaker, memos.at_sure FROM facts JOIN memos ON memos.id = facts.memo

@@ -21,11 +21,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from notes import job as jobs
-from notes import search
+from notes import looked, search
 from notes.cli import VERBS, command_of, out
 from notes.cli.common import day_named
 from notes.errors import UsageError
 from notes.model import Job, Status
+from notes.paging import Seen
 
 Run = Callable[..., Ran]
 MAIN = "import sys; from notes.cli import main; main(sys.argv[1:])"
@@ -87,6 +88,19 @@ def test_the_log_is_narrowed(voidbook: Run, filled: Any) -> None:
     assert "hot" not in voidbook("log", "--since", "2026-03-03").out
     assert "hot" not in voidbook("log", "--room", "BACK-KITCHEN").out
     assert voidbook("log", "--day", "2020-01-01").out == "Hollin Bank\nNothing was said then.\n"
+
+
+def test_the_log_of_what_came_since_the_last_review(
+    voidbook: Run, filled: Any, root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    assert "hot" in voidbook("log", "--new").out  # never looked at: all is new
+    looked.keep(root, Seen(1, 0))
+    assert "waste" in voidbook("log", "--new").out and "hot" not in voidbook("log", "--new").out
+    looked.keep(root, Seen(2, 0))
+    assert voidbook("log", "--new").out == "Hollin Bank\nNothing was said then.\n"
+    next((tmp_path / "state").rglob("looked.json")).write_text("[]")
+    assert "hot" in voidbook("log", "--new").out
 
 
 def test_followups_tell_what_since_when_and_on_which_words(voidbook: Run, filled: Any) -> None:

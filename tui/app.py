@@ -17,7 +17,7 @@ from textual.theme import Theme
 
 from tui import keys, settings, taking
 from tui.ahead import TypingAhead
-from tui.bridge import BookError, Desk, Seen, Where, Wrong
+from tui.bridge import BookError, Desk, Where, Wrong, keep_looked, looked
 from tui.house import HouseView
 from tui.key_line import KeyLine
 from tui.sound import Player
@@ -54,7 +54,7 @@ class Review(TypingAhead):
         self.register_theme(DARK)
         self.register_theme(LIGHT)
         self.theme = "paper" if self.set.light else "copper"
-        self.desk = Desk(folder, self.set.who, Seen(*settings.looked(folder)))
+        self.desk = Desk(folder, self.set.who, looked(folder))
         self.player = player or Player()
         self.day: str | None = None
         self.taking = taking.Taking()
@@ -138,8 +138,7 @@ class Review(TypingAhead):
     def action_leave(self) -> None:
         self.player.stop()
         with suppress(Wrong, OSError):
-            latest = self.desk.latest()
-            settings.keep_looked(self.desk.root, latest.memo, latest.followup)
+            keep_looked(self.desk.root, self.desk.latest())
         self.exit()
 
     def action_light(self) -> None:

@@ -1,4 +1,4 @@
-"""What a person set for this machine: keys, light or dark, their name; and how far they have looked in each job."""
+"""What a person set for this machine: keys, light or dark, their name."""
 
 from __future__ import annotations
 
@@ -54,28 +54,6 @@ def with_key(settings: Settings, id: str, key: str | None) -> Settings:
     """`settings` with another key for an action; None gives it its own again."""
     others = {name: kept for name, kept in settings.keys.items() if name != id}
     return replace(settings, keys=others if key is None else {**others, id: key})
-
-
-def looked(job: Path) -> tuple[int, int]:
-    """How far a person has looked in a job: the last memo and follow-up filed by then."""
-    try:
-        memo, followup = json.loads(_looked_file().read_text(encoding="utf-8"))[str(job)]
-        return int(memo), int(followup)
-    except (OSError, ValueError, KeyError, TypeError):
-        return 0, 0
-
-
-def keep_looked(job: Path, memo: int, followup: int) -> None:
-    """Remember how far a person has looked in a job."""
-    try:
-        known = json.loads(_looked_file().read_text(encoding="utf-8"))
-    except (OSError, ValueError):
-        known = {}
-    _write(_looked_file(), json.dumps({**(known if isinstance(known, dict) else {}), str(job): [memo, followup]}))
-
-
-def _looked_file() -> Path:
-    return platformdirs.user_state_path("voidbook") / "looked.json"
 
 
 def _write(path: Path, text: str) -> None:

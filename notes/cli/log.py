@@ -23,19 +23,29 @@ from notes.signing import Signed
 @common.in_room
 @click.option("--day", metavar="DAY", help="Only this day: 2026-03-02, today, yesterday, monday.")
 @click.option("--since", metavar="DAY", help="From this day on.")
+@click.option("--new", is_flag=True, help="Only what was filed since you last left the review.")
 @common.as_json
 @common.in_job
-def command(room: str | None, day: str | None, since: str | None, as_json: bool, folder: Path | None) -> None:
+def command(
+    room: str | None, day: str | None, since: str | None, new: bool, as_json: bool, folder: Path | None
+) -> None:
     """Show what was said of which pipe, by day and room: its state, size, material and place, and the memo."""
     root, job = common.here(folder)
     days = common.day_named(day), common.day_named(since)
     with search.opened(root) as db:
-        found = search.said(db, room=common.room_named(room, job), day=days[0], since=days[1])
+        after = _last_looked(root) if new else 0
+        found = search.said(db, room=common.room_named(room, job), day=days[0], since=days[1], after=after)
         lost = absent.gaps(db, day=days[0], since=days[1])
         if as_json:
             out.records([*map(_json, found), *map(_gap_json, lost)])
         else:
             show(job, found, lost, Signatures(db))
+
+
+def _last_looked(root: Path) -> int:
+    from notes.looked import looked  # what --new alone needs
+
+    return looked(root).memo
 
 
 def _json(said: search.Said) -> dict[str, object]:

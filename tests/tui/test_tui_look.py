@@ -13,9 +13,10 @@ from textual.app import App, ComposeResult
 from textual.pilot import Pilot
 
 from notes import answering, book, forget, job, search
+from notes.looked import looked
 from tests.tui import desk
 from tests.tui.desk import drive, press, rows, text
-from tui import picture, settings
+from tui import picture
 from tui.app import Review
 from tui.ask import run_told
 from tui.boards import BoardsView
@@ -91,7 +92,7 @@ def test_what_came_since_the_last_review_is_marked_new(root: Path) -> None:
         await press(pilot, "q")
 
     drive(root, leave)
-    assert settings.looked(root)[0] == 2
+    assert looked(root).memo == 2
     with closing(book.connect(root)) as db:
         later = "Back kitchen. Cold is run."
         new = desk.fact("m03", 0, later, quote="Cold is run", room="Scullery", subject="cold", action="run")

@@ -10,6 +10,8 @@ from notes import wording
 from notes.decisions import Decision, Kind
 from notes.errors import BookError
 from notes.errors import VoidbookError as Wrong
+from notes.looked import keep as keep_looked
+from notes.looked import looked
 from notes.model import Fact, FollowUp, Memo, Run, Severity, Status, Word
 from notes.paging import PAGE, Picture, RoomLine, Seen, Wanted, Where
 from notes.plain import clean
@@ -26,7 +28,7 @@ if TYPE_CHECKING:
 __all__ = [
     "MARKS", "PAGE", "BookError", "Decision", "Desk", "Fact", "FollowUp", "Found", "House", "Kind", "Log", "Memo",
     "Opened", "Picture", "RoomLine", "Run", "Said", "Seen", "Severity", "Signed", "Status", "Wanted", "Where", "Word",
-    "Wrong", "clean", "wording",
+    "Wrong", "clean", "keep_looked", "looked", "wording",
 ]  # fmt: skip
 
 
