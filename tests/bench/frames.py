@@ -12,10 +12,11 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
-HERE = Path(__file__).parent
-sys.path.insert(0, str(HERE.parent))
+sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from dictation import told
+
+HERE = Path(__file__).parent
 
 MOST = 20
 """Frames that are listed."""
