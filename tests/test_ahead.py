@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import threading
 from collections.abc import Callable
 from concurrent.futures import Future
@@ -145,17 +144,14 @@ def test_one_that_fails_is_told_in_its_turn_and_stops_no_other(root: Path, tmp_p
             raise SpeechError("deaf", todo="shout") if n == 1 else MemoryError
 
     told = Told()
-    assert len(take(root, files, told, transcriber=Ear(then, at_once=1))) == 4
-    assert [re.sub(r"\.py:\d+", ".py", line.split(";")[0]) for line in told.lines] == [
+    with pytest.raises(MemoryError):  # no error of ours: a bug, or a machine in need; what came before it is filed
+        take(root, files, told, transcriber=Ear(then, at_once=1))
+    assert [line.split(";")[0] for line in told.lines] == [
         "m00.wav filed",
         "m01.wav failed: deaf",
         f"none.wav failed: {files[2]}: there is no such file any more",
         "m02.wav filed",
         f"empty.wav failed: {files[4]}: the file is empty",
-        # no error of ours, a bug or a machine in need, costs one file as well
-        f"m03.wav failed: {files[5]}: voidbook did not foresee this (MemoryError at test_ahead.py), "
-        "nothing of it was filed",
-        "m04.wav filed",
     ]
     told = Told()
     assert len(take(root, files, told, transcriber=Ear(lambda _: None))) == 2
