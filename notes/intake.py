@@ -93,6 +93,8 @@ def _take_one(taker: _Taker, path: Path, file: _File | Exception) -> list[Voidbo
         wrong = list(outcome.wrong)
     except VoidbookError as failure:
         wrong = [failure]
+    except MemoryError:  # the machine is in need: no file's fault, and what comes next would fare no better
+        raise
     except Exception as failure:  # a fault of ours; what it says may hold words of memos, so only where it was is told
         wrong = [_unforeseen(path, failure)]
     for each in wrong:
