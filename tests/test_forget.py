@@ -52,6 +52,19 @@ def test_nothing_of_a_line_is_left_and_all_else_stays(root: Path) -> None:
     assert sha not in before["kept"]
 
 
+def test_a_memo_of_the_same_words_and_moment_stays_whole(root: Path, tmp_path: Path) -> None:
+    """Its line went with the other's, and the book was left with a memo that no original says."""
+    with book.opened(root) as db:
+        twin = jsonl(tmp_path / "twin.jsonl", {**MEMOS[1], "id": "twin"})
+        assert intake.take(db, root, JOB, [twin], Quiet()) == []
+    gone(root, "m2")
+    with search.opened(root) as db:
+        assert search.memo(db, "twin").raw == MEMOS[1]["text"]
+    assert verify.check(root, JOB, deep=True, young=0) == []
+    gone(root, "twin")
+    assert holding(root, b"zebrano") == []
+
+
 def test_nothing_of_a_recording_is_left(root: Path) -> None:
     with search.opened(root) as db:
         media = db.execute("SELECT media FROM memos WHERE id = '20260302-101500'").fetchone()[0]
