@@ -3,7 +3,7 @@ ask it by default. Run by hand on a quiet machine, takes about eight minutes:
 
 uv run python tests/bench/take_speed.py            # the four bars
 uv run python tests/bench/take_speed.py quick      # four recordings, once: for a look on a busy machine
-uv run python tests/bench/take_speed.py profile    # where the CPU time of hearing goes, one recording at a time
+uv run python tests/bench/take_speed.py memory     # most memory of takes of 1 to 24 recordings
 """
 
 from __future__ import annotations
@@ -15,11 +15,9 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
-from collections import defaultdict
-from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
-from time import monotonic, process_time
+from time import monotonic
 from typing import Any, NamedTuple
 
 from rapidfuzz.distance import Levenshtein
@@ -32,6 +30,8 @@ SAMPLES = ROOT / "sample_media"
 RECORDINGS = sorted(SAMPLES.glob("m??.*"))
 DICTATED = ROOT / "tests" / "gold" / "dev" / "farmhouse" / "memos.jsonl"
 ROUNDS = 2
+TAKEN = (1, 2, 4, 8, 12, 24)
+"""Recordings in a take, for its memory."""
 
 _TAKE = "import sys; from notes.cli import main; main(sys.argv[1:])"
 _ALONE = """
@@ -57,13 +57,13 @@ class Run(NamedTuple):
 
 
 def main() -> None:
-    if sys.argv[1:] == ["profile"]:
-        profile()
-        return
     with tempfile.TemporaryDirectory(prefix="voidbook-bench-") as folder:
         # compiled once, as on any machine where a program was started before; also where Python is told not to
         os.environ |= {"PYTHONPYCACHEPREFIX": f"{folder}/compiled", "PYTHONPATH": str(ROOT)}
         os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+        if sys.argv[1:] == ["memory"]:
+            curve(Path(folder))
+            return
         quick = sys.argv[1:] == ["quick"]
         files, rounds_ = (RECORDINGS[2:6], 1) if quick else (RECORDINGS, ROUNDS)
         few = take(Path(folder) / "few", RECORDINGS[3:4] if quick else RECORDINGS[:4])  # warms up too
@@ -74,7 +74,7 @@ def main() -> None:
 
 def a_round(root: Path, files: list[Path]) -> tuple[Run, Run]:
     """The two that are close, one after the other: the machine is then as busy for both as it can be."""
-    return _told("take", take(root, files)), _told("the same, alone", alone(_same(), files))
+    return _told("take", take(root, files)), _told("the same, alone", alone(same(), files))
 
 
 def _told(name: str, run: Run) -> Run:
@@ -100,7 +100,27 @@ def alone(asked: dict[str, Any], files: list[Path]) -> Run:
     return Run(cpu, wall, memory, json.loads(out))
 
 
-def _same() -> dict[str, Any]:
+def curve(room: Path) -> None:
+    """Two recordings are heard side by side, so one takes less than two; past them it must not grow."""
+    most = {many: _told(f"{many} recordings", take(room / f"job-{many}", _many(room, many))).memory for many in TAKEN}
+    bar("d) memory, MB", max(most.values()), 700)
+    bar("   memory, 24 recordings / 4", most[24] / most[4], 1.10)
+
+
+def _many(room: Path, many: int) -> list[Path]:
+    """So many recordings: the samples, and from the thirteenth on the same with bytes behind, or they'd be known."""
+    folder = room / f"inbox-{many}"
+    folder.mkdir()
+    found = []
+    for n in range(many):
+        again, one = divmod(n, len(RECORDINGS))
+        to = folder / f"{RECORDINGS[one].stem}{'b' * again}{RECORDINGS[one].suffix}"
+        to.write_bytes(RECORDINGS[one].read_bytes() + bytes(again))
+        found.append(to)
+    return found
+
+
+def same() -> dict[str, Any]:
     """The same model, settings and hotwords as ours."""
     farm, chosen = job.from_json(SAMPLES / "job.json"), weights.active()
     said = transcribe.fit_hotwords(hotwords(lexicon.load(farm), farm), chosen.folder)
@@ -128,7 +148,7 @@ def measured(code: str, *args: str) -> tuple[float, float, float, str]:
 def wrong(texts: dict[str, str]) -> float:
     """Share of the dictated words that were heard otherwise. Numbers as digits count as such, in all alike."""
     dictated = {row["id"]: row["text"] for row in map(json.loads, DICTATED.read_text(encoding="utf-8").splitlines())}
-    told = {id: (_words(dictated[id]), _words(text)) for id, text in texts.items()}
+    told = {id: (_words(dictated[id[:3]]), _words(text)) for id, text in texts.items()}  # m01, m01b
     return sum(Levenshtein.distance(*pair) for pair in told.values()) / sum(len(said) for said, _ in told.values())
 
 
@@ -156,69 +176,6 @@ def _best(runs: list[Run], what: str) -> float:
 
 def bar(name: str, value: float, most: float) -> None:
     print(f"{name:42} {value:7.2f}   at most {most:g}   {'holds' if value <= most else 'DOES NOT HOLD'}")
-
-
-# --- where the time of hearing goes
-
-
-def profile() -> None:
-    """CPU time of each part of hearing all recordings, one after the other, the model on one core."""
-    os.environ["OMP_NUM_THREADS"] = "1"  # read when the library is loaded
-    import ctranslate2  # type: ignore[import-untyped]
-    import faster_whisper.vad as vad  # type: ignore[import-untyped]
-    from faster_whisper.feature_extractor import FeatureExtractor  # type: ignore[import-untyped]
-
-    spent: dict[str, float] = defaultdict(float)
-    calls: dict[str, int] = defaultdict(int)
-    inner, again = [0.0], [False]
-
-    def timed(name: str, do: Callable[..., Any]) -> Callable[..., Any]:
-        def run(*args: Any, **options: Any) -> Any:
-            key, began = name + (", again" if again[0] else ""), process_time()
-            inner.append(0.0)
-            try:
-                return do(*args, **options)
-            finally:
-                took = process_time() - began
-                spent[key] += took - inner.pop()
-                calls[key] += 1
-                inner[-1] += took
-
-        return run
-
-    once = transcribe.Whisper._once
-
-    def told(self: Any, sound: Any, speech: Any, said: Any, progress: Any) -> Any:
-        again[0] = said is None
-        try:
-            return timed("rest of a pass", once)(self, sound, speech, said, progress)
-        finally:
-            again[0] = False
-
-    class Timed:
-        def __init__(self, model: Any) -> None:
-            self.model = model
-
-        def __getattr__(self, name: str) -> Any:
-            found = getattr(self.model, name)
-            return timed(_PARTS[name], found) if name in _PARTS else found
-
-    ask, chosen = _same(), weights.active()
-    speech = transcribe.Whisper(chosen, ask["options"]["hotwords"])
-    model = timed("loading", transcribe._loaded)(chosen.folder)
-    assert isinstance(model.model, ctranslate2.models.Whisper)
-    model.model = Timed(model.model)
-    transcribe.Whisper._once = told  # type: ignore[method-assign]
-    vad.get_speech_timestamps = timed("voice detection", vad.get_speech_timestamps)
-    FeatureExtractor.__call__ = timed("spectrum", FeatureExtractor.__call__)
-    for file in RECORDINGS:
-        timed("decoding and the rest", speech.transcribe)(file)
-    for name, seconds in sorted(spent.items(), key=lambda item: -item[1]):
-        print(f"{name:25} {seconds:7.2f} s  {calls[name]:3} times")
-    print(f"{'in all':25} {sum(spent.values()):7.2f} s")
-
-
-_PARTS = {"encode": "encoder", "generate": "decoder", "align": "placing words"}
 
 
 if __name__ == "__main__":
