@@ -11,11 +11,16 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
 
 from notes import book, derive, filing, job
 from notes.cli import main
 from notes.model import Fact, Job, Memo, Room, Status
 from notes.reading import Carry, Reading
+
+# how long an example may take says more of the machine than of the program
+settings.register_profile("unhurried", deadline=None)
+settings.load_profile("unhurried")
 
 ROOMS = (
     Room("House bathroom", "First", ("main bathroom", "family bathroom")),
