@@ -9,6 +9,7 @@ from collections import ChainMap, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from functools import lru_cache
 from itertools import groupby
 
 from notes.checking import figures, hidden, joists, judges
@@ -149,6 +150,7 @@ def _due(case: Case, evidence: Evidence) -> str | None:
     return next(filter(None, days), None)
 
 
+@lru_cache(maxsize=1)
 def once_a_job() -> frozenset[str]:
     """Ids of the checks that only remind: once a job, of no room, whatever room their fact is of."""
     return frozenset(check.id for check in rules().checks if check.scope == "job")

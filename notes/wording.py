@@ -88,6 +88,16 @@ def _put_right(field: str, value: object) -> str:
     return f"{field} is {f'{value:g}' if isinstance(value, float) else value}"
 
 
+def since_signed(changed: int, gone: int) -> list[str]:
+    """What came of a signed part of the log: how many of its entries were changed, and how many are gone."""
+    return [f"{n} {what} since" for n, what in ((changed, "changed"), (gone, "gone")) if n]
+
+
+def signed(who: str, at: datetime, changed: int, gone: int) -> str:
+    """A signature in a line, and what came of that part of the log since."""
+    return ", ".join([f"signed off by {who}", moment(at), *since_signed(changed, gone)])
+
+
 def pipe(thing: Fact | Run) -> str:
     """Size and material."""
     sizes = [f"{size:g}" for size in (thing.size_mm, thing.to_size_mm) if size is not None]

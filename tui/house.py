@@ -155,8 +155,7 @@ def _at_a_glance(line: RoomLine, where: Where, opened: Opened, log: Log) -> Iter
     yield drawing.said((drawing.room(line.name), "bold"), f"  {line.floor}")
     if log.signed:
         changed = sum(log.signed.changed(said.fact) for said in log.said)
-        after = "".join(f", {n} {what} since" for n, what in ((changed, "changed"), (log.gone, "gone")) if n)
-        yield drawing.said((f"signed off by {log.signed.who}, {wording.moment(log.signed.at)}{after}", "$text-success"))
+        yield drawing.said((wording.signed(log.signed.who, log.signed.at, changed, log.gone), "$text-success"))
     yield Content("")
     yield Content.assemble(("Still open: ", "bold"), drawing.counts(opened.counts))
     for item in opened.items:

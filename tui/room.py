@@ -79,7 +79,7 @@ class RoomView(Stepping, Listening):
         signed = self._log.signed
         changed = sum(signed.changed(said.fact) for said in self._log.said) if signed else 0
         parts = [f"signed {signed.who}, {wording.moment(signed.at)}" if signed else ""]
-        parts += [f"{n} {what} since" for n, what in ((changed, "changed"), (self._log.gone, "gone")) if n]
+        parts += wording.since_signed(changed, self._log.gone)
         parts += self._log.gaps[:2]
         parts += [f"and {more} more removed" if (more := len(self._log.gaps) - 2) > 0 else "", wording.KEY]
         place = "everywhere" if self.where.anywhere else drawing.room(self.room)

@@ -71,8 +71,7 @@ class Signatures:
         """A signature in words, and what came of that part of the log since."""
         changed = sum(signed.changed(said.fact) for said in entries)
         gone = len(signing.gone(self._db, signed, Where(room, day.isoformat())))
-        since = "".join(f", {n} {what} since" for n, what in ((changed, "changed"), (gone, "gone")) if n)
-        return f"signed off by {signed.who}, {wording.moment(signed.at)}{since}"
+        return wording.signed(signed.who, signed.at, changed, gone)
 
 
 def show(

@@ -57,9 +57,9 @@ def patterns() -> tuple[tuple[str, str], ...]:
         tail = " " + "|".join(more) + ("" if must else "?") if more else ""
         for form in ("base", "done", "ing"):
             for verb in filter(None, row[form].split("|")):
-                out.append((f"{row['action']}|{form}|{row['on']}", _plain(verb) + tail))
-                parted = [f"{verb} ~4 {'|'.join(more)}"] if must else _parted(_plain(verb))
-                out += [(f"{row['action']}|{form}|{row['on']}", p) for p in parted]
+                plain = _plain(verb)
+                parted = [f"{plain} ~4 {'|'.join(more)}"] if must else _parted(plain)
+                out += [(f"{row['action']}|{form}|{row['on']}", way) for way in (plain + tail, *parted)]
                 if form == "base":
                     out.append((f"{row['action']}|{form}|{row['on']}", _plain(_third(verb)) + tail))
     for row in _rows("phrases.csv", ("action", "form", "on", "words")):
@@ -70,7 +70,7 @@ def patterns() -> tuple[tuple[str, str], ...]:
 
 
 def _parted(verb: str) -> list[str]:
-    """'pump ~3 up' of 'pump up'."""
+    """'pump ~4 up' of 'pump up': 'haven't pumped the hot up'."""
     first, _, particle = verb.partition(" ")
     return [f"{first} ~4 {particle}"] if particle in _PARTICLES and first not in _LIGHT else []
 
@@ -121,12 +121,14 @@ def _only_named(row: Sequence[Node], i: int) -> bool:
 
 def _strange(row: Sequence[Node], act: Act) -> bool:
     """Whether it is work on pipes where a thing is told of, or the other way about."""
+    if act.action not in _UNLIKELY:
+        return False
     if act.action == "fit" and row[act.start].kind == "item" and row[act.start].keys[0] in _WORKED_WITH:
         # 'the screed's gone down in the tea room' covers, nobody fits a floor
         return True
     worked = [_KINDS[n.kind] for n in row[act.end : act.end + 2] if n.kind in _KINDS]
     told = worked[0] if act.action == "fit" and worked else _told_of(row, act)
-    return (act.action, told) in _UNLIKELY
+    return told == _UNLIKELY[act.action]
 
 
 def _told_of(row: Sequence[Node], act: Act) -> str | None:
@@ -153,7 +155,8 @@ def _led(row: Sequence[Node], i: int) -> bool:
 
 _STRANGE = 1.5
 """Words that a reading must be longer than another one to win where it is strange."""
-_UNLIKELY = frozenset((("run", "item"), ("leave", "item"), ("fit", "pipe"), ("clip", "item")))
+_UNLIKELY = {"run": "item", "leave": "item", "clip": "item", "fit": "pipe"}
+"""Work, and what it is seldom done to."""
 _WORKED_WITH = frozenset(("clips", "insulation", "joist", "wall", "floor"))
 """Things that are told of with the pipes that they hold, wrap or hide."""
 _KINDS = {"service": "pipe", "pair": "pipe", "half": "pipe", "item": "item"}

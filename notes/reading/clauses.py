@@ -169,12 +169,10 @@ _WILL = frozenset(("will", "can", "could", "must", "should"))
 def _inside_lists(row: Sequence[Node], start: int, end: int) -> set[int]:
     """Nodes between the members of a list: no clause ends there."""
     inside: set[int] = set()
-    for tag in ("SVC", "ITEM", "ROOM", "Q-num", "MAT"):
-        if tag == "ITEM":
-            continue
-        for group in listed(row, start, end, lambda n, tag=tag: n.tag == tag):  # type: ignore[misc]
-            inside.update(range(group[0], group[-1]))
-    for group in things_listed(row, start, end):
+    groups = things_listed(row, start, end)
+    for tag in ("SVC", "ROOM", "Q-num", "MAT"):
+        groups += listed(row, start, end, lambda n, tag=tag: n.tag == tag)  # type: ignore[misc]
+    for group in groups:
         inside.update(range(group[0], group[-1]))
     return inside
 

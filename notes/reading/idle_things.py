@@ -113,11 +113,12 @@ def _thing_here(look: Look) -> bool:
 
 def _got_it_done(look: Look) -> bool:
     """'got the cylinder drained', 'had the shower hot tiled in' collects none."""
-    had = look.words.split()[0] in ("got", "had", "have", "get")
+    verb = look.words.split()[0]
+    had = verb in ("got", "had", "have", "get")
     span = range(look.act.start, look.act.end)
     if had and any(look.said.row[i].kind == "item" and serving(look.said, i) for i in span):
         return True
-    if look.words.split()[0] == "get" and look.next_is(*_STANDS):
+    if verb == "get" and look.next_is(*_STANDS):
         # 'couldn't get the manifold level'
         return True
     return had and any(a.start == look.act.end and a.form == "done" for a in look.said.acts)

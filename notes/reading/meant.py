@@ -38,9 +38,9 @@ def _next_is(said: Said, act: Act, *norms: str) -> bool:
 
 def _takes_down_to(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'took the cold down to the cellar'."""
-    onward = words[-1] == "down" and _next_is(said, act, "to", "through", "in", "into", "from", "inside", "beside")
-    onward = onward or (words[-1] == "down" and said.norm(min(act.end + 1, said.end - 1)) in _SHAFTS)
-    return onward and any(not g.referred for g in said.groups)
+    onward = _next_is(said, act, "to", "through", "in", "into", "from", "inside", "beside")
+    onward = onward or said.norm(min(act.end + 1, said.end - 1)) in _SHAFTS
+    return words[-1] == "down" and onward and any(not g.referred for g in said.groups)
 
 
 def _takes_out_to(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:

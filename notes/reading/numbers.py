@@ -179,10 +179,9 @@ def _hour_words(words: Sequence[str], i: int) -> Quantity | None:
         return Quantity(i, minutes[1], 1 + minutes[0] / 60, unit)
     if unit in ("hour", "m", "foot", "bar") and word not in ("m",):
         more = _fraction(words, i + 1)
-        tens = _two_digit(words, i + 1) if unit == "m" else None
-        if tens and i >= 1 and _at(words, i - 1) in ("a", "one") and tens[0] >= 10:
+        if unit == "m" and i >= 1 and _at(words, i - 1) in ("a", "one") and (rest := _centimetres(words, i + 1)):
             # 'a metre ten off the floor'
-            return Quantity(i, tens[1], 1 + tens[0] / 100, unit)
+            return Quantity(i, rest[1], 1 + rest[0] / 100, unit)
         bare = unit == "foot" and _at(words, i + 1) in ("off", "from")
         if more or bare or _at(words, i - 1) in ("a", "an", "full", "whole", "one", "good", "the"):
             return Quantity(i, more[1] if more else i + 1, 1 + (more[0] if more else 0), unit)
@@ -196,6 +195,12 @@ def _minutes_more(words: Sequence[str], i: int) -> tuple[int, int] | None:
         return None
     unit = MEASURES.get(_at(words, number[1]))
     return (number[0], number[1] + (unit == "min")) if unit in (None, "min") else None
+
+
+def _centimetres(words: Sequence[str], i: int) -> tuple[int, int] | None:
+    """'fifty' of 'one metre fifty': how many, token after them."""
+    rest = _two_digit(words, i)
+    return rest[:2] if rest and rest[0] >= 10 else None
 
 
 def quantities(words: Sequence[str]) -> list[Quantity]:
@@ -231,7 +236,7 @@ def _with_unit(words: Sequence[str], i: int, value: float, j: int, plural: bool)
         value, end = value + more[0], more[1]
     elif unit == "hour" and (minutes := _minutes_more(words, end)):
         value, end = value + minutes[0] / 60, minutes[1]
-    if unit == "m" and (rest := _two_digit(words, end)) and rest[0] >= 10:
+    if unit == "m" and (rest := _centimetres(words, end)):
         # 'one metre fifty'
         value, end = value + rest[0] / 100, rest[1]
     return Quantity(i, end, value, unit, plural)

@@ -138,7 +138,7 @@ _PARTS = frozenset("length width middle centre rest".split())
 
 
 def _part_of_room(row: Sequence[Node], i: int, start: int) -> bool:
-    """'the length of the passage', but 'to the back of the kitchen'."""
+    """'the length of the passage', but not 'to the middle of the kitchen'."""
     j = i - 1
     if j < start or row[j].norm not in _PARTS:
         return False

@@ -305,7 +305,7 @@ _MORE = frozenset(("more", "another", "some", "them", "those", "box", "bag", "ro
 
 def _hole_told(said: Said, act: Act) -> int | None:
     """'there's a hole in the slab, two hundred mil, and that'll want fire stopping'."""
-    holes = [i for i in range(said.start, act.start) if said.norm(i) in ("hole", "gap", "holes", "gaps")]
+    holes = [i for i in range(said.start, act.start) if said.norm(i) in _HOLES]
     after = range(holes[0], min(holes[0] + 6, act.start)) if holes else range(0)
     return next((i for i in after if said.row[i].kind == "item" and said.row[i].keys[0] in ("wall", "floor")), None)
 
