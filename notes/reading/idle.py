@@ -11,6 +11,7 @@ from collections.abc import Callable
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause
 from notes.reading.idle_any import OF_ANY
+from notes.reading.idle_people import somebody_moves
 from notes.reading.idle_things import OF_THINGS, none_open
 from notes.reading.look import Look, look_at
 from notes.reading.nominal import is_size
@@ -232,7 +233,7 @@ def _gauge_guessed(look: Look) -> bool:
 
 
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
-    "": (*OF_ANY, _water_came, _ran_out),
+    "": (*OF_ANY, _water_came, _ran_out, somebody_moves),
     "run": (
         _has_it_to_do, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test, _off_with_it,
         _pressure_drops,

@@ -76,6 +76,21 @@ def _which_wall(look: Look) -> bool:
 _WHICH = frozenset(("wall", "side", "way", "corner", "end", "one", "ones", "height", "room", "floor"))
 
 
+def _in_a_where(look: Look) -> bool:
+    """'capped just under where the mirror's going to hang': a place told by what will be there."""
+    if near_doubt(look.said, look.clause):
+        return False
+    ahead = look.said.norms(look.clause.start, look.act.start)
+    if "where" not in ahead[1:]:
+        return False
+    after = ahead[ahead.index("where", 1) + 1 :]
+    return (
+        bool(after)
+        and after[0] not in ("i", "we")
+        and any(a.end <= look.clause.start + ahead.index("where", 1) for a in look.said.acts_in(look.clause))
+    )
+
+
 def _so_they_can(look: Look) -> bool:
     """'..., so the plasterers can fill their buckets': what it is for, not what is to be done."""
     ahead = look.said.norms(look.clause.start, look.act.start)
@@ -125,6 +140,6 @@ def _question(look: Look) -> bool:
 
 
 OF_ANY: tuple[Callable[[Look], bool], ...] = (
-    _verb_as_subject, _noun, _amount, _told_by_its_past, _question, _refused, _whether, _which_wall, _so_they_can,
-    _in_general, _capped_ends, _so_nothing,
+    _verb_as_subject, _noun, _amount, _told_by_its_past, _question, _refused, _whether, _which_wall, _in_a_where,
+    _so_they_can, _in_general, _capped_ends, _so_nothing,
 )  # fmt: skip

@@ -10,6 +10,7 @@ from notes.model import Status
 from notes.reading.clauses import Clause
 from notes.reading.event import Event
 from notes.reading.said import Said
+from notes.reading.things import STRUCTURE
 from notes.reading.wordlists import pattern
 
 FAILED = pattern("failed")
@@ -102,6 +103,9 @@ def _other_name(said: Said, number: int, events: list[Event]) -> bool:
     right = named[0].keys if last.piped and named and named[0].end == after.end else ()
     if not last.piped and len(things) == 1 and things[0] == after.end - 1:
         told, right = last.keys, said.row[things[0]].keys[:1]
+        if right[0] in STRUCTURE and last.keys[0] not in STRUCTURE:
+            # 'on the left wall, no, the right wall'
+            return True
     if after.end - after.start > 4 or not told or not right or last.clause < number - 1:
         return False
     last.keys = right

@@ -1,0 +1,77 @@
+"""Somebody who comes and goes lays no pipe: 'the plasterer came in', 'Gary's sat on the digger', 'my back went'."""
+
+from __future__ import annotations
+
+from notes.reading.look import Look, look_at
+from notes.reading.nominal import is_size
+from notes.reading.patterns import macros
+from notes.reading.pipes import PEOPLE
+from notes.reading.wordlists import words
+
+_MEN = ("PEOPLE", "COVERERS", "LAGGERS", "STOPPERS")
+_SOMEBODY = PEOPLE.union(("who", "somebody", "someone", "everybody"), *(macros()[n] for n in _MEN))
+_MOVES = frozenset(
+    "go goes going gone went come comes coming came sit sits sat sitting stand stands stood standing fall fell fallen "
+    "move moves moved moving".split()
+)
+"""What people do as pipes do."""
+_WORK = frozenset(("run", "leave", "move", "remove", "cover"))
+_OBJECTS = frozenset(("it", "them", "that", "those", "these", "this"))
+_BETWEEN = frozenset(
+    "'s is are was were has have had been being just only then always all still never also even now again will got to "
+    "about".split()
+)
+_PIPES = (
+    words("them")
+    | words("pronouns")
+    | words("ends-of-pipes")
+    | set("run runs line lines feed feeds branch leg legs riser risers loop loops coil supply supplies length".split())
+)
+_LEADS = frozenset("the a an my his her our your their that this some every 's".split())
+
+
+def somebody_moves(look: Look) -> bool:
+    """Whether the work is that of somebody, or of a beast or a thing that is no pipe, moving about."""
+    verb = look.said.norms(look.act.start, look.act.end)
+    if look.act.action not in _WORK or not _MOVES & set(verb[:2]) or _with_pipes(look) or look.next_is(*_OBJECTS):
+        return False
+    i = look.act.start - 1
+    while i >= look.clause.start and look.said.norm(i) in _BETWEEN:
+        i -= 1
+    if i < look.clause.start:
+        return look.clause.lead in ("and", "then") and _goes_on(look)
+    mover = look.said.row[i]
+    if mover.norm in _SOMEBODY:
+        return not _worked_on(look)
+    return mover.kind == "word" and mover.norm not in _PIPES and _is_noun(look, i)
+
+
+def _is_noun(look: Look, i: int) -> bool:
+    """'the dog', 'my back', 'Denzil'."""
+    said = look.said
+    if i > look.clause.start and said.norm(i - 1) in _LEADS:
+        return True
+    return said.text[said.row[i].start].isupper() and (
+        i > said.start or look.first.norm == "'s" or said.norm(i + 1) in _BETWEEN
+    )
+
+
+def _goes_on(look: Look) -> bool:
+    """'the joiner went up the loft and came down again'."""
+    before = [a for a in look.said.acts if a.end <= look.clause.start]
+    if not before or look.said.clause_of(before[-1].start) != look.said.clause_of(look.act.start) - 1:
+        return False
+    return somebody_moves(look_at(look.said, before[-1], look.said.clauses[look.said.clause_of(before[-1].start)]))
+
+
+def _with_pipes(look: Look) -> bool:
+    """'he's gone through with the hot', 'the lads came up in fifteen', 'they're taking it down'."""
+    span = range(look.act.start, look.clause.end)
+    return any(
+        look.said.row[k].kind in ("service", "pair", "half", "material") or is_size(look.said.row, k) for k in span
+    )
+
+
+def _worked_on(look: Look) -> bool:
+    """'the lad's come up through the floor by the door' has brought a pipe."""
+    return any(n.kind == "item" for n in look.said.row[look.act.end : look.clause.end])
