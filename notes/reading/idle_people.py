@@ -74,4 +74,4 @@ def _with_pipes(look: Look) -> bool:
 
 def _worked_on(look: Look) -> bool:
     """'the lad's come up through the floor by the door' has brought a pipe."""
-    return any(n.kind == "item" for n in look.said.row[look.act.end : look.clause.end])
+    return any(n.kind == "item" for n in look.said.row[look.act.start : look.clause.end])
