@@ -43,7 +43,7 @@ def somebody_moves(look: Look) -> bool:
     mover = look.said.row[i]
     if mover.norm in _SOMEBODY:
         return not _worked_on(look)
-    return mover.kind == "word" and mover.norm not in _PIPES and _is_noun(look, i)
+    return mover.kind == "word" and mover.norm not in _PIPES | {"i"} and _is_noun(look, i)
 
 
 def _is_noun(look: Look, i: int) -> bool:
