@@ -94,7 +94,7 @@ def _goes_on(between: Sequence[str], closed: bool) -> bool:
 def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
     """The clauses of the sentence `start:end`: parted at commas and joints that don't stand inside a list."""
     inside = _inside_lists(row, start, end)
-    question = end < len(row) and row[end].norm == "?"
+    question = end < len(row) and row[end].norm == "?" and not _only_tag(row, start, end)
     out: list[Clause] = []
     at, lead, waiting = start, "", -1
     for i in range(start, end):
@@ -116,6 +116,20 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
     if at < end:
         out.append(Clause(at, end, lead, question))
     return out
+
+
+def _only_tag(row: Sequence[Node], start: int, end: int) -> bool:
+    """'the hot's capped, all right?' asks nothing of the hot."""
+    last = max((i for i in range(start, end) if row[i].norm == ","), default=start - 1)
+    return (
+        last > start
+        and row[start].norm not in _ASKS
+        and bool(_TAGS.fullmatch(" ".join(n.norm for n in row[last + 1 : end])))
+    )
+
+
+_ASKS = words("asks") | {"are", "do", "does", "can", "could"}
+_TAGS = pattern("question-tags", "(", ")")
 
 
 def _so_far(row: Sequence[Node], i: int, end: int) -> bool:

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 from notes.lexicon import Lexicon
 from notes.model import Fact, Memo, Status
 from notes.reading.actions import Act
+from notes.reading.asides import without_asides
 from notes.reading.clauses import Clause
 from notes.reading.facts import facts
 from notes.reading.goods import with_goods
 from notes.reading.mentions import Node, nodes
 from notes.reading.nominal import is_size
+from notes.reading.repair import repaired
 from notes.reading.said import Said, memo_sentences
 from notes.reading.scene import Scene
 from notes.reading.scope import Found
@@ -68,7 +70,7 @@ class Explained:
 
 def explain(memo: Memo, lexicon: Lexicon, room: str | None = None) -> Explained:
     """Explain `memo` as if it were told in `room`. Raises nothing."""
-    row = with_goods(nodes(memo.text, lexicon))
+    row = with_goods(repaired(without_asides(nodes(memo.text, lexicon))))
     taken, work = [_taken(memo.text, row, i) for i, n in enumerate(row) if n.kind not in ("word", "mark")], []
     for said in memo_sentences(memo.text, row, lexicon.rooms, Scene(room=room)):
         read_sentence(said)

@@ -6,10 +6,12 @@ from typing import Any
 
 from notes.lexicon import Lexicon
 from notes.model import Fact, Memo
+from notes.reading.asides import without_asides
 from notes.reading.event import Event
 from notes.reading.goods import with_goods
 from notes.reading.later import added
 from notes.reading.mentions import Node, nodes
+from notes.reading.repair import repaired
 from notes.reading.said import memo_sentences
 from notes.reading.scene import Scene
 from notes.reading.sentence import read_sentence
@@ -17,7 +19,7 @@ from notes.reading.sentence import read_sentence
 
 def facts(memo: Memo, lexicon: Lexicon, scene: Scene) -> list[Fact]:
     """The facts of a memo, in the order they were said; `scene` ends as the memo leaves it."""
-    row = with_goods(nodes(memo.text, lexicon))
+    row = with_goods(repaired(without_asides(nodes(memo.text, lexicon))))
     events: list[Event] = []
     for said in memo_sentences(memo.text, row, lexicon.rooms, scene):
         before = scene.recent

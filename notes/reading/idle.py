@@ -14,6 +14,7 @@ from notes.reading.idle_any import OF_ANY
 from notes.reading.idle_people import somebody_moves
 from notes.reading.idle_things import OF_THINGS, none_open
 from notes.reading.look import Look, look_at
+from notes.reading.mentions import DAYS
 from notes.reading.nominal import is_size
 from notes.reading.said import Said
 from notes.reading.which_pipes import has_pipe
@@ -232,8 +233,14 @@ def _gauge_guessed(look: Look) -> bool:
     return sized or bool(re.search(r"think|might|not sure|maybe", sentence[: sentence.find(look.words)]))
 
 
+def _when_done(look: Look) -> bool:
+    """'the lads hung the towel rail on the back wall on Tuesday': the day of work told before it."""
+    ahead = (a for a in look.said.acts_in(look.clause) if a.end <= look.act.start)
+    return look.act.form == "todo" and look.last_word in DAYS and any(a.form == "done" for a in ahead)
+
+
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
-    "": (*OF_ANY, _water_came, _ran_out, somebody_moves),
+    "": (*OF_ANY, _water_came, _ran_out, _when_done, somebody_moves),
     "run": (
         _has_it_to_do, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test, _off_with_it,
         _pressure_drops,

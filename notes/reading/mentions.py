@@ -212,9 +212,6 @@ def _squash(words: str) -> str:
     return " ".join(words.lower().split())
 
 
-_EMPTY = word_list("empty")
-
-
 def nodes(text: str, lexicon: Lexicon) -> list[Node]:
     """The nodes of `text`, in order, none overlapping."""
     toks = tokens(text)
@@ -233,7 +230,7 @@ def nodes(text: str, lexicon: Lexicon) -> list[Node]:
         if f[1] <= len(toks) and all(o < 0 for o in owner[f[0] : f[1]]):
             owner[f[0] : f[1]] = [len(kept)] * (f[1] - f[0])
             kept.append(f)
-    return _stacks([n for n in _merge(toks, owner, kept) if n.norm not in _EMPTY])
+    return _stacks(list(_merge(toks, owner, kept)))
 
 
 def _stacks(row: list[Node]) -> list[Node]:

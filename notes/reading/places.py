@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from notes.reading.mentions import Node
+from notes.reading.patterns import macros
 from notes.reading.wordlists import words
 
 _PLACES = words("places")
@@ -14,6 +15,7 @@ _HEIGHTS, _MIDDLES = words("heights"), words("middles")
 _NO_PLACE, _ENDS = words("no-place"), words("place-ends")
 _POSSESSORS = words("possessors")
 _DEEDS = words("deeds")
+_PEOPLE = words("people").union(macros()["PEOPLE"], macros()["COVERERS"])
 _STANDS = frozenset(("in", "behind", "under", "at", "by", "on", "over", "above", "below"))
 """'dropped down in the stud': the place starts at such a word, not at the way before it."""
 _NO_TIMES = frozenset(
@@ -74,7 +76,8 @@ def _kind(row: Sequence[Node], i: int, stop: int) -> str:
     if row[i].kind not in ("word", "qty"):
         return ""
     if word == "for":
-        return "for"
+        # 'for the inspector' is no end of a pipe
+        return "" if _somebody(row, i + 1, stop) else "for"
     if word == "to" and after in _DEEDS:
         return ""
     if word == "to" and after == "the" and i + 2 < stop and row[i + 2].norm in ("left", "right"):
@@ -88,6 +91,12 @@ def _kind(row: Sequence[Node], i: int, stop: int) -> str:
     if word == "in" and any(n.keys == ("soil",) or n.norm in ("stack", "gully", "drain") for n in row[i + 2 : i + 3]):
         return "to"
     return "place" if _opens_place(row, i, after) else ""
+
+
+def _somebody(row: Sequence[Node], i: int, stop: int) -> bool:
+    while i < stop and row[i].norm in _POSSESSORS:
+        i += 1
+    return i < stop and row[i].norm in _PEOPLE and (i + 1 == len(row) or row[i + 1].norm != "'s")
 
 
 def _opens_place(row: Sequence[Node], i: int, after: str) -> bool:
