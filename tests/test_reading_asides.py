@@ -10,8 +10,8 @@ from notes.reading.repair import repaired
 
 # words as people put them in: common practice, no source
 PUT_IN = [
-    "er", ", er,", ", you know,", ", as it were,", ", like I say,", ", basically,", ", believe it or not,", ", bless him,",
-", the one by the door that is,", "(don't ask)", ", as promised,",
+    "er", ", er,", ", you know,", ", as it were,", ", like I say,", ", basically,", ", believe it or not,",
+    ", bless him,", ", the one by the door that is,", "(don't ask)", ", as promised,",
 ]  # fmt: skip
 CUT = [
     ("I've ordered", "the cylinder.", ["cylinder order done"]),
