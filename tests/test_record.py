@@ -166,6 +166,19 @@ def test_doubts_are_told(db: Any, a_job: Job) -> None:
     assert "heard badly: size" in rows(document, "What is not known", "What")[0].text
 
 
+@pytest.mark.parametrize(
+    ("named", "told"),
+    [((), "Who spoke is not known of any memo told of here."), (("m01",), "Who spoke is not known of m02.")],
+)
+def test_that_nobody_knows_who_spoke_is_said_once(filled: Any, a_job: Job, named: tuple[str, ...], told: str) -> None:
+    filled.execute("UPDATE memos SET speaker = NULL")
+    filled.executemany("UPDATE memos SET speaker = 'Ann' WHERE id = ?", [(id,) for id in named])
+    document = sheets.whole(matter(filled, a_job))
+    assert Words(told) in section(document, "What is not known")
+    told_of = [row[-1] for _, table in document.tables() if table.columns[-1] == "In these words" for row in table.rows]
+    assert told_of and {c.text[0] for c in told_of if "m02" in c.rests_on[0]} == {"“"}
+
+
 def test_an_empty_job_gives_a_record(db: Any, a_job: Job) -> None:
     document = sheets.whole(matter(db, a_job))
     assert section(document, "Schematic") == [Words("No pipe run is on record.")]

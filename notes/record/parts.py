@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from notes import wording
 from notes.decisions import Decision, Kind
-from notes.model import PIPES, Fact, FollowUp, Run, Status, Step
+from notes.model import PIPES, Fact, FollowUp, Memo, Run, Status, Step
 from notes.record.gather import Matter, Shot, moment
 from notes.record.page import Block, Cell, Picture, Pictures, Table, Words
 
@@ -134,7 +134,7 @@ def said(matter: Matter, facts: Iterable[Fact], *, of_room: bool = False) -> Tab
     for group in wording.alike(facts):
         who = matter.memos[group[0].memo].speaker if group[0].memo in matter.memos else None
         cell = Cell(wording.told(group))
-        spoken = Cell(f"{who or 'speaker not known'}: “{group[0].quote}”", (matter.by(group[0]),))
+        spoken = Cell(f"{f'{who}: ' if who else ''}“{group[0].quote}”", (matter.by(group[0]),))
         rows.append((Cell(group[0].room or "no room named"), cell, spoken) if of_room else (cell, spoken))
     return Table(columns[: len(widths)], widths, tuple(rows))
 
@@ -226,10 +226,18 @@ def unknown(matter: Matter, found: Sequence[Run], facts: Sequence[Fact], shots: 
     doubted = [fact for fact in facts if fact.doubts or fact.status is Status.UNSURE]
     if doubted:
         blocks += [Words("Heard badly, or the speaker was not sure:"), said(matter, doubted, of_room=True)]
+    blocks += _nameless([matter.memos[id] for id in dict.fromkeys(f.memo for f in facts) if id in matter.memos])
     loose = [shot.photo.id for shot in shots if shot.photo.room is None or not shot.photo.sure]
     if loose:
         blocks.append(Words(f"Photos whose room is not sure: {', '.join(loose)}."))
     return blocks or [Words("Nothing was noticed. That does not mean that all was said.")]
+
+
+def _nameless(memos: Sequence[Memo]) -> list[Block]:
+    """Memos of which nobody knows who spoke: said once, not before every word of theirs."""
+    found = [memo.id for memo in memos if not memo.speaker]
+    which = "any memo told of here" if len(found) == len(memos) else ", ".join(found)
+    return [Words(f"Who spoke is not known of {which}.")] if found else []
 
 
 def _gaps(found: Sequence[Run]) -> Iterator[tuple[str, Run, list[str]]]:
