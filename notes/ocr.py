@@ -14,6 +14,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
+from notes import heap
 from notes.lexicon import Lexicon
 from notes.plain import clean
 
@@ -21,8 +22,8 @@ SURE = 0.85
 """Confidence from which a line may name a room; a chalked board of our rendered photos is read with 0.9 and more."""
 KEPT = 0.5
 """Below this a line is noise."""
-MOST_PIXELS = 1600
-"""At 1000 it takes half the time, and the letters chalked beside pipes are no longer read."""
+MOST_PIXELS = 1216
+"""Of the longer side. More takes memory and reads the same; at 1000 the letters chalked beside pipes are lost."""
 _GLUED = re.compile(r"(?<=[^\W\d])(?=\d)")
 """'BED2' on a board is bed 2."""
 _one = threading.Lock()  # the reader is not made for two threads
@@ -50,6 +51,7 @@ def read(path: Path, lexicon: Lexicon) -> Written:
     try:
         with _one:
             found, _seconds = _reader()(upright(path, MOST_PIXELS))
+            heap.give_back()
     except Exception:  # a third party's network on a hostile picture: what it can't read is not worth a failed take
         return Written()
     return sorted_out([(str(line[1]), float(line[2])) for line in found or ()], lexicon)
@@ -68,4 +70,6 @@ def sorted_out(lines: list[tuple[str, float]], lexicon: Lexicon) -> Written:
 def _reader() -> Any:
     from rapidocr_onnxruntime import RapidOCR  # type: ignore[import-not-found, import-untyped, unused-ignore]
 
-    return RapidOCR(print_verbose=False)
+    heap.share()  # else what each layer leaves lies idle beside the next: half of all its memory
+    # 'max', as it else blows a picture up until its shorter side has 736 pixels: 2.3 GB for a strip
+    return RapidOCR(print_verbose=False, det_limit_type="max")

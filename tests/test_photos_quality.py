@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
@@ -216,6 +218,30 @@ def test_what_is_written_in_a_photo_is_found(voidbook: Callable[..., Ran], monke
 @pytest.mark.skipif(not ocr.ready(), reason="the extra `ocr` is not installed")
 def test_chalk_is_read() -> None:
     assert "BASIN" in ocr.read(PHOTO, LEXICON).text
+
+
+_READ_AND_TELL = """
+import resource, sys
+from pathlib import Path
+from notes import lexicon, ocr
+from notes.model import Job
+for path in sys.argv[1:]:
+    print(ocr.read(Path(path), lexicon.load(Job("x", ()))).text)
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+"""
+
+
+@pytest.mark.skipif(not ocr.ready(), reason="the extra `ocr` is not installed")
+def test_no_shape_of_picture_takes_much_memory(tmp_path: Path) -> None:
+    """The bar of ten thousand photos: 500 MB. A strip took 2.3 GB when its shorter side was made 736 pixels."""
+    square, strip = tmp_path / "square.png", tmp_path / "strip.png"
+    for path, size in ((square, (1600, 1600)), (strip, (60, 1600))):
+        Image.effect_noise(size, 80).save(path)
+    command = [sys.executable, "-c", _READ_AND_TELL, str(PHOTO), str(square), str(strip)]
+    ran = subprocess.run(command, capture_output=True, text=True, check=True)
+    read, *_, kilobytes = ran.stdout.splitlines()
+    assert "BASIN" in read
+    assert int(kilobytes) < 500_000
 
 
 # --- before the boards go up
