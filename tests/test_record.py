@@ -9,7 +9,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
-from io import StringIO
+from io import BytesIO, StringIO
 from pathlib import Path
 from typing import Any
 
@@ -19,9 +19,9 @@ from notes import job as jobs
 from notes import ruling, signing
 from notes.model import Job, Status
 from notes.paging import Where
-from notes.record import sheets
+from notes.record import pdf, sheets
 from notes.record.gather import Matter, gather
-from notes.record.page import Cell, Document, Pictures, Table, Words
+from notes.record.page import Cell, Document, Pictures, Section, Table, Words
 from tests.conftest import Ran, a_fact, put
 
 ISSUED = datetime(2026, 3, 9, 17, 0, tzinfo=UTC)
@@ -201,6 +201,19 @@ def test_a_small_schematic_stands_on_the_first_sheet_and_no_heading_alone(
     # the first row of the room's table is too high for what is left of the page: its headings go with it
     assert "Pipe runs\nService" not in pages[0]
     assert pages[1].startswith("Scullery\nPipe runs\nService")
+
+
+@pytest.mark.parametrize("above", range(27, 45, 3))
+def test_no_head_of_a_table_stands_alone_however_full_the_sheet_is_and_high_the_row(above: int) -> None:
+    from pypdf import PdfReader
+
+    plain = Table(("Filler",), (1,), tuple((Cell(f"line {n}"),) for n in range(above)))
+    high = Table(("Head", "Words"), (1, 9), ((Cell("first " * 20), Cell("said")), (Cell("second"), Cell("said"))))
+    sections = (Section("Above", (plain,)), Section("Below", (Words("These are:"), high)))
+    sheet = Document("Hollin Bank", "Day sheet", "a day", ISSUED, sections)
+    pages = [page.extract_text() for page in PdfReader(BytesIO(pdf.pdf(sheet, lambda _: None))).pages]
+    (page,) = [page for page in pages if "These are:" in page]
+    assert "Below\nThese are:\nHead" in page and "first" in page
 
 
 @pytest.mark.parametrize("ending", ["html", "pdf", "md", "csv", "json"])

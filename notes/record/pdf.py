@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from importlib import resources
 from io import BytesIO
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -96,22 +96,29 @@ class _Writer:
         sheet.ln(3 if section.level == 1 else 1)
         sheet.start_section(self.plain(section.title), section.level - 1)
         self._line(section.title, 14 if section.level == 1 else 11, "B", 7 if section.level == 1 else 6)
-        for block in section.blocks:
+        for n, block in enumerate(section.blocks):
+            self._keep(self._opening(section.blocks[n:]))
             self._block(block)
 
     def _start(self, section: Section) -> float:
         """The height in millimetres of its heading with what must stand right below it."""
-        first = section.blocks[0] if section.blocks else None
+        return 15 + self._opening(section.blocks)
+
+    def _opening(self, blocks: Sequence[Block]) -> float:
+        """The height in millimetres of what must stand together at their beginning."""
+        first, after = [*blocks, None, None][:2]
         if isinstance(first, Sketch):
-            return pdf_draw.first_height(self.sheet, first) + 15
+            return pdf_draw.first_height(self.sheet, first)
         if isinstance(first, Table):
-            return self._table_start(first, self._widths(first)) + 15
-        return 85 if isinstance(first, Pictures) else 32 if first else 15
+            return self._table_start(first, self._widths(first))
+        if isinstance(first, Words):  # they tell what the table below them is
+            return 10 + self._opening((after,)) if isinstance(after, Table) else 17
+        return 70 if first else 0
 
     def _table_start(self, table: Table, widths: list[float]) -> float:
-        """The height of its head and first row, as far as a sheet should be broken for it."""
+        """The height of its head and first row, but no more than fits on a sheet below two headings."""
         first = _height(self._row(table.rows[0], widths)) if table.rows else 0
-        return _height(self._row(_head(table), widths)) + min(first, 60)
+        return min(_height(self._row(_head(table), widths)) + first, 220)
 
     def _widths(self, table: Table) -> list[float]:
         share = self.sheet.epw / sum(table.widths)
@@ -139,7 +146,6 @@ class _Writer:
         widths = self._widths(table)
         rows = [self._row(row, widths) for row in table.rows]
         top = self._row(_head(table), widths)
-        self._keep(self._table_start(table, widths))
         self._put(top, widths, shaded=True)
         for row in rows:
             if self.sheet.will_page_break(_height(row)):
@@ -176,13 +182,12 @@ class _Writer:
         width = (self.sheet.epw - 8) / 3
         for n in range(0, len(block.shown), 3):
             figures = [self._figure(shown, width) for shown in block.shown[n : n + 3]]
-            high = max(figure.high for figure in figures)
-            tall = max(_height([figure.lines]) for figure in figures)
-            self._keep(high + tall)
+            tall = max(figure.high + _height([figure.lines]) for figure in figures)
+            self._keep(tall)
             top = self.sheet.get_y() + 1
             for column, figure in enumerate(figures):
-                self._place(figure, MARGIN + column * (width + 4), top, width, high)
-            self.sheet.set_xy(MARGIN, top + high + tall + 1)
+                self._place(figure, MARGIN + column * (width + 4), top, width)
+            self.sheet.set_xy(MARGIN, top + tall + 1)
 
     def _figure(self, shown: Picture, width: float) -> _Figure:
         jpeg = self.picture(shown.media) if shown.media else None
@@ -192,10 +197,10 @@ class _Writer:
         info: Any = self.sheet.preload_image(BytesIO(jpeg))[2]
         return _Figure(jpeg, lines, width * min(info["h"] / info["w"], 4 / 3))
 
-    def _place(self, figure: _Figure, x: float, y: float, width: float, high: float) -> None:
+    def _place(self, figure: _Figure, x: float, y: float, width: float) -> None:
         if figure.jpeg:
             self.sheet.image(BytesIO(figure.jpeg), x, y, width, figure.high, keep_aspect_ratio=True)
-        self.sheet.set_xy(x, y + high + 0.5)
+        self.sheet.set_xy(x, y + figure.high + 0.5)
         self._stack(figure.lines, width)
 
     def _stack(self, lines: list[_Piece], width: float) -> None:
