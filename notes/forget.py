@@ -9,19 +9,19 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import tzinfo
 from pathlib import Path
 from typing import Any
 
-from notes import book, clock, decisions, filing, ledger, points, search, typed
+from notes import book, clock, decisions, dictations, filing, ledger, points, search, typed
 from notes.decisions import Decision, Kind
 from notes.errors import BookError, MediaError
 from notes.kinds import Kind as FileKind
 from notes.model import Job, Memo
-from notes.store import Store, sha_of
+from notes.store import ASIDE, Store, sha_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +47,8 @@ def forget(db: sqlite3.Connection, root: Path, job: Job, id: str, who: str) -> M
             db.execute(f"INSERT INTO {table}({table}) VALUES ('rebuild')")
     for sha in (*gone.media, *unused):
         remove_file(store, sha)
+    for path in copies(root, {*gone.media, *unused, *gone.digests}, clock.zone_of(job.zone)):
+        path.unlink(missing_ok=True)
     points.reach("forget removed")
     wipe(db, root)
     points.reach("forget wiped")
@@ -73,6 +75,20 @@ def remove_file(store: Store, sha: str) -> None:
         store.path(sha).unlink(missing_ok=True)
 
 
+def copies(root: Path, gone: Set[str], zone: tzinfo) -> list[Path]:
+    """Files beside the media that hold what is `gone`: suspect originals that were put aside, dictations filed since.
+
+    One that was put aside is no longer what its name says, but may still say enough.
+    """
+    beside = [*(root / ASIDE).glob("*"), *dictations.folder(root).glob("*")] if gone else []
+    return [path for path in beside if path.name[:64] in gone or not gone.isdisjoint(_said_in(path, zone))]
+
+
+def _said_in(path: Path, zone: tzinfo) -> Iterator[str]:
+    with suppress(OSError, MediaError):
+        yield from _digests(path, FileKind.MEMOS if path.suffix == ".jsonl" else FileKind.NOTE, zone)
+
+
 def wipe(db: sqlite3.Connection, root: Path) -> None:
     """Leave no trace of what was deleted in the book's free pages, its log, or in copies from before migrations."""
     for copy in root.glob(f"{book.NAME}.v*"):
@@ -96,7 +112,8 @@ def _media(db: sqlite3.Connection, store: Store, memo: Memo, zone: tzinfo) -> _G
     if kind != FileKind.MEMOS:
         return _Gone((media,), (digest,))
     gone = [sha for sha in _all_text(db) if _without(db, store, sha, memo, zone)]
-    return _Gone(tuple({media, *gone}), (*gone, said_digest(memo)))
+    held = tuple({media, *gone})
+    return _Gone(held, (*held, said_digest(memo)))
 
 
 def _all_text(db: sqlite3.Connection) -> list[str]:

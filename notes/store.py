@@ -22,6 +22,8 @@ from typing import BinaryIO, NamedTuple
 from notes import points
 from notes.errors import MediaError, VoidbookError
 
+ASIDE = "aside"
+"""The folder of a job, beside its media, that suspect files are put into."""
 _CHUNK = 1 << 20
 _LITTER = ".part-"
 _BLOB = re.compile(r"([0-9a-f]{64})(\.[a-z0-9]{1,8})?")

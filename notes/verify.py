@@ -13,15 +13,15 @@ from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
-from notes import book, forget
+from notes import book, clock, forget
 from notes.errors import BookError, MediaError, VoidbookError
 from notes.model import Job
+from notes.store import ASIDE as ASIDE
 from notes.store import Store, sha_of
 from notes.verifying import derived, pages
 from notes.verifying import rows as broken
 from notes.verifying.problem import Mend, Problem, litter
 
-ASIDE = "aside"
 YOUNG = 3600.0
 """Seconds for which a file may still be in the hands of a program that is filing it."""
 
@@ -140,11 +140,13 @@ def _media(look: _Look) -> Iterator[Problem]:
             yield litter(what, str(path), "repair removes it", _remover(path))
         elif _age(path) >= look.young and not look.db.execute(_OF, (sha,)).fetchone():
             yield _orphan(look, sha, path)
+    for path in forget.copies(look.root, gone, clock.zone_of(look.job.zone)):
+        yield litter("it holds what was forgotten", str(path), "repair removes it", _remover(path))
 
 
 def _original(look: _Look, row: sqlite3.Row) -> Iterator[Problem]:
     about = f"{row['name']} ({row['sha'][:12]})"
-    todo = "take that file again, or restore it from a backup"
+    todo = f"take that file again; a backup has it in media/{row['sha'][:2]}/{row['sha'][2:4]}"
     try:
         path = look.store.path(row["sha"])
         if path.stat().st_size != row["size"] or (look.deep and sha_of(path) != row["sha"]):

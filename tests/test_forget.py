@@ -15,7 +15,7 @@ from notes import book, forget, intake, paging, ruling, search, signing, verify
 from notes.decisions import Kind
 from notes.errors import MediaError, UsageError
 from notes.paging import Where
-from notes.store import Store
+from notes.store import ASIDE, Store
 
 
 @pytest.fixture(scope="module")
@@ -182,6 +182,37 @@ def test_a_stopped_forgetting_is_ended_by_repair(root: Path, monkeypatch: pytest
     assert not left.error
     assert verify.repair(root, JOB, young=0)[1] == []
     assert holding(root, b"zebrano") == []
+
+
+@pytest.mark.parametrize("stopped", [False, True])
+def test_what_was_put_aside_and_a_dictation_that_was_filed_go_too(
+    root: Path, monkeypatch: pytest.MonkeyPatch, stopped: bool
+) -> None:
+    """Repair had put a damaged original and a stopped take's file aside, and their words stayed there."""
+    media, aside = Store(root / "media"), root / ASIDE
+    week = next(path for _, path in media.walk() if path.suffix == ".jsonl")
+    lines = week.read_bytes()
+    week.write_bytes(lines.replace(b"Cold wants", b"C\xffld wants"))
+    media.put_bytes(lines + b"\n", ".jsonl")  # a take was stopped before its row
+    verify.repair(root, JOB, deep=True, young=0)
+    media.put_bytes(lines, ".jsonl")  # taken again
+    sound = next(path for _, path in media.walk() if b"20260302-101500" in path.read_bytes())
+    dictated = root / "dictated" / "dictated-2026-03-02-101500.wav"
+    dictated.parent.mkdir()
+    dictated.write_bytes(sound.read_bytes())
+    (aside / f"{'0' * 64}.txt").write_text("of no memo")
+    assert len(holding(aside, b"zebrano")) == 2
+    with monkeypatch.context() as patch:
+        if stopped:
+            patch.setattr(forget, "copies", lambda *_: [])
+        gone(root, "m2")
+        gone(root, "20260302-101500")
+    if stopped:
+        assert not any(problem.error for problem in verify.check(root, JOB, young=0))
+        assert verify.repair(root, JOB, young=0)[1] == []
+    assert holding(root, b"zebrano") == []
+    assert holding(root, b"20260302-101500") == []
+    assert [path.read_text() for path in aside.iterdir()] == ["of no memo"]
 
 
 def test_the_command_asks_and_tells(root: Path, voidbook: Callable[..., Ran]) -> None:
