@@ -104,7 +104,7 @@ def watch(
                     if path.exists():
                         take(path)
             except (OSError, VoidbookError) as error:  # the network is away, job.toml is being edited, a disk is full
-                wrong = f"waiting: {error}"
+                wrong = f"waiting: {_worded(error)}"
             if wrong != trouble:
                 told(wrong or "going on")
             trouble = wrong
@@ -189,3 +189,10 @@ def _locked(file: BinaryIO) -> bool:
     except (BlockingIOError, PermissionError):  # EACCES is the other system's word for it
         return False
     return True
+
+
+def _worded(error: OSError | VoidbookError) -> str:
+    """Without the number and the language of the system's errors."""
+    if isinstance(error, VoidbookError) or not error.strerror:
+        return str(error)
+    return f"{error.filename or 'the disk'}: {error.strerror.lower()}"

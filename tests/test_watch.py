@@ -216,7 +216,7 @@ def test_a_folder_that_goes_away_is_waited_for(place: Path) -> None:
         (place / "away").rename(place / "inbox")
         (place / "inbox" / "m1.txt").write_text("Capped the hot.")
         soon(lambda: memos(place) == ["m1"])
-    assert told_[0].startswith("waiting: ")
+    assert told_[0].startswith(f"waiting: {place / 'inbox'}: ")
     assert told_[1:] == ["going on"]
 
 
