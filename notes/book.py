@@ -5,9 +5,10 @@ from __future__ import annotations
 import os
 import sqlite3
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager, suppress
 from datetime import UTC, datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -151,7 +152,8 @@ def _keep(db: sqlite3.Connection, file: Path, version: int) -> None:
         source.backup(target)
 
 
-def made(version: int) -> dict[str, str | None]:
+@lru_cache(maxsize=4)
+def made(version: int) -> Mapping[str, str | None]:
     """What sqlite_master of a book of this version holds: the statement that made each thing, by its name."""
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as db:
         _run_steps(db, schema.STEPS[:version])

@@ -37,6 +37,16 @@ def check(export: Export) -> None:
                 _READ[table](row)
             except (KeyError, ValueError, TypeError, AttributeError, OverflowError, RecursionError) as wrong:
                 raise unreadable(table, wrong) from wrong
+        _joined(export, table)
+
+
+def _joined(export: Export, table: str) -> None:
+    """Raise VoidbookError where a row of `table` refers to one that is not in the export."""
+    for column, other, key in _refers(table):
+        known = {None, *(row[key] for row in export.tables[other])}
+        for row in export.tables[table]:
+            if row.get(column) not in known:
+                raise unreadable(table, ValueError(f"its {column} {row[column]!r:.40} is not in the export"))
 
 
 def unreadable(table: str, wrong: Exception) -> VoidbookError:
@@ -54,6 +64,15 @@ def _columns(table: str) -> dict[str, tuple[str, bool]]:
         db.execute(str(book.made(schema.VERSION)[table]))
         told = db.execute(f"PRAGMA table_info({table})").fetchall()
     return {name: (_SQL[kind], not needed and not key) for _, name, kind, needed, _, key in told}
+
+
+@lru_cache(maxsize=len(TABLES))
+def _refers(table: str) -> list[tuple[str, str, str]]:
+    """The columns that name a row of another table, that table, and its column."""
+    with closing(sqlite3.connect(":memory:")) as db:
+        db.execute(str(book.made(schema.VERSION)[table]))
+        found = db.execute(f"PRAGMA foreign_key_list({table})").fetchall()
+    return [(column, other, key) for _, _, other, column, key, *_ in found]
 
 
 _SQL = {"TEXT": "str", "INTEGER": "int", "REAL": "float", "BLOB": "str"}  # what is kept short is plain in an export
