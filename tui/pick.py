@@ -42,6 +42,7 @@ class PickForm(Form):
 
     def on_rows_chosen(self, message: Rows.Chosen) -> None:
         message.stop()
+        self.query_one(Rows).mark(self.query_one(Rows).items.index(message.row))
         self.action_keep()
 
     def keep(self) -> None:

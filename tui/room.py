@@ -138,8 +138,8 @@ class RoomView(Stepping, Listening):
     def on_rows_chosen(self, message: Rows.Chosen) -> None:
         from tui.fact_forms import FactForm
 
-        if fact := self._marked():
-            self.review.push_screen(FactForm(self.desk, fact))
+        if isinstance(message.row.item, Said):  # not the marked one: a key that came meanwhile may have gone on
+            self.review.push_screen(FactForm(self.desk, message.row.item.fact))
 
     def on_memo_pane_word_chosen(self) -> None:
         self.action_word()

@@ -78,8 +78,8 @@ class RunsView(View):
     def on_rows_chosen(self, message: Rows.Chosen) -> None:
         from tui.room import RoomView
 
-        if run := self.run:
-            fact = run.steps[-1].fact
+        if isinstance(message.row.item, Run):
+            fact = message.row.item.steps[-1].fact
             self.review.jump(RoomView(Where(fact.room), fact))
 
     # --- deciding

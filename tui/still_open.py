@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from textual.app import ComposeResult
@@ -32,7 +32,6 @@ class OpenView(Listening):
         super().__init__()
         self.wanted = Wanted(room=room)
         self._items: list[FollowUp] = []
-        self._evidence: list[Fact] = []
 
     def body(self) -> ComposeResult:
         yield Static("", id="place", markup=False)
@@ -85,22 +84,32 @@ class OpenView(Listening):
             self.read(lambda: self.desk.evidence(item.id or 0), lambda facts: self._tell(item, facts), "evidence")
 
     def _tell(self, item: FollowUp, facts: list[Fact]) -> None:
-        self._evidence = facts
         self.query_one(Beside).tell(Content("\n").join(_told(item, facts)))
 
     def on_rows_chosen(self, message: Rows.Chosen) -> None:
         """Jump to the words it rests on."""
+        if isinstance(message.row.item, FollowUp):
+            self._with_evidence(message.row.item, self._jump)
+
+    def _jump(self, fact: Fact) -> None:
         from tui.room import RoomView
 
-        if self._evidence:
-            fact = self._evidence[0]
-            self.review.jump(RoomView(Where(fact.room), fact))
-        else:
-            self.trouble("it rests on no entry that is still there")
+        self.review.jump(RoomView(Where(fact.room), fact))
 
     def action_listen(self) -> None:
-        if self._evidence:
-            self.listen(self._evidence[0])
+        if self.item:
+            self._with_evidence(self.item, self.listen)
+
+    def _with_evidence(self, item: FollowUp, then: Callable[[Fact], None]) -> None:
+        """Do something with the first entry that an item rests on: read anew, as its own may not be shown yet."""
+
+        def told(facts: list[Fact]) -> None:
+            if facts:
+                then(facts[0])
+            else:
+                self.trouble("it rests on no entry that is still there")
+
+        self.read(lambda: self.desk.evidence(item.id or 0), told, "first evidence")
 
     # --- deciding
 
