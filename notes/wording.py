@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from itertools import groupby
 
-from notes.model import Fact, Run, Status
+from notes.model import Fact, Run, Status, Word
 
 SIGNS = {Status.DONE: "+", Status.NOT_DONE: "-", Status.TO_DO: ">", Status.UNSURE: "?", Status.DROPPED: "x"}
 STATUSES = {
@@ -169,3 +169,13 @@ _MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December",
 )  # fmt: skip
+
+
+def misheard(word: Word) -> str:
+    """What was heard in place of a word; nothing where only commas, apostrophes or capitals were put right."""
+    raw = word.raw or ""
+    return raw if _letters(raw) != _letters(word.text) else ""
+
+
+def _letters(text: str) -> str:
+    return "".join(c for c in text.lower() if c.isalnum())

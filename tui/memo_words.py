@@ -15,7 +15,7 @@ from textual.style import Style
 from textual.visual import Visual
 from textual.widget import Widget
 
-from tui.bridge import Fact, Memo, Word, clean
+from tui.bridge import Fact, Memo, Word, clean, wording
 
 DOUBTFUL = 0.5
 """Below this probability a word is marked."""
@@ -68,8 +68,8 @@ class Script:
             doubtful = word.sure is not None and word.sure < DOUBTFUL
             self.first.append(len(self.chunks))
             self.chunks.append(Chunk(_harmless(said), n, apart, doubtful))
-            if word.raw:
-                self.chunks.append(Chunk(f"[heard: {_harmless(word.raw)}]", n, True, heard=True))
+            if heard := wording.misheard(word):
+                self.chunks.append(Chunk(f"[heard: {_harmless(heard)}]", n, True, heard=True))
             before, apart = "", behind != behind.rstrip()
 
     def lit(self, fact: Fact | None) -> tuple[int, int]:

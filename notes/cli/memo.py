@@ -68,8 +68,8 @@ def _marked(memo: Memo, start: int, end: int) -> str:
 
 def _mark(word: Word) -> str:
     doubt = "(?)" if word.sure is not None and word.sure < DOUBTFUL else ""
-    heard = f" [heard: {word.raw}]" if word.raw else ""
-    return doubt + heard
+    heard = wording.misheard(word)
+    return doubt + (f" [heard: {heard}]" if heard else "")
 
 
 def _json(memo: Memo) -> dict[str, Any]:

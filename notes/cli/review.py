@@ -33,7 +33,7 @@ def command(folder: Path | None) -> None:
       decided        voidbook decisions
     """
     root = jobs.find(folder or Path.cwd())
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not all(stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr)):  # it is drawn on the last
         raise UsageError("review needs a terminal", todo="in plain text: voidbook log, followups, rooms, memo ID")
     opened(root).__enter__().close()
     from tui.terminal import run

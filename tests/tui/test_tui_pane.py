@@ -6,6 +6,7 @@ from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
 from textual.pilot import Pilot
 
 from notes import book
@@ -76,6 +77,15 @@ def test_no_word_of_a_memo_is_lost_however_narrow_it_is_shown() -> None:
     assert " ".join(chunk.text for chunk in Script(memo).chunks).split() == clean(said).split()
     shown = [chunk.text for chunk in Script(replace(memo, words=tuple(heard))).chunks]
     assert shown == ["Bath.", "longer" * 9 + clean(said[60:]), "[heard: long girls]"]
+
+
+@pytest.mark.parametrize(
+    ("word", "raw", "shown"),
+    [("flow", "flow,", []), ("return's", "Returns", []), ("flow", "floor", ["[heard: floor]"])],
+)
+def test_a_comma_or_an_apostrophe_is_not_shown_as_misheard(word: str, raw: str, shown: list[str]) -> None:
+    script = Script(Memo("m1", desk.MONDAY, "A", word, raw, (Word(word, 0, len(word), 0.0, 1.0, 0.9, raw),)))
+    assert [chunk.text for chunk in script.chunks if chunk.heard] == shown
 
 
 def test_a_key_costs_no_more_in_five_hours_of_speech(tmp_path: Path) -> None:
