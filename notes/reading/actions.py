@@ -126,8 +126,15 @@ def _strange(row: Sequence[Node], act: Act) -> bool:
     if act.action == "fit" and row[act.start].kind == "item" and row[act.start].keys[0] in _WORKED_WITH:
         # 'the screed's gone down in the tea room' covers, nobody fits a floor
         return True
-    worked = [_KINDS[n.kind] for n in row[act.end : act.end + 2] if n.kind in _KINDS]
-    told = worked[0] if act.action == "fit" and worked else _told_of(row, act)
+    worked = [_KINDS[n.kind] for n in row[act.end : act.end + 3] if n.kind in _KINDS]
+    direct = act.action == "fit" or (
+        act.action == "run"
+        and "pipe" not in worked
+        and row[act.end - 1].norm == "out"
+        and row[act.end : act.end + 1]
+        and row[act.end].norm != "of"
+    )
+    told = worked[0] if direct and worked else _told_of(row, act)
     return told == _UNLIKELY[act.action]
 
 

@@ -15,10 +15,11 @@ from notes.reading.wordlists import pattern, words
 
 _AUXILIARY, _GOES_ON, _TWICE = words("auxiliary"), words("goes-on"), words("meant-twice")
 _BE = frozenset(("is", "'s", "are", "was", "were", "has", "have"))
+_TELLS = _BE | {"wants", "want", "needs", "need"}
 _NAMED = frozenset(("service", "pair", "half", "item", "room"))
 _PASSIVE = frozenset(("is", "are", "was", "were", "be", "been"))
 _NAMES = words("articles") | words("possessors")
-_OPEN = _AUXILIARY | words("possessors") | words("agents") | {"to", "wants", "want"}
+_OPEN = _AUXILIARY | words("possessors") | words("agents") | {"to", "wants", "want", "of", "and", "never"}
 """A clause does not end in it."""
 _CLOSED_BY = {",": ",", "-": "-", "—": "—", "–": "–", "(": ")"}
 _MARKS = frozenset((*_CLOSED_BY, ")"))
@@ -93,13 +94,13 @@ def _joined_up(out: list[Node], row: Sequence[Node], end: int) -> int:
 
 def _one_clause(ahead: Sequence[Node], after: Sequence[Node]) -> bool:
     """Whether what stands on both sides of an aside is one clause: 'I've ordered | the cylinder'."""
-    return bool(after) and (after[0].norm in _GOES_ON or _unfinished(ahead, after))
+    return bool(after) and (after[0].norm in _GOES_ON or _unfinished(ahead, after) or _parted(ahead, after))
 
 
 def _unfinished(ahead: Sequence[Node], after: Sequence[Node]) -> bool:
     if not ahead or not after:
         return False
-    if ahead[-1].norm in _OPEN:
+    if ahead[-1].norm in _OPEN or (ahead[-1].qty is not None and after[0].kind == "item"):
         return True
     left = _back_to_mark(ahead)
     if any(n.kind != "word" for n in left) or not (after[0].norm in _NAMES or after[0].kind in _NAMED):
@@ -151,9 +152,14 @@ def _let_in(mark: str, ahead: Sequence[Node], after: Sequence[Node]) -> bool:
     """Whether the words on both sides need each other, or brackets stand round what is between."""
     if mark == "(" or _unfinished(ahead, after) or (bool(after) and after[0].norm == "of"):
         return True
+    return _parted(ahead, after)
+
+
+def _parted(ahead: Sequence[Node], after: Sequence[Node]) -> bool:
+    """Whether a name stands before and what is told of it after: 'the pump | is on'."""
     left = _back_to_mark(ahead)
     told = any(n.norm in _BE for n in left) or bool(acts(left))
-    return bool(after) and after[0].norm in _BE and bool(left) and left[-1].kind != "word" and not told
+    return bool(after) and after[0].norm in _TELLS and bool(left) and left[-1].kind != "word" and not told
 
 
 def _once(row: Sequence[Node]) -> list[Node]:

@@ -233,6 +233,18 @@ def _gauge_guessed(look: Look) -> bool:
     return sized or bool(re.search(r"think|might|not sure|maybe", sentence[: sentence.find(look.words)]))
 
 
+def _naming_is_done(look: Look) -> bool:
+    """'capping the hot is done': of the capping."""
+    named = (a for a in look.said.acts_in(look.clause) if a.form == "ing" and a.end <= look.act.start)
+    return look.last_word in ("done", "finished", "complete", "completed") and any(
+        all(
+            n.norm in ("the", "my", "of", "and", "both") or n.kind in _PIPES
+            for n in look.said.row[a.end : look.act.start]
+        )
+        for a in named
+    )
+
+
 def _when_done(look: Look) -> bool:
     """'the lads hung the towel rail on the back wall on Tuesday': the day of work told before it."""
     ahead = (a for a in look.said.acts_in(look.clause) if a.end <= look.act.start)
@@ -240,7 +252,7 @@ def _when_done(look: Look) -> bool:
 
 
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
-    "": (*OF_ANY, _water_came, _ran_out, _when_done, somebody_moves),
+    "": (*OF_ANY, _water_came, _ran_out, _when_done, _naming_is_done, somebody_moves),
     "run": (
         _has_it_to_do, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test, _off_with_it,
         _pressure_drops,

@@ -219,6 +219,16 @@ def _never_asked(look: Look) -> bool:
     return look.before in ("never", "not") and look.act.form == "done" and look.after is None
 
 
+def _asked_me(look: Look) -> bool:
+    """'they've asked me to cap the gas' is work; 'any questions, ring me' and 'you asked about the hot' ask nobody."""
+    if look.act.form == "done":
+        work = look.next_is("me", "us", "to") and any(
+            a.form == "base" and a.start > look.act.end for a in look.said.acts_in(look.clause)
+        )
+        return work or look.before == "you"
+    return look.next_is("me", "us") and look.act.end + 1 == look.clause.end
+
+
 def none_open(look: Look) -> bool:
     """'all capped, so nothing's sitting open'."""
     if look.act.form == "state":
@@ -261,6 +271,6 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
         _waits_for_building,
     ),
     "move": (_alone,),
-    "ask": (_nobody_said, _a_phone, _never_asked, _whoever),
+    "ask": (_nobody_said, _a_phone, _never_asked, _whoever, _asked_me),
     "decide": (_went_to_fetch, _whoever),
 }

@@ -253,6 +253,9 @@ def _stacks(row: list[Node]) -> list[Node]:
         if node.norm == "fitting" and node.kind == "item" and row[i + 1].norm in _ARTICLES:
             # 'fitting the cylinder' is work
             out[i] = Node("word", "fitting", node.start, node.end)
+        if node.norm == "fitting" and node.kind == "item" and i and row[i - 1].norm in _WANTS:
+            # 'the bath still needs fitting', but 'needs fittings'
+            out[i] = Node("word", "fitting", node.start, node.end)
         if node.norm == "oil" and i and row[i - 1].norm in _NO_FUELS:
             out[i] = Node("word", "oil", node.start, node.end)
         if node.norm == "cold" and i and row[i - 1].norm in _WENT:
@@ -264,6 +267,7 @@ def _stacks(row: list[Node]) -> list[Node]:
     return out
 
 
+_WANTS = frozenset(("needs", "need", "wants", "want", "requires", "require", "needing", "wanting"))
 _NO_FUELS = frozenset("linseed cooking olive engine cutting hydraulic baby chip tung danish teak".split())
 _WENT = frozenset(
     "gone went goes go going turned turning getting freezing perishing bitter bitterly stone blowing".split()

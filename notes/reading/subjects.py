@@ -228,7 +228,9 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         # 'the boiler's up, flow and return are on it, and it wants commissioning'
         told = [k for i in range(said.start, act.start) for k in said.row[i].keys[:1] if k in _STARTED]
         thing = told[-1] if told else ""
-    if thing and (pronoun or number):
+    alone = act.start == said.start and act.end == said.end
+    if thing and (pronoun or number or alone):
+        # 'The pump. Fitted.'
         return (thing,), None
     if said.headed and act.action in ("fit", "order"):
         heads = [n for n in said.row[said.start : said.end] if n.kind == "item"]

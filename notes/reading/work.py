@@ -19,6 +19,7 @@ from notes.reading.putright import in_taken_back
 from notes.reading.said import Said
 from notes.reading.subjects import subject_of
 from notes.reading.things import STRUCTURE, thing_in_mind
+from notes.reading.verdict import asked_kindly, verdict_on
 from notes.reading.wordlists import pattern, words
 
 _OPENING = words("opening")
@@ -36,7 +37,12 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
         return None
     status, cue = status_of(said, act, clause)
     doubted = status is Status.UNSURE and near_doubt(said, clause)
-    told = doubted or _polite(said, number) or _told_all_the_same(said, act, clause, cue, status)
+    told = (
+        doubted
+        or _polite(said, number)
+        or asked_kindly(said, clause, act.start)
+        or _told_all_the_same(said, act, clause, cue, status)
+    )
     if clause.lead in WAITING and not told:
         return None
     if status is None:
@@ -107,6 +113,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     nobody = act.start > clause.start and said.norm(act.start - 1) in ("nobody", "one")
     if act.action == "leave" and opening and said.norm(act.start) == "leave" and not governing:
         return Status.TO_DO, "instruction"
+    if (told := verdict_on(said, act, clause)) is not None:
+        return told, "verdict"
     status, cue = scope.decide(act, governing, opening and not _third_person(said, act), nobody)
     if _is_to_go(said, act) and (status is Status.DONE or _off_before(said, act, status, governing)):
         return Status.TO_DO, "going-to"
