@@ -24,6 +24,11 @@ SAID: dict[str, list[dict[str, Any]]] = {
     ],
     "Ran the cold six metres along the wall.": [{"length_m": 6, "place": "along the wall"}],
     "Order six blending valves.": [{"subject": "valve", "count": 6}],
+    "Need three elbows, two radiator valves and clips.": [
+        {"subject": "fitting", "count": 3},
+        {"subject": "valve", "count": 2},
+        {"subject": "clips", "count": None},
+    ],
     "Ran the hot from the cylinder to the bath.": [{"from_": "the cylinder", "to": "the bath"}],
     "Ran the cold in fifteen, no, hang on, twenty-two.": [{"size_mm": 22}],
     "Capped the cold, temporary for now.": [{"temporary": True}],

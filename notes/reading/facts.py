@@ -44,4 +44,5 @@ def _written(memo: Memo, row: list[Node], event: Event, first: int) -> list[Fact
 
 
 def _slots(event: Event, n: int) -> dict[str, Any]:
-    return {**event.slots, "size_mm": event.per_key_size[n]} if event.per_key_size else dict(event.slots)
+    each = (("size_mm", event.per_key_size), ("count", event.per_key_count))
+    return event.slots | {name: values[n] for name, values in each if values}

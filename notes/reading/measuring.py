@@ -44,10 +44,11 @@ def count(said: Said, event: Event, start: int, end: int) -> None:
     if event.action not in _COUNTED or event.piped or event.keys == ("joist",):
         return
     row = said.row
-    at = next((i for i in range(start, end) if row[i].kind == "item" and row[i].keys[0] == event.keys[0]), None)
-    if at is not None and (many := count_before(row, at, start)) is not None:
-        event.slots["count"] = many
-    elif at is None:
+    named = {row[i].keys[0]: i for i in reversed(range(start, end)) if row[i].kind == "item"}
+    if named.keys() & set(event.keys):
+        each = (count_before(row, named[key], start) if key in named else None for key in event.keys)
+        event.per_key_count = tuple(each)
+    else:
         # 'fitted two of them'
         of = [i for i in range(event.start, end - 1) if row[i].tag == "Q-num" and said.norm(i + 1) == "of"]
         if of and (q := row[of[0]].qty) and q.value <= 20:
