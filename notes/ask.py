@@ -9,7 +9,7 @@ from notes.lexicon import Lexicon
 from notes.model import PIPES, Job, Run, Status
 from notes.question import Question, read
 from notes.runs import fixtures
-from notes.tracing.ends import DRAINS, telling
+from notes.tracing.ends import DRAINS, named, telling
 
 # Hot stands for hot and cold: where both or neither are named, people mean the first of the pair.
 _FIRST = (
@@ -45,15 +45,15 @@ def as_json(run: Run) -> dict[str, Any]:
 
 def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
     """Runs that agree with what is asked. A room or service must be met; of the rest each only as long as one does."""
-    if named := [r for r in runs if r.subject in asked.things and r.room in (asked.rooms or asked.near or {r.room})]:
-        return named
+    if itself := [r for r in runs if r.subject in asked.things and r.room in (asked.rooms or asked.near or {r.room})]:
+        return itself
     left = [r for r in runs if not asked.rooms or r.room in asked.rooms or asked.rooms & set(r.rooms)]
     left = [r for r in left if not asked.subjects or r.subject in asked.subjects]
     wishes: list[tuple[object, Callable[[Run], object]]] = [
         (asked.pipes and not asked.subjects, lambda r: r.subject in PIPES and r.subject not in DRAINS),
         (asked.rooms, lambda r: r.room in asked.rooms),
         (not asked.rooms and asked.near, lambda r: r.room in asked.near),
-        (asked.fixtures, lambda r: fixtures(r) & asked.fixtures),
+        (asked.fixtures, lambda r: (fixtures(r) | named(r.from_)) & asked.fixtures),
         (asked.materials, lambda r: r.material in asked.materials),
         (asked.sizes, lambda r: {r.size_mm, r.to_size_mm} & asked.sizes),
         (asked.only, lambda r: asked.states <= set(r.state)),
@@ -65,7 +65,7 @@ def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
     return left
 
 
-def _order(run: Run, asked: Question) -> tuple[float, int, int, str, float]:
+def _order(run: Run, asked: Question) -> tuple[float, int, bool, int, str, float]:
     """Sorts the best first: states told, words shared, the first of a pair, the one most was said of, the latest."""
     said = [step.fact for step in run.steps if step.fact.status is not Status.UNSURE]
     states = len(asked.states & set(run.state)) * (1 if asked.asks_whether else 4)
@@ -73,7 +73,8 @@ def _order(run: Run, asked: Question) -> tuple[float, int, int, str, float]:
     words += 3 * (asked.ends and bool({"open", "capped"} & set(run.state)))
     there = 2 * bool(run.state) - 2 * (run.subject == "cold" and set(asked.subjects) != {"cold"})
     latest = -run.steps[-1].memo_at.timestamp()
-    return (-(states + words + there), _RANK.get(run.subject, 9), -len(said), run.subject, latest)
+    branch = run.parent is not None
+    return (-(states + words + there), _RANK.get(run.subject, 9), branch, -len(said), run.subject, latest)
 
 
 def _all_words(run: Run) -> frozenset[str]:

@@ -91,7 +91,8 @@ def _run(strand: Strand, when: Mapping[str, datetime]) -> Run:
 def _place(facts: list[Fact]) -> str | None:
     """The places told of a pipe, where it ends first, the latest first; none that adds no word."""
     said = [f for f in reversed(facts) if f.place and f.action != "photograph"]
-    placed = [f for f in said if f.status not in _NOT_THERE] or said
+    # What is not lagged or tested lies where it is said to; what is not run does not.
+    placed = [f for f in said if f.action not in PLACING or f.status not in _NOT_THERE] or said
     placed.sort(key=lambda f: (f.action not in _ENDINGS, f.action not in PLACING))
     kept: list[str] = []
     for fact in placed:

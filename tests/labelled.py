@@ -13,6 +13,7 @@ from notes.checking.due import sentence
 from notes.checking.numerals import NUMBER, number
 from notes.lexicon import load as lexicon_for
 from notes.model import Fact, Job, Memo, Photo, Room, Status
+from notes.reading.passing import in_passing
 
 ROOT = Path(__file__).parent / "gold"
 SCENARIOS = sorted(folder.name for folder in ROOT.iterdir() if (folder / "open.jsonl").exists())
@@ -22,7 +23,10 @@ _CORRECTS = re.compile(
     r"\bI (?:said|called|told you\w*|recorded)\b|measured|call?ipers|in the end|in fact|(?:gauge|rule) (?:on|to)",
     re.IGNORECASE,
 )
-_DEPTH = re.compile(rf"(?:\ba )?(hundred|(?:one|two) {NUMBER}|{NUMBER}) deep|\b((?:one|two)[ -][a-z]+ty(?:-five)?)\b")
+_DEPTH = re.compile(
+    rf"(?:\ba )?(hundred|(?:one|two) {NUMBER}|{NUMBER}) deep"
+    r"|\b((?:one|two)[ -][a-z]+ty(?:-five)?|hundred and [a-z]+ty)\b"
+)
 
 
 @dataclass(frozen=True)
@@ -52,7 +56,9 @@ def load(scenario: str) -> Told:
         row["id"]: Memo(row["id"], datetime.fromisoformat(row["at"]), row["speaker"], row["text"], row["text"], order=i)
         for i, row in enumerate(rows)
     }
-    facts = [_fact(row, n, dict(said)) for row in rows for n, said in enumerate(row["facts"])]
+    facts = [
+        fact for row in rows for fact in in_passing(_fact(row, n, dict(said)) for n, said in enumerate(row["facts"]))
+    ]
     photos = [photo for row in rows for photo in _photos(row, job)]
     return Told(job, facts, memos, photos, _lines(folder / "asks.jsonl"), _lines(folder / "open.jsonl"))
 
@@ -61,7 +67,7 @@ def _fact(row: dict[str, Any], n: int, said: dict[str, Any]) -> Fact:
     start = row["text"].find(said["quote"])
     end = start + len(said["quote"])
     around = sentence(row["text"], start, end)
-    laid = said["action"] in ("cap", "connect", "run", "fit", "leave") and said["status"] == "done"
+    laid = said["action"] in ("cap", "connect", "run", "fit") and said["status"] == "done"
     said |= {"from_": said.pop("from", None), "status": Status(said["status"])}
     return Fact(
         **said, memo=row["id"], n=n, start=start, end=end, temporary=laid and bool(_TEMPORARY.search(said["quote"])),
@@ -70,12 +76,14 @@ def _fact(row: dict[str, Any], n: int, said: dict[str, Any]) -> Fact:
 
 
 def _depth(text: str) -> float | None:
-    """'a hundred deep', 'two hundred deep', 'two twenty-five', 'one seventy-five'."""
-    for deep, spoken in _DEPTH.findall(text.lower()):
-        words = deep or spoken
-        hundreds = re.fullmatch(r"(one|two)[ -]((?!hundred).+)", words)
-        return 100 * number(hundreds[1]) + number(hundreds[2]) if hundreds else number(words)
-    return None
+    """'a hundred deep', 'two hundred deep', 'two twenty-five', 'one seventy-five'; 'fifteen deep' is a notch."""
+    said = (_millimetres("".join(words)) for words in _DEPTH.findall(text.lower()))
+    return next((depth for depth in said if depth >= 75), None)
+
+
+def _millimetres(words: str) -> float:
+    hundreds = re.fullmatch(r"(one|two)[ -]((?!hundred).+)", words)
+    return 100 * number(hundreds[1]) + number(hundreds[2]) if hundreds else number(words)
 
 
 def _photos(row: dict[str, Any], job: Job) -> list[Photo]:

@@ -140,8 +140,63 @@ def test_a_joint_goes_on_in_another_size_and_material() -> None:
 
 def test_the_only_open_end_is_what_the_fixture_was_connected_to_whatever_the_size() -> None:
     assert len(runs("heating flow leave done size_mm=15", "heating flow connect done size_mm=10 to='the rad'")) == 1
-    told = "heating flow leave done size_mm=15 place='by the door'"  # an end of another place may be another pipe's
-    assert len(runs(told, "heating flow connect done size_mm=10 to='the rad'")) == 2
+    told = "gas leave done size_mm=15 place='by the door'"  # an end of another place may be another pipe's
+    assert len(runs(told, "gas connect done size_mm=22 to='the boiler'")) == 2
+    told = "heating flow leave done size_mm=15 place='by the door'"  # the only heating in a room is its radiator's
+    assert len(runs(told, "heating flow connect done size_mm=10 to='the rad'")) == 1
+    told = "cold leave done size_mm=15 place='where the urn hangs'"
+    assert len(runs(told, "cold connect done size_mm=22 to='the urn'")) == 1
+
+
+def test_where_a_pipe_comes_from_is_not_where_it_ends() -> None:
+    (run,) = runs("gas run done from_='the meter' quote='over from the meter'", "gas cap done place='under the boiler'")
+    assert (run.from_, run.place) == ("the meter", "under the boiler")
+
+
+def test_a_drain_comes_from_what_it_is_connected_to() -> None:
+    (run,) = runs("overflow run done to='the eaves'", "overflow connect done to='the tank'")
+    assert (run.from_, run.to) == ("the tank", "the eaves")
+
+
+def test_the_one_end_that_stands_open_is_what_is_capped_or_connected() -> None:
+    named = ("cold cap done to='the bath'", "cold cap done to='the basin'")
+    *_, frame = runs(*named, "cold leave done place='behind the frame'", "cold cap done quote='capped the toilet cold'")
+    assert (frame.place, frame.state) == ("behind the frame", ("capped", "not tested"))
+    header = "heating flow run done to='the two radiators'"
+    _, second = runs(
+        header, "heating flow tee done to='each one' size_mm=15",
+        "heating flow leave done place='out of the skirting' to='the other one' memo=m2",
+        "heating flow connect done to='the radiator'",
+    )  # fmt: skip
+    assert "connected" in second.state
+
+
+def test_ends_of_two_places_in_one_memo_are_two() -> None:
+    one = "cold cap done place='left of the window' memo=m1"
+    assert len(runs(one, "cold leave done place='behind the frame' memo=m1")) == 2
+    assert len(runs(one, "cold leave done place='behind the frame' memo=m2")) == 1  # it may have been cut and moved
+
+
+def test_a_way_that_was_dropped_and_the_one_instead_are_two() -> None:
+    gone, new = runs(
+        "condensate run dropped to='the cliff' memo=m1", "condensate run to-do to='the soakaway' memo=m1",
+        "condensate run done to='the soakaway' memo=m2",
+    )  # fmt: skip
+    assert ("dropped" in gone.state, "run" in new.state, new.to) == (True, True, "the soakaway")
+
+
+def test_a_test_of_another_size_is_of_the_pipe_at_that_fixture() -> None:
+    (run,) = runs("gas cap done size_mm=28 place='under the boiler'", "gas test done size_mm=22 place='at the boiler'")
+    assert "tested" in run.state
+
+
+def test_what_is_not_lagged_lies_where_it_is_said_to() -> None:
+    (run,) = runs(
+        "heating flow connect done place='at the rad'", "heating flow insulate not-done place='under the floor'"
+    )
+    assert run.place == "at the rad; under the floor"
+    (run,) = runs("heating flow connect done place='at the rad'", "heating flow run not-done place='under the floor'")
+    assert run.place == "at the rad"
 
 
 def test_the_machine_may_be_any_machine() -> None:

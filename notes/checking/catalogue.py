@@ -19,7 +19,7 @@ from typing import Any
 from notes.errors import VoidbookError
 from notes.lexicon import data_text
 from notes.model import ACTIONS, ITEMS, PIPES, Fact, Severity, Status
-from notes.tracing.state import passed, under_pressure
+from notes.tracing.state import measured, passed, under_pressure
 
 FILE = "checks.toml"
 _STATUSES = {s.value.replace(" ", "-"): s for s in Status} | {"passed": Status.DONE, "failed": Status.DONE}
@@ -28,8 +28,8 @@ _TEXTS = ("id", "title", "severity", "settled", "caution", "source", "confidence
 _LISTS = ("opens", "closes", "except", "words")
 _KEYS = (*_TEXTS, *_LISTS, "subjects", "needs", "scope", "examples_open", "examples_shut")
 _FLAGS: dict[str, Callable[[Fact], bool]] = {
-    "complete": lambda f: f.pressure_bar is not None and f.duration_min is not None,
-    "incomplete": lambda f: f.pressure_bar is None or f.duration_min is None,
+    "complete": lambda f: measured(f) and f.duration_min is not None,
+    "incomplete": lambda f: not measured(f) or f.duration_min is None,
     "pressured": under_pressure,
     "temporary": lambda f: f.temporary,
     "lasting": lambda f: not f.temporary and "still" not in f.quote.lower(),

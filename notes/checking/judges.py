@@ -12,7 +12,7 @@ from notes.checking.due import sentence, tells
 from notes.checking.scene import Finding, Judge, Scene
 from notes.model import Fact, Photo, Status
 from notes.tracing.ends import ends, named, telling
-from notes.tracing.state import passed
+from notes.tracing.state import measured, passed
 from notes.tracing.strand import PLACING, one_material
 
 _FOUND = Finding()
@@ -90,12 +90,13 @@ def _no_photo(fact: Fact, scene: Scene, evidence: Evidence) -> Finding | None:
 
 def _first_record(fact: Fact, scene: Scene) -> Finding | None:
     """None where the whole record of a passed test stands already and this only mentions it."""
-    missing = [name for name, value in (("pressure", fact.pressure_bar), ("time", fact.duration_min)) if value is None]
+    told = (("pressure", measured(fact)), ("time", fact.duration_min is not None))
+    missing = [name for name, said in told if not said]
     for other in reversed(scene.said(fact.subject)):
         if other.action == "test" and other.status is Status.DONE and scene.alike(other, fact):
             if other.failed:
                 break
-            if other.pressure_bar is not None and other.duration_min is not None:
+            if measured(other) and other.duration_min is not None:
                 return None
     return Finding(" and ".join(missing))
 
@@ -161,8 +162,11 @@ def _elsewhere(a: Fact, b: Fact) -> bool:
 
 
 def _differ(a: str | None, b: str | None) -> bool:
+    """Whether two ways are told by other words: 'the cafe boiler' and 'the flats' boiler', not 'the boiler'."""
     one, other = telling(a), telling(b)
-    return bool(one and other and not one & other and not named(a) & named(b))
+    if named(a) & named(b):
+        return bool(one - other and other - one and one & other)
+    return bool(one and other and not one & other)
 
 
 def _not_temporary(fact: Fact, scene: Scene) -> Finding | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from notes.lexicon import Lexicon
 from notes.model import Fact, Job, Memo
+from notes.reading.passing import in_passing
 from notes.reading.scene import ROOMS_KEPT, Carry, Scene
 from notes.reading.voice import voice
 
@@ -46,7 +47,7 @@ def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
     scene = Scene(sized=dict(before.sized), known=dict(before.known), asked=list(before.asked))
     if _BACK.search(memo.text[:110]):
         scene.room = before.rooms.get(speaker, before.last_room)
-    found = tuple(facts(memo, lexicon, scene))
+    found = in_passing(facts(memo, lexicon, scene))
     rooms = {**before.rooms, **({speaker: scene.room} if scene.room else {})}
     known = dict(list(scene.known.items())[-ROOMS_KEPT:])
     after = Carry(rooms, scene.room or before.last_room, scene.sized, known, tuple(scene.asked[-40:]))

@@ -16,7 +16,8 @@ _FIXTURES = frozenset(
     ("basin", "sink", "bath", "shower", "toilet", "appliance", "radiator", "towel rail", "boiler", "cylinder",
      "manifold", "tank", "header", "pump", "meter")
 )  # fmt: skip
-_SAME = {"washer": "washing machine", "range": "cooker", "range cooker": "cooker", "glass washer": "glasswasher"}
+_SAME = {"washer": "washing machine", "range": "cooker", "range cooker": "cooker", "glass washer": "glasswasher",
+         "hob": "cooker", "gas hob": "cooker"}  # fmt: skip
 _ANY = frozenset(("machine", "appliance"))  # may be said of each of them
 _ROOMS = frozenset(("room", "house", "cupboard", "shed"))
 _STOP = frozenset(
@@ -52,8 +53,9 @@ def ends(fact: Fact) -> frozenset[str]:
     toward = (fact.from_, fact.to) if fact.subject in DRAINS else (fact.to,)
     if fact.action == "connect":
         return frozenset().union(*map(named, (*toward, fact.quote))) or named(fact.place)
-    tool = {"pump"} if fact.action == "test" else set()
-    return next((found for words in (*toward, fact.place, fact.quote) if (found := named(words) - tool)), frozenset())
+    other = {"pump"} if fact.action == "test" else set()
+    other |= set() if fact.subject in DRAINS else named(fact.from_)  # where it comes from is not where it ends
+    return next((found for words in (*toward, fact.place, fact.quote) if (found := named(words) - other)), frozenset())
 
 
 @lru_cache(maxsize=65536)

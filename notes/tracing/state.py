@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from notes.model import STATES, Fact, Status
@@ -26,6 +27,18 @@ _DONE: dict[str, tuple[frozenset[str], frozenset[str]]] = {
 _ENDINGS = frozenset(("cap", "connect", "run"))
 
 
+_LEVEL = re.compile(
+    r"\b(?:metres?|mil|foot|feet|inch(?:es)?)(?: and a (?:half|quarter))?(?: head)? of water\b|\bhead of water\b"
+    r"|\bto the (?:brim|rim|spill\w*|overflow|flood)\b",
+    re.IGNORECASE,
+)
+
+
+def measured(fact: Fact) -> bool:
+    """Whether a test has its pressure on record, or of a drain the level that it was filled to."""
+    return fact.pressure_bar is not None or (fact.subject in DRAINS and bool(_LEVEL.search(fact.quote)))
+
+
 def passed(fact: Fact) -> bool:
     """Whether `fact` records a test that was passed."""
     return fact.action == "test" and fact.status is Status.DONE and not fact.failed
@@ -33,7 +46,7 @@ def passed(fact: Fact) -> bool:
 
 def under_pressure(fact: Fact) -> bool:
     """Whether a passed test shows that no end stood open: running water down a drain does not."""
-    return passed(fact) and (fact.pressure_bar is not None or fact.subject not in DRAINS)
+    return passed(fact) and (fact.subject not in DRAINS or measured(fact))
 
 
 def after(state: frozenset[str], fact: Fact) -> frozenset[str]:

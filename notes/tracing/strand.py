@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from notes.model import Fact, Status
-from notes.tracing.ends import ends, telling, two_places
+from notes.tracing.ends import DRAINS, ends, named, telling, two_places
 from notes.tracing.state import after
 
 PLACING = frozenset(("run", "tee", "leave", "cap", "connect", "clip", "join"))
@@ -52,10 +52,13 @@ class Strand:
         return any(len(here & p) * 4 > len(here) + len(p) for p in (telling(f.place) for f in self.facts[-6:]) if p)
 
     def ends_elsewhere(self, fact: Fact) -> bool:
-        """Whether `fact` caps or leaves an end in one place while this one's stands capped or left in another."""
-        if fact.correction or fact.status is not Status.DONE or STANDS.get(fact.action) not in self.state:
+        """Whether `fact` caps or leaves an end in one place while this one's stands in another, in the same way or by
+        the same memo."""
+        if fact.correction or fact.status is not Status.DONE or fact.action not in STANDS:
             return False
-        places = [f.place for f in self.facts[-6:] if (f.action, f.status) == (fact.action, fact.status) and f.place]
+        stood = [f for f in self.facts[-6:] if f.action in STANDS and f.status is Status.DONE and f.place]
+        alike = [f for f in stood if f.action == fact.action and STANDS[f.action] in self.state]
+        places = [f.place for f in (alike or [f for f in stood if f.memo == fact.memo])]
         return bool(places) and all(two_places(place, fact.place) for place in places)
 
     def add(self, fact: Fact) -> None:
@@ -77,9 +80,12 @@ class Strand:
         if fact.action == "join" and to_size is None and None not in (size, self.size) and size != self.size:
             # 'joined on to his forty': what it goes on in, not what it is
             size, to_size = None, size
+        from_, to = fact.from_, fact.to
+        if fact.subject in DRAINS and fact.action == "connect" and to and not from_ and named(to) and self.to:
+            from_, to = to, None  # a drain comes from what it is connected to
         length = fact.length_m if fact.action == "run" else None  # of tails it is how far they hang out
         for name, value in (
-            ("size", size), ("to_size", to_size), ("material", fact.material), ("from_", fact.from_), ("to", fact.to),
+            ("size", size), ("to_size", to_size), ("material", fact.material), ("from_", from_), ("to", to),
             ("length", length),
         ):  # fmt: skip
             if value is not None and (sure or getattr(self, name) is None) and getattr(self, name) != value:

@@ -16,6 +16,7 @@ from notes.tracing.strand import PLACING, STANDS, Strand, one_material
 
 _ENDS = frozenset(("cap", "leave", "connect"))
 _STARTS = frozenset(("run", "tee"))
+_RADIATORS = frozenset(("radiator", "towel rail"))
 _NEAR = 40  # strands looked at for one fact, so that a room with thousands of pipes stays linear
 
 
@@ -49,13 +50,15 @@ def _same_pipe(strand: Strand, fact: Fact) -> bool:
 
 def _all(strands: list[Strand], fact: Fact) -> list[Strand]:
     """What is said of all: every strand that it fits, those dropped or taken out aside."""
-    fitting = [s for s in strands if fits(s, fact)]
+    fitting = [s for s in strands if fits(s, fact)] or [s for s in strands if s.at & ends(fact)]
     return [s for s in fitting if s.state.isdisjoint(("dropped", "removed"))] or fitting[-1:]
 
 
 def _one(strands: list[Strand], fact: Fact) -> list[Strand]:
     """What is said of an end: the strand that shares its fixture, its from or to, its memo or its place."""
     by_fixture = [s for s in strands if s.at & ends(fact)]
+    if waiting := _only_open(strands, by_fixture, fact):
+        return waiting
     if by_fixture:
         return _same_fixture(by_fixture, fact)
     if same := [s for s in strands if (_same_way(s, fact) or _goes_on(s, fact)) and fits(s, fact)]:
@@ -63,6 +66,17 @@ def _one(strands: list[Strand], fact: Fact) -> list[Strand]:
     if ends(fact):
         return _nameless(strands, fact)
     return _going_on(strands, fact) or _elsewhere(strands, fact)
+
+
+def _only_open(strands: list[Strand], by_fixture: list[Strand], fact: Fact) -> list[Strand]:
+    """The one end that stands open and names no fixture, where `fact` caps or connects one that no pipe goes to yet;
+    or a radiator, which others of the room may be on already."""
+    if fact.action not in ("cap", "connect") or fact.status is not Status.DONE or not ends(fact):
+        return []
+    if by_fixture and (not ends(fact) <= _RADIATORS or any(s.state & {"open", "capped"} for s in by_fixture)):
+        return []
+    still = [s for s in strands if "open" in s.state and not s.at and fits(s, fact)]
+    return still if len(still) == 1 and len(strands) > 1 else []
 
 
 def _same_fixture(strands: list[Strand], fact: Fact) -> list[Strand]:
@@ -90,8 +104,11 @@ def _nameless(strands: list[Strand], fact: Fact) -> list[Strand]:
     if len(strands) != 1 or strands[0].at or fact.action == "tee" or toilet:
         return []
     fresh = fact.action == "run" and strands[0].state - {"dropped"}
-    # An end that was told by a place of its own need not be this fixture's.
-    anywhere = not any(landmarks(f.place) for f in strands[0].facts[-6:] if f.action in STANDS)
+    # An end that was told by a place of its own need not be this fixture's; but the only heating in a room is its
+    # radiator's, and 'where the bucket hangs' is where the bucket is.
+    places = frozenset().union(*(landmarks(f.place) for f in strands[0].facts[-6:]))
+    stood = any(landmarks(f.place) for f in strands[0].facts[-6:] if f.action in STANDS)
+    anywhere = not stood or ends(fact) <= _RADIATORS or bool(places & landmarks(fact.to))
     same = fits(strands[0], fact) or (anywhere and _one_end(strands[0], fact))
     return strands if same and not fresh else []
 
@@ -105,8 +122,17 @@ def _going_on(strands: list[Strand], fact: Fact) -> list[Strand]:
         return strands
     many = int(fact.count or 1) if fact.action in ("cap", "leave", "connect") else 1
     fresh = fact.action == "run" and fact.status is Status.DONE and (fact.from_ or fact.to)
-    fitting = [s for s in here if fits(s, fact)]
+    fitting = [s for s in here if fits(s, fact) and not _given_up(s, fact)]
     return [] if fresh and not fact.correction else fitting[-many:]
+
+
+def _given_up(strand: Strand, fact: Fact) -> bool:
+    """Whether the strand is a way that was dropped, and `fact` tells of another."""
+    return "dropped" in strand.state and fact.action in _STARTS and _other_way(strand.to, fact.to)
+
+
+def _other_way(a: str | None, b: str | None) -> bool:
+    return bool(telling(a) and telling(b) and not telling(a) & telling(b))
 
 
 def _one_end(strand: Strand, fact: Fact) -> bool:
