@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from notes.reading.breaths import breaths
 from notes.reading.mentions import Node
 from notes.reading.wordlists import pattern, words
 
@@ -52,10 +53,10 @@ def sentences(row: Sequence[Node]) -> list[tuple[int, int]]:
         if not ends and i - start < LONGEST:
             continue
         if i > start:
-            out.append((start, i))
+            out += breaths(row, start, i)
         start = i + 1 if mark else i
     if start < len(row):
-        out.append((start, len(row)))
+        out += breaths(row, start, len(row))
     return out
 
 
