@@ -54,6 +54,7 @@ def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
         (asked.rooms, lambda r: r.room in asked.rooms),
         (not asked.rooms and asked.near, lambda r: r.room in asked.near),
         (asked.fixtures, lambda r: (fixtures(r) | named(r.from_)) & asked.fixtures),
+        (asked.starts, lambda r: telling(r.from_) & asked.starts),
         (asked.materials, lambda r: r.material in asked.materials),
         (asked.sizes, lambda r: {r.size_mm, r.to_size_mm} & asked.sizes),
         (asked.only, lambda r: asked.states <= set(r.state)),
@@ -69,12 +70,18 @@ def _order(run: Run, asked: Question) -> tuple[float, int, bool, int, str, float
     """Sorts the best first: states told, words shared, the first of a pair, the one most was said of, the latest."""
     said = [step.fact for step in run.steps if step.fact.status is not Status.UNSURE]
     states = len(asked.states & set(run.state)) * (1 if asked.asks_whether else 4)
-    words = len(_stems(asked.words) & _stems(_all_words(run)))
+    wanted = _stems(asked.words)
+    words = len(wanted & _stems(_all_words(run))) + 2 * len(wanted & _stems(_end_words(run)))
     words += 3 * (asked.ends and bool({"open", "capped"} & set(run.state)))
-    there = 2 * bool(run.state) - 2 * (run.subject == "cold" and set(asked.subjects) != {"cold"})
+    there = 2 * bool(run.state)
     latest = -run.steps[-1].memo_at.timestamp()
     branch = run.parent is not None
     return (-(states + words + there), _RANK.get(run.subject, 9), branch, -len(said), run.subject, latest)
+
+
+def _end_words(run: Run) -> frozenset[str]:
+    """Where it is, comes from and goes to."""
+    return telling(run.place) | telling(run.from_) | telling(run.to)
 
 
 def _all_words(run: Run) -> frozenset[str]:

@@ -17,7 +17,7 @@ _STATES = {
     "capped": r"capped|caps?|stop(?:ped)?[ -]end\w*|stopped off|bung\w*|plugg\w*|blank\w*",
     "open": r"open|left|hanging|loose",
     "connected": r"connected|connect|piped(?: up)?|joined|hooked up|plumbed in",
-    "not tested": r"untested|(?:not|never|\w+n't|no|without)(?: been| yet| a| any)* (?:test\w*|pressure)",
+    "not tested": r"untested|(?:not|never|nobody|\w+n't|no|without)(?: been| yet| a| any| ever)* (?:test\w*|pressure)",
     "tested": r"test(?:ed|s)?|held?|under pressure|gauge",
     "not insulated": r"unlagged|uninsulated|(?:not|never|\w+n't|no|without)(?: been| yet| any)* (?:lagg\w*|insulat\w*)",
     "insulated": r"lagg\w*|insulat\w*",
@@ -36,6 +36,7 @@ _UPPER = re.compile(r"first|second|third|fourth|upper|top|loft|attic|roof", re.I
 _COUNTED = re.compile(r"ground|first|second|third|fourth|upper|lower|top|\d\w*", re.IGNORECASE)
 _LOWER = re.compile(r"ground|lower|basement|cellar", re.IGNORECASE)
 _ENDS = re.compile(r"\b(?:stops?|ends?|finish(?:es)?|terminates?|left off)\b")
+_FROM = re.compile(r"\b(?:from|off|after|beyond) (?:the |its |his )?(\w+(?: \w+)?)")
 _PIPES = re.compile(r"\b(?:pipes?|pipework|tails?|feeds?|drops?)\b")
 _HALF = {"flow": ("heating flow", "ufh flow"), "return": ("hot return", "heating return", "ufh return")}
 _THING = re.compile(
@@ -75,6 +76,8 @@ class Question:
     """Items that are asked for themselves ('is the shower still going in'), not for a pipe to them."""
     pipes: bool = False
     """Only 'the pipes' were named: those that bring, before those that drain."""
+    starts: frozenset[str] = frozenset()
+    """The words after 'from', 'off', 'after': where it comes from."""
     ends: bool = False
     """Asked where it stops: of two stretches the one with an end."""
     asks_whether: bool = False
@@ -85,11 +88,11 @@ def read(question: str, lexicon: Lexicon, job: Job) -> Question:
     """What `question` asks for, in the words of `lexicon` and the rooms of `job`."""
     text = " ".join(question.lower().replace("’", "'").split())
     here, rest = _rooms(text, job.rooms)
-    words = telling(rest)
     near, rest = _near(rest, job.rooms)
     whether = bool(_YES_NO.match(text))
     verb = whether or re.match(r"\s*(?:where|what|how|when|who)\b", text)
-    states = frozenset(_states(rest))
+    states, other = _states(rest)
+    begins = _FROM.search(rest)
     hits = _phrases(lexicon).find(rest)
     subjects, pipes = tuple(dict.fromkeys(_subjects(hits))), bool(_PIPES.search(rest))
     itself = not subjects and not pipes and _THING.search(rest)
@@ -98,7 +101,7 @@ def read(question: str, lexicon: Lexicon, job: Job) -> Question:
         ends=bool(_ENDS.search(text)),
         things=frozenset(h.key for h in hits) & set(ITEMS) if itself else frozenset(),
         sizes=frozenset(_sizes(rest)), materials=frozenset(h.key for h in hits) & set(MATERIALS),
-        states=states, words=words, asks_whether=whether,
+        states=states, words=telling(other), starts=telling(begins[1]) if begins else frozenset(), asks_whether=whether,
         only=bool(states and (_ANY.search(text) or not verb)),
     )  # fmt: skip
 
@@ -125,10 +128,13 @@ def _subjects(hits: Iterable[Found]) -> Iterable[str]:
             yield from PAIRS.get(hit.key, ()) or _HALF.get(hit.key, ())
 
 
-def _states(text: str) -> Iterable[str]:
+def _states(text: str) -> tuple[frozenset[str], str]:
+    """The states that are named, 'not tested' not also as 'tested'; and the text without their words."""
+    found = []
     for state, pattern in _STATES.items():
-        if re.search(rf"(?<!\w)(?:{pattern})(?!\w)", text):
-            yield state
+        text, many = re.subn(rf"(?<!\w)(?:{pattern})(?!\w)", " ", text)
+        found += [state] * bool(many)
+    return frozenset(found), text
 
 
 def _sizes(text: str) -> Iterable[float]:
