@@ -103,7 +103,7 @@ def _follow_up(case: Case, room: str | None, evidence: Evidence) -> FollowUp:
     worded = _worded(case.check, first.fact, first.finding, evidence)
     return replace(
         worded, title=worded.title + _left(case), room=room, subject=case.subject,
-        facts=tuple(dict.fromkeys(o.fact for o in case.openings)),
+        facts=tuple(dict.fromkeys(o.fact for o in case.left or case.openings)),
         closed_by=f"{closed.memo}: {closed.quote}" if closed else None,
         closed_at=evidence.when[closed.memo] if closed else None, due=_due(case, evidence),
     )  # fmt: skip

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from notes import rows, search
+from notes.checking.things import named_in
 from notes.model import Fact, Job
 
 CHECK = "to-order"
@@ -26,6 +27,11 @@ class Wish:
     assignee: str | None = None
     due: str | None = None
 
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """What it is called in its words, each as of one: ('elbow',) of a fitting; () for 'two more'."""
+        return named_in(self.fact.subject, self.fact.quote)
+
 
 @dataclass(frozen=True, slots=True)
 class Item:
@@ -34,14 +40,17 @@ class Item:
     wishes: tuple[Wish, ...]
 
     def named(self) -> str:
-        """'fitting, 22 to 15 mm copper'."""
-        fact = self.wishes[0].fact
+        """'elbow, 22 to 15 mm copper'; 'fitting (elbow, tee), 22 mm' where one breath named both."""
+        fact, kinds = self.wishes[0].fact, self.wishes[0].kinds
+        what = kinds[0] if len(kinds) == 1 else f"{fact.subject} ({', '.join(kinds)})" if kinds else fact.subject
         size = " to ".join(f"{mm:g}" for mm in (fact.size_mm, fact.to_size_mm) if mm is not None)
         pipe = " ".join(w for w in (f"{size} mm" if size else "", fact.material or "") if w)
-        return f"{fact.subject}, {pipe}" if pipe else fact.subject
+        return f"{what}, {pipe}" if pipe else what
 
     def amount(self) -> str:
-        """'6', '6 and some', or 'how many not said'."""
+        """'6', '6 and some', 'how many not said', or 'as said' where a number may be that of another kind."""
+        if len(self.wishes[0].kinds) > 1:
+            return "as said"
         counted = sum(wish.fact.count or 0 for wish in self.wishes)
         open_ended = any(wish.fact.count is None for wish in self.wishes)
         if not counted:
@@ -55,9 +64,10 @@ def wishes(db: sqlite3.Connection, room: str | None = None) -> list[Wish]:
     found = []
     for row in db.execute(_OPEN, (CHECK,)):
         item = rows.followup(row)
-        opened = next((said[tuple(key)] for key in json.loads(row["facts"]) if tuple(key) in said), None)
-        if opened and (room is None or item.room == room):
-            found.append(Wish(item.room, opened.fact, opened.at, opened.speaker, item.assignee, item.due))
+        if room is not None and item.room != room:
+            continue
+        wanted = [said[tuple(key)] for key in json.loads(row["facts"]) if tuple(key) in said]
+        found += [Wish(item.room, one.fact, one.at, one.speaker, item.assignee, item.due) for one in wanted]
     return found
 
 
@@ -69,7 +79,7 @@ def joined(found: Iterable[Wish]) -> list[Item]:
     groups: dict[tuple[object, ...], list[Wish]] = {}
     for wish in found:
         fact = wish.fact
-        groups.setdefault((fact.subject, fact.size_mm, fact.to_size_mm, fact.material), []).append(wish)
+        groups.setdefault((fact.subject, wish.kinds, fact.size_mm, fact.to_size_mm, fact.material), []).append(wish)
     return sorted((Item(tuple(group)) for group in groups.values()), key=Item.named)
 
 

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from notes import ruling, search, shopping
+from notes.checking.things import named_in
 from notes.model import Job, Status
 from tests.conftest import Ran, a_fact, put
 
@@ -34,7 +35,36 @@ def named(items: list[shopping.Item]) -> list[tuple[str, str]]:
 
 def test_one_kind_and_size_is_one_line(wished: Any) -> None:
     found = shopping.joined(shopping.wishes(wished))
-    assert named(found) == [("fitting, 15 mm", "8"), ("pump", "how many not said")]
+    assert named(found) == [("elbow, 15 mm", "6"), ("fitting, 15 mm", "2"), ("pump", "how many not said")]
+
+
+def test_a_room_keeps_what_is_wanted_of_each_kind_until_that_kind_has_come(db: Any, a_job: Job) -> None:
+    def order(memo: str, text: str, hours: float, **more: Any) -> None:
+        fact = a_fact(memo, 0, text, text, **{**WISH, "subject": "fitting", "size_mm": 22.0, **more})
+        put(db, a_job, memo, text, [fact], hours=hours)
+
+    order("m01", "Order four elbows", 0, count=4)
+    order("m02", "Need two equal tees", 1, count=2)
+    order("m03", "Get a stop end and a union", 2, count=1)
+    wanted = [("elbow, 22 mm", "4"), ("equal tee, 22 mm", "2"), ("fitting (stop end, union), 22 mm", "as said")]
+    assert named(shopping.joined(shopping.wishes(db))) == wanted
+    order("m04", "The elbows came", 3, status=Status.DONE)
+    order("m05", "The union came", 4, status=Status.DONE)  # of a stop end and a union
+    assert named(shopping.joined(shopping.wishes(db))) == wanted[1:]
+    order("m06", "All the fittings came", 5, status=Status.DONE)
+    assert not shopping.wishes(db)
+
+
+@pytest.mark.parametrize(
+    ("quote", "kinds"),
+    [
+        ("two lockshield valves and a gate  valve", ("lockshield valve", "gate valve")),
+        ("two VALVES", ("valve",)),
+        ("two more", ()),
+    ],
+)
+def test_things_are_called_what_they_were_called(quote: str, kinds: tuple[str, ...]) -> None:
+    assert named_in("valve", quote) == kinds
 
 
 def test_some_of_a_number_is_told(db: Any, a_job: Job) -> None:
@@ -49,7 +79,7 @@ def test_some_of_a_number_is_told(db: Any, a_job: Job) -> None:
 def test_each_room_has_its_own_in_the_order_of_the_job(wished: Any, a_job: Job) -> None:
     found = shopping.by_room(shopping.wishes(wished), a_job)
     assert list(found) == ["House bathroom", "Scullery", None]
-    assert named(found["House bathroom"]) == [("fitting, 15 mm", "6")]
+    assert named(found["House bathroom"]) == [("elbow, 15 mm", "6")]
     assert named(found["Scullery"]) == [("fitting, 15 mm", "2")]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from notes.checking.catalogue import Check, Pattern, Rules, known
 from notes.checking.scene import Case, Finding, Judge, Opening, Scene, two_ends
-from notes.checking.things import same_thing, share_a_word
+from notes.checking.things import only_some, same_thing, share_a_word
 from notes.model import Fact, Status
 from notes.tracing.ends import apart
 from notes.tracing.strand import one_material
@@ -119,7 +119,7 @@ def _deals(opened: Fact, fact: Fact, pattern: Pattern, book: Book, scene: Scene,
     onward = fact.action == "join" or (fact.action == "connect" and one_material(opened.material, fact.material))
     free = opened.status is Status.UNSURE or (alone and onward)
     met = not apart(scene.at(opened), scene.at(fact)) if free else scene.alike(opened, fact)
-    return met and same_thing(opened, fact) and not _in_part(fact, scene)
+    return met and same_thing(opened, fact) and not only_some(opened, fact) and not _in_part(fact, scene)
 
 
 def _in_part(fact: Fact, scene: Scene) -> bool:
