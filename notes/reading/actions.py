@@ -94,7 +94,7 @@ def acts(row: Sequence[Node]) -> list[Act]:
         if form == "ing" and hit.start and row[hit.start - 1].norm in _OVER:
             form = "done"
         form = _after_to(row, hit.start, form)
-        if hit.end - hit.start == 1 and _only_named(row, hit.start):
+        if (hit.end - hit.start == 1 and _only_named(row, hit.start)) or (action == "fit" and _built(row[hit.start])):
             continue
         found.append(Act(action, form, on, hit.start, hit.end))
     found.sort(
@@ -117,6 +117,11 @@ def _only_named(row: Sequence[Node], i: int) -> bool:
     if row[i].kind == "pair":
         return True
     return row[i].kind == "item" and i > 0 and row[i - 1].norm in ("the", "them", "those", "these", "my", "his", "both")
+
+
+def _built(node: Node) -> bool:
+    """'on the far wall on Monday', 'the floor's in': nobody fits a part of the building."""
+    return node.kind == "item" and node.keys[0] in _BUILDING
 
 
 def _strange(row: Sequence[Node], act: Act) -> bool:
@@ -166,6 +171,7 @@ _UNLIKELY = {"run": "item", "leave": "item", "clip": "item", "fit": "pipe"}
 """Work, and what it is seldom done to."""
 _WORKED_WITH = frozenset(("clips", "insulation", "joist", "wall", "floor"))
 """Things that are told of with the pipes that they hold, wrap or hide."""
+_BUILDING = frozenset(("joist", "wall", "floor"))
 _KINDS = {"service": "pipe", "pair": "pipe", "half": "pipe", "item": "item"}
 _PREPOSITIONS = frozenset(
     "to at by in on under behind for off from near beside above below into onto with through over".split()
@@ -178,8 +184,9 @@ def _after_to(row: Sequence[Node], i: int, form: str) -> str:
     lead = [n.norm for n in row[max(0, i - 2) : i]]
     if lead in (["had", "to"], ["managed", "to"]) and form in ("base", "done"):
         return "done"
-    if form == "done" and row[i].norm in _ORDERED and (not lead or lead[-1] in _OPENS):
-        # 'rip that toilet out'
+    ordered = not lead or lead[-1] in _OPENS or (lead == ["do", "not"] and (i < 3 or row[i - 3].norm in _OPENS))
+    if form == "done" and row[i].norm in _ORDERED and ordered:
+        # 'rip that toilet out', 'it's staying, don't rip it out'
         return "base"
     return "base" if form == "done" and lead[-1:] == ["to"] and row[i].norm in _SAME_IN_BOTH else form
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 
 from notes.reading.look import Look
-from notes.reading.things import POINTED, STRUCTURE, serving
+from notes.reading.things import POINTED, STRUCTURE, in_phrase, serving
 from notes.reading.wordlists import pattern, words
 
 # -- things and timber ------------------------------------------------------------------------------------------
@@ -24,6 +24,11 @@ def _thing_in_place(look: Look) -> bool:
     if alone and look.before not in POINTED and look.last_word == "up":
         # 'two radiators up in the lounge'
         return False
+    if look.act.end - look.act.start == 3 and look.said.norm(look.act.start + 1) == ",":
+        # 'pump, in and wired', but 'weeping at the header, in a bad way'
+        short = look.first.kind == "item"
+        if short and in_phrase(look.said, look.act.start):
+            return True
     return short and look.followed_but_by("it", "them", "that", "and", "now", "both", "each", "all")
 
 

@@ -150,10 +150,15 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
 
 
 _SAME_IN_BOTH = frozenset(("cut", "put", "set", "shut", "let"))
+_YOU = re.compile(r"((when|if|once) )?you (can|get|have|are|'ve|'re|come|go|want|like)\b")
 
 
 def _dated(said: Said, clause: Clause) -> bool:
-    """'cut it out next week'."""
+    """'cut it out next week', 'put it in when you can'."""
+    number = said.clause_of(clause.start) + 1
+    if number < len(said.clauses) and (after := said.clauses[number]).lead in ("when", "if", "once"):
+        if _YOU.match(said.joined(after.start, after.end)):
+            return True
     return any(c.cue.id == "future-time" and clause.start <= c.start < clause.end for c in said.cues)
 
 
