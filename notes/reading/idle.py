@@ -163,7 +163,8 @@ def _open_pipe(look: Look) -> bool:
 
 def _out_to(look: Look) -> bool:
     """'from the tundish out to the gully' takes nothing out."""
-    if look.next_is("of") and any(n.kind == "room" for n in look.said.row[look.act.end + 1 : look.act.end + 3]):
+    away = look.said.row[look.act.end + 1 : look.act.end + 3]
+    if look.next_is("of") and any(n.kind == "room" or n.norm in ("there", "here", "it") for n in away):
         # 'the old cylinder's out of the loft'
         return False
     return (

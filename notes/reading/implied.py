@@ -206,7 +206,10 @@ def _called_off(said: Said) -> list[Event]:
         return planned
     # 'the bidet, forget it' and 'forget the bidet'
     near = (*range(said.start, off[0].start), *range(off[0].end, min(off[0].end + 3, said.end)))
-    things = [i for i in near if said.row[i].kind == "item" and not in_phrase(said, i)]
+    named = [i for i in near if said.row[i].kind == "item"]
+    # 'they've gone off the idea of a bath'
+    idea = off[0].end if said.norm(off[0].end - 1) == "of" else said.end
+    things = [i for i in named if idea <= i or not in_phrase(said, i)]
     # 'not bothering with the outside tap'
     things = things or [i for i in near if said.row[i].kind == "item" and said.norm(off[0].end) == "with"]
     if not things or said.row[things[0]].keys[0] in STRUCTURE:

@@ -30,6 +30,8 @@ _LOOSE = words("loose")
 _STOPS = frozenset(("plug", "bung", "blank", "cap", "caps", "stop_end", "stop_ends", "plugs", "blanks", "bungs", "tee"))
 _PIPE_ENDS = words("ends-of-pipes")
 _HOLE_IN = re.compile(r"\bholes? (in|through|for it in|out of|into) (the|that|this|her|his|their|a) (\w+ )?$")
+_RIGHT_AFTER = re.compile(r"((right |straight )?through )?(the|that|this|his|a)( [a-z]+)?")
+_TIMBER = frozenset(("joist", "joists", "timber", "stud", "studs"))
 _AGES = frozenset(("old", "existing", "new", "other", "big", "little", "whole"))
 _MASONRY = frozenset(("stone", "brick", "block", "masonry", "stonework", "brickwork", "blockwork", "cob", "concrete"))
 _HOLES = frozenset(("hole", "gap", "holes", "gaps"))
@@ -60,6 +62,9 @@ def _joist(said: Said, act: Act, clause: Clause) -> Subject:
     through = [i for i in said.items(clause) if said.row[i].keys[0] in ("floor", "wall")]
     cored = [i for i in through if not mere_place(said, i) and said.norm(act.start).startswith("cor")]
     holed = [i for i in through if _HOLE_IN.search(said.joined(act.start, i) + " ")]
+    if not holed and not _TIMBER & set(said.norms(clause.start, clause.end)):
+        # 'drilled through the back wall'
+        holed = [i for i in through if _RIGHT_AFTER.fullmatch(said.joined(act.end, i).strip())]
     if act.action == "drill" and (cored or holed):
         return said.row[(cored or holed)[0]].keys, None
     if act.action == "drill" and _CORED & set(said.norms(max(clause.start, act.start - 3), clause.end)):
@@ -187,6 +192,9 @@ def _vessel(said: Said, act: Act, item: int, pronoun: bool) -> Subject | None:
     if not pronoun and holds and free and alone:
         return (key,), None
     between = said.row[act.end : item]
+    if holds and act.start < item < act.end:
+        # 'drained the cylinder down'
+        return (key,), None
     after = item >= act.end and all(n.norm in POINTED or n.kind == "qty" or n.norm in _AGES for n in between)
     return ((key,), None) if after and act.action in ("fill", "drain", "isolate", "flush") else None
 
@@ -210,6 +218,9 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         item = None
     if item is not None:
         return things_with(said, clause, item)
+    if act.action == "fit" and act.end - act.start == clause.end - clause.start and (listed := _listed_next(said, number)):
+        # 'Fitted: boiler, pump and vessel'
+        return listed, None
     if act.action == "order" and (more := _more_of(said, clause)) is not None:
         return key_of(said, more)
     if act.action == "order" and any(n.qty and n.qty.plural for n in said.row[clause.start : clause.end]):

@@ -185,7 +185,7 @@ def _is_coming_out(said: Said, act: Act, clause: Clause) -> bool:
     coming = said.norm(act.start) == "coming" and said.norm(act.end - 1) in ("out", "off", "down")
     it = act.start - 2 >= clause.start and said.norm(act.start - 2) in ("it", "they", "that", "one", "ones")
     being = said.norm(act.start - 1) in ("'s", "is", "are")
-    return coming and it and being and ((bool(thing_in_mind(said)) and not said.groups) or _dated(said, clause))
+    return coming and being and ((it and bool(thing_in_mind(said)) and not said.groups) or _dated(said, clause))
 
 
 def _goes_on(said: Said, act: Act, clause: Clause) -> bool:
