@@ -104,8 +104,10 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         return meant
     if item is not None and (filled := _vessel(said, act, item, pronoun)):
         return filled
-    if act.action == "connect" and item is not None and act.end + 1 == item and said.norm(act.end) in POINTED:
-        # 'I'll connect the manifold'
+    inside = item is not None and act.start < item < act.end - 1
+    after = item is not None and act.end + 1 == item and said.norm(act.end) in POINTED
+    if act.action == "connect" and item is not None and (inside or after):
+        # 'I'll connect the manifold', 'plumbed the bath in'
         return key_of(said, item) if said.row[item].keys[0] not in (*_LOOSE, *STRUCTURE) else (keys, serves)
     plumbed = act.action == "connect" and item is not None and item < act.start and not in_phrase(said, item)
     if not keys and plumbed and item is not None and said.row[item].keys[0] not in (*_LOOSE, *STRUCTURE):
@@ -218,7 +220,8 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         item = None
     if item is not None:
         return things_with(said, clause, item)
-    if act.action == "fit" and act.end - act.start == clause.end - clause.start and (listed := _listed_next(said, number)):
+    alone = all(n.kind == "mark" for n in (*said.row[clause.start : act.start], *said.row[act.end : clause.end]))
+    if act.action == "fit" and alone and (listed := _listed_next(said, number)):
         # 'Fitted: boiler, pump and vessel'
         return listed, None
     if act.action == "order" and (more := _more_of(said, clause)) is not None:
@@ -269,11 +272,14 @@ def _listed_next(said: Said, number: int) -> tuple[str, ...]:
         return ()
     things: list[str] = []
     for clause in said.clauses[number + 1 :]:
-        rest = [n for n in said.row[clause.start : clause.end] if n.norm not in POINTED and n.norm not in _AGES]
-        if clause.lead not in ("", "and") or len(rest) != 1 or rest[0].kind != "item":
+        told = [n for n in said.row[clause.start : clause.end] if n.kind != "mark" and n.norm not in _LISTED_WITH]
+        if clause.lead not in ("", "and") or not told or any(n.kind != "item" for n in told):
             break
-        things += rest[0].keys
+        things += [n.keys[0] for n in told]
     return tuple(dict.fromkeys(things))
+
+
+_LISTED_WITH = POINTED | _AGES | {"and", "both"}
 
 
 def _which_is(said: Said, number: int) -> int | None:

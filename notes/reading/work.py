@@ -156,9 +156,9 @@ _YOU = re.compile(r"((when|if|once) )?you (can|get|have|are|'ve|'re|come|go|want
 def _dated(said: Said, clause: Clause) -> bool:
     """'cut it out next week', 'put it in when you can'."""
     number = said.clause_of(clause.start) + 1
-    if number < len(said.clauses) and (after := said.clauses[number]).lead in ("when", "if", "once"):
-        if _YOU.match(said.joined(after.start, after.end)):
-            return True
+    after = said.clauses[number] if number < len(said.clauses) else clause
+    if after.lead in ("when", "if", "once") and _YOU.match(said.joined(after.start, after.end)):
+        return True
     return any(c.cue.id == "future-time" and clause.start <= c.start < clause.end for c in said.cues)
 
 
@@ -181,11 +181,12 @@ def _way_of(said: Said, act: Act, clause: Clause) -> bool:
 
 
 def _is_coming_out(said: Said, act: Act, clause: Clause) -> bool:
-    """'the valve's no good, so it's coming out': of a thing, and still to be done."""
+    """'the valve's no good, so it's coming out', 'the return's coming out Monday': still to be done."""
     coming = said.norm(act.start) == "coming" and said.norm(act.end - 1) in ("out", "off", "down")
     it = act.start - 2 >= clause.start and said.norm(act.start - 2) in ("it", "they", "that", "one", "ones")
     being = said.norm(act.start - 1) in ("'s", "is", "are")
-    return coming and being and ((it and bool(thing_in_mind(said)) and not said.groups) or _dated(said, clause))
+    dated = (it or bool(said.named(clause))) and _dated(said, clause)
+    return coming and being and (dated or (it and bool(thing_in_mind(said)) and not said.groups))
 
 
 def _goes_on(said: Said, act: Act, clause: Clause) -> bool:
