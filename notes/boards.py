@@ -128,8 +128,7 @@ _TWINS = 3
 
 
 def _shot(row: Any, twins: tuple[str, ...]) -> Shot:
-    look = Look(row["sharpness"], row["brightness"], row["burnt"], row["phash"]) if row["phash"] else None
-    return Shot(rows.photo(row), look, row["seen"], row["media"] is not None, twins)
+    return Shot(rows.photo(row), rows.look(row), row["seen"], row["media"] is not None, twins)
 
 
 def missing(db: sqlite3.Connection, lexicon: Lexicon, room: str | None = None) -> list[Missing]:

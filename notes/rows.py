@@ -11,6 +11,7 @@ from typing import Any
 
 from notes import short, timed
 from notes.model import Fact, FollowUp, Memo, Photo, Severity, Status, Word
+from notes.quality import Look
 
 FACT = tuple(f.name for f in fields(Fact) if f.name != "id")
 FOLLOWUP = tuple(f.name for f in fields(FollowUp) if f.name != "id")
@@ -115,6 +116,14 @@ def photo(row: Row) -> Photo:
     at = datetime.fromisoformat(row["at"])
     flags = bool(row["sure"]), bool(row["sharp"])
     return Photo(row["id"], at, row["room"], row["memo"], row["caption"], *flags)
+
+
+def look(row: Row) -> Look | None:
+    """What was measured of the photo in a row of `photos`. Raises TypeError, ValueError where it is told by halves."""
+    if not row["phash"]:
+        return None
+    bytes.fromhex(row["phash"])
+    return Look(float(row["sharpness"]), float(row["brightness"]), float(row["burnt"]), row["phash"])
 
 
 def followup_row(item: FollowUp) -> dict[str, Any]:

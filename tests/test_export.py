@@ -248,7 +248,7 @@ def rewritten(out: Path, table: str, change: Callable[[dict[str, Any]], None]) -
      ("decisions", {"id": 1e400}), ("decisions", {"value": "7"}), ("decisions", {"kind": "forget"}),
      ("decisions", {"at": "9999-12-31T23:59:59-12:00"}), ("followups", {"since": "2026-03-02"}),
      ("memos", {"transcript": "0"}), ("memos", {"media": "0"}), ("decisions", {"undoes": 99}),
-     ("facts", {"memo": "m9"}),
+     ("facts", {"memo": "m9"}), ("photos", {"phash": "0f" * 8, "brightness": None}), ("photos", {"phash": "0x1"}),
      ("facts", {"status": "x"}), ("facts", {"doubts": "{"}), ("memos", {"said": "[{}]"}), ("memos", {"at": "never"}),
      ("decisions", {"kind": "x"}), ("followups", {"severity": "x"}), ("media", {"kind": None}), ("photos", {"at": []})],
 )  # fmt: skip

@@ -128,6 +128,7 @@ BROKEN = (
     ("UPDATE memos SET moment = 0 WHERE id = 'm1'", "its time is told twice", "'m1'", False),
     ("UPDATE memos SET said = '[{}]' WHERE id = 'm1'", "it can't be read", "'m1'", False),
     ("UPDATE photos SET at = 'soon'", "it can't be read", "photos", False),
+    ("UPDATE photos SET brightness = NULL", "it can't be read", "photos", False),
     ("UPDATE transcripts SET media = (SELECT max(sha) FROM media)", "not that of its recording", "transcripts", False),
     ("UPDATE transcripts SET transcript = replace(told(transcript), 'Cap', 'K')", "have changed", "transcripts", False),
     ("UPDATE memos SET text = upper(text) WHERE transcript IS NOT NULL", "have changed", "memos", False),

@@ -68,10 +68,11 @@ class HouseView(Stepping, View):
             for severity, n in line.open.items():
                 total[severity] = total.get(severity, 0) + n
         signed = self.house.signed
-        parts = [drawing.still_open({s: total.get(s, 0) for s in Severity})]
-        parts += [Content(f"{self.house.new} new memo{'' if self.house.new == 1 else 's'}")] if self.house.new else []
+        # what is open last, as a narrow screen cuts off what comes last and the list shows that too
+        parts = [Content(f"{self.house.new} new memo{'' if self.house.new == 1 else 's'}")] if self.house.new else []
         parts += [Content.styled(f"{self.house.problems} not filed (t)", "$text-error")] if self.house.problems else []
         parts += [Content(f"signed {drawing.plain(signed.who)}")] if signed else []
+        parts += [drawing.still_open({s: total.get(s, 0) for s in Severity})]
         self.head(drawing.said(self.desk.job.name, " · ", drawing.long_day(day)), Content(" · ").join(parts))
         rows = self.query_one(Rows)
         first = None if rows.known else next((line.name or "" for line in self.house.rooms if line.said), None)

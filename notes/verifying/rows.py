@@ -163,6 +163,7 @@ def _photos(db: sqlite3.Connection) -> Iterator[Problem]:
     def read(row: rows.Row) -> str | None:
         if rows.photo(row).at.timestamp() != row["moment"]:
             return "its time is told twice and not alike"
+        rows.look(row)
         return _types(row, ("id", "digest", "caption"))
 
     yield from _each(db, "photos", "id", read)
