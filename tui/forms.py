@@ -139,17 +139,16 @@ def same(names: Sequence[str]) -> list[Choice]:
 
 
 class SignForm(Form):
-    """Sign off a day, a room, or a room's day."""
+    """Sign off a day, a room, or a room's day: first what one is looking at."""
 
     title_ = "Sign off"
     ok = "Sign (ctrl+s)"
 
-    def __init__(self, desk: Desk, day: str | None, room: str | None) -> None:
+    def __init__(self, desk: Desk, day: str | None, room: str | None, *, in_room: bool = False) -> None:
         super().__init__(desk)
-        self._wheres = [Where(day=day, anywhere=True)] if day else []
-        if room:
-            self._wheres += [Where(room, day), *([Where(room)] if day else [])]
-        self._wheres += [Where(anywhere=True)] if not day else []
+        everywhere = [Where(day=day, anywhere=True)]
+        here = [Where(room, day), *([Where(room)] if day else [])] if room else []
+        self._wheres = [*here, *everywhere] if in_room or not day else [*everywhere, *here]
 
     def note(self) -> Content:
         return drawing.said(f"As {self.desk.who}, now. What is open stays open and is kept with your name; an entry "

@@ -171,7 +171,7 @@ class RoomView(Stepping, Listening):
     def action_sign(self) -> None:
         from tui.forms import SignForm
 
-        self.review.push_screen(SignForm(self.desk, self.where.day, self.room))
+        self.review.push_screen(SignForm(self.desk, self.where.day, self.room, in_room=True))
 
     # --- days
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 from pathlib import Path
 
@@ -166,6 +167,20 @@ def test_a_follow_up_leads_to_the_words_it_rests_on(root: Path) -> None:
         assert "‹" in text(pilot)
         await press(pilot, "escape")
         assert "Still open" in text(pilot)
+
+    drive(root, script)
+
+
+def test_who_signs_in_a_room_signs_that_room_and_not_the_day_everywhere(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "enter", "s", "ctrl+s")
+        room = pilot.app.screen
+        assert isinstance(room, RoomView) and room.where.day
+        ((about,),) = query(root, "SELECT about FROM decisions WHERE kind = 'sign off'")
+        assert json.loads(about) == {"day": room.where.day, "room": room.where.room, "anywhere": False}
+        await press(pilot, "escape", "s", "ctrl+s")
+        _, (about,) = query(root, "SELECT about FROM decisions WHERE kind = 'sign off' ORDER BY id")
+        assert json.loads(about)["anywhere"] is True
 
     drive(root, script)
 
