@@ -16,11 +16,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from notes import book, bringing, decisions, export, forget, ledger, problems, ruling, search, verify
+from notes import book, bringing, decisions, export, forget, ledger, problems, ruling, search, signing, verify
 from notes import job as jobs
 from notes.decisions import Decision, Kind
 from notes.errors import UsageError, VoidbookError
 from notes.model import Job, Status
+from notes.paging import Where
 from tests.conftest import MONDAY, ROOMS, Ran, a_fact, jsonl, put, said
 
 PHOTO = Path(__file__).parents[1] / "sample_media" / "01_basin_tails.jpg"
@@ -74,6 +75,35 @@ def test_a_job_comes_back_as_it_was(full: Path, tmp_path: Path) -> None:
     assert (tmp_path / "back" / "job.toml").read_bytes() == (full / "job.toml").read_bytes()
     export.write(tmp_path / "back", tmp_path / "again")
     assert files_of(tmp_path / "again") == files_of(tmp_path / "out")
+
+
+def test_decisions_of_every_kind_come_back_as_people_made_them(full: Path, tmp_path: Path, a_job: Job) -> None:
+    """A job that was signed off could not be imported: the test had made up what a signature says."""
+    with book.opened(full) as db:
+        ids = [fact.id or 0 for fact in search.of_memo(db, "m02")]
+        ruling.accept(db, a_job, ids[0], "Ann")
+        ruling.add(db, a_job, "Ann", replace(search.of_memo(db, "m02")[0], action="test", pressure_bar=6.0, second=2.5))
+        ruling.reject(db, a_job, search.of_memo(db, "m02")[1].id or 0, "Ann")
+        (closed,) = [item for item in search.followups(db, closed=True) if item.closed_by]
+        ruling.reopen(db, a_job, closed.id or 0, "Ann")
+        ruling.assign(db, a_job, closed.id or 0, "Ann", "Bob", "2026-03-09")
+        ruling.put_word_right(db, a_job, "m02", "Ann", 6, "bathroom", "landing")
+        ruling.place_photo(db, a_job, PHOTO.stem, "Boiler house", "Bob")
+        for where in (Where("Scullery"), Where(None, "2026-03-02"), Where(day="2026-03-02", anywhere=True)):
+            signing.sign(db, "Ann", where)
+        with book.write(db):
+            for kind in (Kind.MERGE, Kind.PART):
+                ledger.append(db, Decision(kind, "Ann", MONDAY, None, {"key": "m01:0", "other": "m02:0"}))
+        ruling.accept(db, a_job, search.of_memo(db, "m02")[0].id or 0, "Ann")
+        ruling.undo(db, a_job, "Ann")
+        made = {Kind(row["kind"]) for row in db.execute("SELECT kind FROM decisions")}
+        assert made == set(Kind) - {Kind.FORGET}
+    for step in ("all but one", "all"):
+        export.write(full, tmp_path / step)
+        bringing.restore(tmp_path / f"back, {step}", export.read(tmp_path / step))
+        assert sorted(dump(tmp_path / f"back, {step}")) == sorted(dump(full))  # forgetting makes triggers anew, last
+        with book.opened(full) as db:
+            forget.forget(db, full, a_job, "m01", "Ann") if step != "all" else None
 
 
 def test_what_came_back_answers_and_is_decided_on_alike(full: Path, tmp_path: Path, a_job: Job) -> None:
@@ -133,7 +163,8 @@ def _append(db: Any, kind: Kind, who: str, n: int) -> None:
     last = db.execute("SELECT max(id) FROM decisions").fetchone()[0]
     if kind is Kind.UNDO and last is None:
         return
-    about = {"start": 0, "end": n, "quote": who, "subject": "hot", "action": "cap"}
+    about: dict[str, Any] = {"start": 0, "end": n, "quote": who, "subject": "hot", "action": "cap"}
+    about |= {"room": None, "day": None, "anywhere": True} if kind is Kind.SIGN else {}
     undoes = last if kind is Kind.UNDO else None
     value: dict[str, Any] = {"open": [], "facts": {}} if kind is Kind.SIGN else {"field": "place", "value": who}
     ledger.append(db, Decision(kind, who, MONDAY + timedelta(hours=n), None, about, value, undoes))

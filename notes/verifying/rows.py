@@ -97,7 +97,8 @@ NEEDS = {
     decisions.Kind.ADD: _FACT, decisions.Kind.WORD: {"start", "quote", "now"},
     decisions.Kind.CLOSE: _FOLLOWUP | {"why"}, decisions.Kind.REOPEN: _FOLLOWUP,
     decisions.Kind.ASSIGN: _FOLLOWUP | {"to"}, decisions.Kind.MERGE: _PAIR, decisions.Kind.PART: _PAIR,
-    decisions.Kind.SIGN: {"facts"}, decisions.Kind.FORGET: {"digests"},
+    decisions.Kind.SIGN: {"facts", "open", "room", "day"},
+    decisions.Kind.PLACE: {"photo", "room"}, decisions.Kind.FORGET: {"digests"},
 }  # fmt: skip
 """What decisions of each kind must say."""
 
