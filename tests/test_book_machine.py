@@ -52,6 +52,8 @@ class Job(RuleBasedStateMachine):
         self.db = book.connect(self.root)
         self.texts: dict[str, str] = {}
         self.gone: set[str] = set()
+        self.hours: dict[str, int] = {}
+        self.gone_said: set[tuple[int, str]] = set()
         self.files: list[Path] = []
         self.decided = self.number = 0
 
@@ -84,9 +86,20 @@ class Job(RuleBasedStateMachine):
     def add(self, text: str, hour: int) -> None:
         """A memo, early or late in the order of time."""
         id, file = self._new(text, hour)
+        if (hour, text) in self.gone_said:
+            self._is_refused(file)
+            return
         assert self._take(file) == []
-        self.texts[id] = text
+        self._filed(id, file, text, hour)
+
+    def _filed(self, id: str, file: Path, text: str, hour: int) -> None:
+        self.texts[id], self.hours[id] = text, hour
         self.files.append(file)
+
+    def _is_refused(self, file: Path) -> None:
+        """The same words of the same person at the same moment are what was forgotten, whatever they are called now."""
+        (wrong,) = self._take(file)
+        assert "forgotten for good" in str(wrong)
 
     @rule(second=st.integers(0, 59))
     def add_recording(self, second: int) -> None:
@@ -178,13 +191,18 @@ class Job(RuleBasedStateMachine):
             memo = memos[which % len(memos)]
             forget.forget(self.db, self.root, JOB, memo, "B")
             self.gone.add(memo)
-            del self.texts[memo]
+            text = self.texts.pop(memo)
+            if memo in self.hours:
+                self.gone_said.add((self.hours.pop(memo), text))
             self.decided = len(told(self.root)["decisions"])
 
     @rule(text=TEXTS, hour=st.integers(0, 99), after=st.integers(0, 12))
     def crash(self, text: str, hour: int, after: int) -> None:
         """Filing ends somewhere; when it is done again, it is as if it had not."""
         id, file = self._new(text, hour)
+        if (hour, text) in self.gone_said:
+            self._is_refused(file)
+            return
         reached = iter(range(after))
 
         def reach(_name: str) -> None:
@@ -202,8 +220,7 @@ class Job(RuleBasedStateMachine):
         filed = self.db.execute("SELECT count(*) FROM memos").fetchone()[0]
         assert filed in (len(self.texts), len(self.texts) + 1)
         assert self._take(file) == []
-        self.texts[id] = text
-        self.files.append(file)
+        self._filed(id, file, text, hour)
 
     @rule()
     def reopen(self) -> None:
