@@ -170,7 +170,7 @@ def _decision(row: Row) -> None:
 
 _DECIDED = {
     "start": "int", "end": "int", "facts": "dict", "digests": "list", "open": "list", "seconds": "float | None",
-    "anywhere": "bool",
+    "anywhere": "bool", **dict.fromkeys(("check", "quote", "now", "why", "to", "key", "other", "photo"), "str"),
 }  # fmt: skip
 _FIELDS = {field.name: str(field.type) for field in fields(Fact)}
 _WRITTEN = {"Status": "str", "tuple[str, ...]": "list"}

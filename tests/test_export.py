@@ -306,6 +306,20 @@ def test_a_decision_that_sets_what_no_fact_can_hold_is_refused(out: Path, tmp_pa
         bringing.restore(tmp_path / "back", export.read(out))
 
 
+@pytest.mark.parametrize(
+    ("kind", "about", "value"),
+    [("word", {"start": 0, "quote": "hot"}, {"now": None}), ("word", {"start": 0, "quote": None}, {"now": "cold"}),
+     ("merge", {"key": "m01:0", "other": None}, {}), ("sign off", {"room": None, "day": None}, {"facts": {}})],
+)  # fmt: skip
+def test_a_decision_that_says_nothing_where_it_must_is_refused(
+    out: Path, tmp_path: Path, kind: str, about: dict[str, Any], value: dict[str, Any]
+) -> None:
+    told = {"kind": kind, "about": json.dumps(about), "value": json.dumps(value)}
+    rewritten(out, "decisions", lambda row: row.update(told))
+    with pytest.raises(VoidbookError, match=r"can't be|does not say"):
+        bringing.restore(tmp_path / "back", export.read(out))
+
+
 def test_a_file_whose_name_is_no_text_goes_there_and_back(full: Path, tmp_path: Path) -> None:
     with book.opened(full) as db:
         problems.remember(db, Path("/in/b\udcff.wav"), [VoidbookError("it is empty")])
