@@ -82,7 +82,7 @@ def _told_apart(row: Sequence[Node], i: int, end: int, between: Sequence[str]) -
     return "and" not in between and "," in between and i + 1 < end and row[i + 1].norm in _TOLD_OF
 
 
-_TOLD_OF = frozenset(("'s", "is", "are", "was", "were", "has", "have", "i", "we", "he", "she", "they"))
+_TOLD_OF = frozenset(("'s", "not", "tomorrow", "is", "are", "was", "were", "has", "have", "i", "we", "he", "she", "they"))
 
 
 def _goes_on(between: Sequence[str], closed: bool) -> bool:
@@ -103,7 +103,7 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
             out.append(Clause(at, i, lead, question))
             at, lead, waiting = i, "", -1
         own = _so_far(row, i, end) or _mind_and(row, i, start) or _as_if(row, i, at) or _that_is_when(row, i, at)
-        own = own or _before_somebody(row, i, end)
+        own = own or _before_somebody(row, i, end) or _and_all(row, i, end)
         joint = row[i].norm in JOINTS and not own
         if i in inside or not (joint or _is_comma(row[i])):
             continue
@@ -151,6 +151,12 @@ def _as_if(row: Sequence[Node], i: int, at: int) -> bool:
 def _that_is_when(row: Sequence[Node], i: int, at: int) -> bool:
     """'that's when it gets screeded' opens no condition."""
     return row[i].norm == "when" and i > at + 1 and row[i - 2].norm in ("that", "which") and row[i - 1].norm in _BE
+
+
+def _and_all(row: Sequence[Node], i: int, end: int) -> bool:
+    """'the cold and all': as well."""
+    all_ = row[i].norm == "and" and i + 1 < end and row[i + 1].norm == "all"
+    return all_ and (i + 2 == end or row[i + 2].kind == "mark")
 
 
 def _before_somebody(row: Sequence[Node], i: int, end: int) -> bool:

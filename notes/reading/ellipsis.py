@@ -49,7 +49,7 @@ def _of_last_sentence(said: Said, number: int) -> list[Event]:
     if not said.scene.recent:
         return _all_that(said, number)
     last = said.scene.recent[-1]
-    told = _not_done_either(said, number, last) or _all_that(said, number)
+    told = _all_that(said, number)
     told = told or (order_too(said, number, last) if said.clauses[number].lead in ("and", "plus") else [])
     after = said.clauses[number + 1].lead if number + 1 < len(said.clauses) else ""
     if number == 0 and after in _REASONS:
@@ -318,23 +318,6 @@ def _next_way(said: Said, number: int, last: Event) -> list[Event]:
     return [event]
 
 
-def _not_done_either(said: Said, number: int, last: Event) -> list[Event]:
-    """'cold I've not done': the last work, not done on these pipes."""
-    clause = said.clauses[number]
-    group = said.named(clause)
-    words = said.norms(clause.start, clause.end)
-    if not group or not last.piped or words[-1] not in ("done", "yet", "not"):
-        return []
-    if "not" not in said.norms(group[0].end, clause.end):
-        # 'nae waste for the machine yet' speaks of none
-        return []
-    if words[-1] == "not" and words[-2] not in ("have", "has"):
-        return []
-    event = _again(said, last, number, Status.NOT_DONE, "not", (clause.end - 1, clause.end))
-    event.keys, event.rooms = group[0].keys, said.here()
-    return [event]
-
-
 def _so_has(said: Said, number: int, last: Event | None) -> list[Event]:
     """'and neither has the cold', 'so is the return': the last work, the same on these pipes."""
     clause = said.clauses[number]
@@ -430,21 +413,6 @@ def _wants_doing(said: Said, number: int, last: Event) -> list[Event]:
     return [event]
 
 
-def _but_not(said: Said, number: int, last: Event) -> list[Event]:
-    """'but not the cold'."""
-    clause = said.clauses[number]
-    group = said.named(clause)
-    negated = [i for i in range(clause.start, clause.end) if said.norm(i) == "not"]
-    if not group or not negated or not last.piped:
-        return []
-    ends_in_pipes = group[0].end == clause.end and 0 < group[0].start - negated[-1] <= 2
-    if clause.end - negated[-1] > 2 and not ends_in_pipes:
-        return []
-    event = _again(said, last, number, Status.NOT_DONE, "not", (negated[-1], negated[-1] + 1))
-    event.keys, event.rooms = group[0].keys, said.here() if _room_named(said, clause) else last.rooms
-    return [event]
-
-
 def _but_not_thing(said: Said, number: int, last: Event) -> list[Event]:
     """'fitted the bath but not the basin', 'but not about the basin'."""
     clause = said.clauses[number]
@@ -492,6 +460,6 @@ _LEADS_ON = words("places") | words("way-words")
 
 
 _WAYS = (
-    _same_again, _forgot, _with_it, _another_on, order_too, _next_size, _next_stretch, _next_way, _not_done_either,
-    _wants_doing, _but_not, _but_not_thing, _and_there, _not_there, _so_too,
+    _same_again, _forgot, _with_it, _another_on, order_too, _next_size, _next_stretch, _next_way,
+    _wants_doing, _but_not_thing, _and_there, _not_there, _so_too,
 )  # fmt: skip

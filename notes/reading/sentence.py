@@ -16,6 +16,7 @@ from notes.reading.nominal import joist_depth
 from notes.reading.pipes import find_pipes, note_pipes
 from notes.reading.putright import corrected, take_back, verdicts
 from notes.reading.said import Said
+from notes.reading.short import in_short
 from notes.reading.things import note_things, take_heading
 from notes.reading.whereabouts import for_room, joined_rooms, left_there, move_on, spread, take_rooms
 from notes.reading.wordlists import words
@@ -67,7 +68,9 @@ def _clause_by_clause(said: Said) -> list[Event]:
         if clause.lead not in _TOLD_LEADS:
             asked = None
         told = len(events)
-        if acts := said.acts_in(clause):
+        if short := in_short(said, number, events):
+            events += short
+        elif acts := said.acts_in(clause):
             asked = _take_work(said, number, acts, asked, events)
             if len(events) == told and asked is None:
                 # 'a tundish, some clips': no clipping
@@ -75,7 +78,7 @@ def _clause_by_clause(said: Said) -> list[Event]:
         else:
             events += short_for(said, number, events)
         # 'from where the boiler's going' says a place, not what is spoken of next
-        if not acts or (len(events) == told and said.norm(clause.start) not in _PLACE_LEADS):
+        if not said.acts_in(clause) or (len(events) == told and said.norm(clause.start) not in _PLACE_LEADS):
             note_things(said, clause)
         note_pipes(said, clause)
     return events

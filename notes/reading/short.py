@@ -1,0 +1,116 @@
+"""Clauses that say the last work of other pipes or things and nothing more: 'same with the cold', 'not the basin yet'."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from notes.model import Status
+from notes.reading.clauses import WAITING, Clause
+from notes.reading.event import Event
+from notes.reading.nominal import is_size
+from notes.reading.said import Said
+from notes.reading.things import DETERMINERS, STRUCTURE, in_phrase
+from notes.reading.which_pipes import other_pipes
+from notes.reading.wordlists import pattern, words
+
+_WHOLE = "(?:(?:and|but|plus|then|so|well|mind|though) )*"
+_SAME, _NOT, _TO_DO, _DONE = (
+    pattern(f"short-{name}", _WHOLE, r"(?:\Z)") for name in ("same", "not", "to-do", "done")
+)  # fmt: skip
+_TOO = pattern("short-too", after=r"\Z")
+_OTHER = words("the-other")
+_NO_MORE_OF = frozenset(("order", "ask", "decide"))
+"""A thing named after these may be anything."""
+
+
+def in_short(said: Said, number: int, events: Sequence[Event]) -> list[Event]:
+    """What clause `number` says of the work told last, in its sentence or the last one that told any."""
+    clause = said.clauses[number]
+    before = [e for e in events if e.clause < number] or said.scene.recent
+    if not before or clause.question or clause.lead in WAITING:
+        return []
+    last = before[-1]
+    keys, text = _as_short(said, clause, last)
+    if not keys and number:
+        # 'the cold, same': named in a clause of its own
+        keys, text = _as_short(said, said.clauses[number - 1], last)
+        text = f"X {said.joined(clause.start, clause.end)}" if _ALONE.fullmatch(text) else ""
+    if not keys or set(keys) & set(last.keys):
+        return []
+    status = _status(said, number, last, text)
+    if status is None:
+        return []
+    return [_of(said, clause, number, e, keys, status) for e in _together(before, last)]
+
+
+def _status(said: Said, number: int, last: Event, text: str) -> Status | None:
+    clause = said.clauses[number]
+    if _told_anew(said, number):
+        return None
+    if _SAME.match(text) or (clause.lead in ("and", "plus") and number == len(said.clauses) - 1 and _TOO.match(text)):
+        return None if last.action in _NO_MORE_OF and text == "X" else last.status
+    if _NOT.match(text) and last.action not in _NO_MORE_OF:
+        return Status.NOT_DONE if last.status in (Status.DONE, Status.UNSURE) else None
+    if _TO_DO.match(text):
+        return Status.TO_DO
+    return Status.DONE if _DONE.match(text) and last.status in (Status.DONE, Status.NOT_DONE) else None
+
+
+def _told_anew(said: Said, number: int) -> bool:
+    """'hot the same, fifteen along the beam', 'the same on the underfloor, four loops laid': in words of its own."""
+    if number + 1 == len(said.clauses):
+        return False
+    after = said.clauses[number + 1]
+    sized = any(is_size(said.row, i) for i in range(after.start, after.end))
+    return sized or (after.lead in ("", "but") and bool(said.acts_in(after)))
+
+
+def _together(before: Sequence[Event], last: Event) -> list[Event]:
+    """'Capped and tested the hot': work told together of the same pipes."""
+    return [e for e in before if e.keys == last.keys and e.status is last.status and e.rooms == last.rooms]
+
+
+def _of(said: Said, clause: Clause, number: int, told: Event, keys: tuple[str, ...], status: Status) -> Event:
+    act = replace(told.act, start=clause.start, end=clause.end)
+    rooms = said.here() if any(n.kind in ("room", "head") for n in said.row[clause.start : clause.end]) else told.rooms
+    like = told if status is told.status else None
+    return Event(act, number, status, "in short", keys, None, rooms, span=(clause.start, clause.end), like=like)
+
+
+def _as_short(said: Said, clause: Clause, last: Event) -> tuple[tuple[str, ...], str]:
+    """The pipes or things of a clause, and its words with X for them: 'same with X'."""
+    others = _the_other(said, clause, last)
+    if others:
+        keys, start, end = others
+    elif last.piped:
+        groups = said.mentioned(clause)
+        if len(groups) != 1:
+            return (), ""
+        keys, start, end = groups[0].keys, groups[0].start, groups[0].end
+    else:
+        things = [i for i in said.items(clause) if said.row[i].keys[0] not in STRUCTURE]
+        if len(things) != 1 or in_phrase(said, things[0]) and said.norm(things[0] - 2) not in _WITH:
+            return (), ""
+        keys, start, end = said.row[things[0]].keys[:1], things[0], things[0] + 1
+    while start > clause.start and said.norm(start - 1) in DETERMINERS:
+        start -= 1
+    return keys, " ".join([*said.norms(clause.start, start), "X", *said.norms(end, clause.end)])
+
+
+_ALONE = re.compile("(as for |and |then )*X")
+_WITH = frozenset(("with", "for", "to", "on", "as"))
+
+
+def _the_other(said: Said, clause: Clause, last: Event) -> tuple[tuple[str, ...], int, int] | None:
+    """'the other', 'the other one', 'the rest': what was not yet told of the pipes last listed."""
+    if not last.piped or said.mentioned(clause):
+        return None
+    for i in range(clause.start, clause.end):
+        if said.norm(i) in ("other", "others", "rest") and (left := other_pipes(said)):
+            end = i + 1
+            while end < clause.end and said.norm(end) in _OTHER:
+                end += 1
+            return left, i, end
+    return None
