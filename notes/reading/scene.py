@@ -103,6 +103,8 @@ class Scene:
     """Nodes whose number or material was taken back."""
     spoke: Act | None = None
     """Somebody was spoken to in the last sentence, and of what was not said."""
+    questioned: list[Event] = field(default_factory=list)
+    """The work that the last sentence asked of."""
     listing: bool = False
     """What to order is being listed."""
     recent: list[Event] = field(default_factory=list)

@@ -15,6 +15,7 @@ from notes.reading.merge import merged, without_capped_tails, without_standing
 from notes.reading.nominal import joist_depth
 from notes.reading.pipes import find_pipes, note_pipes
 from notes.reading.putright import corrected, take_back, verdicts
+from notes.reading.replies import asked_of, replied
 from notes.reading.said import Said
 from notes.reading.short import in_short
 from notes.reading.things import note_things, take_heading
@@ -28,11 +29,14 @@ _TOLD_LEADS = words("told-leads")
 def read_sentence(said: Said) -> list[Event]:
     """The events of a sentence, in the order they were said; the scene moves on."""
     spoke, said.scene.spoke = said.scene.spoke, None
+    asked, said.scene.questioned = said.scene.questioned, []
     take_back(said)
     _note_depth(said)
     find_pipes(said)
     note_excepted(said)
-    events = excepted(said, corrected(said, _clause_by_clause(said)))
+    replies, no_more = replied(said, asked)
+    events = [] if no_more else excepted(said, corrected(said, _clause_by_clause(said)))
+    events += [r for r in replies if not any(e.action == r.action and set(e.keys) & set(r.keys) for e in events)]
     spread(said, events)
     if not events:
         move_on(said)
@@ -43,6 +47,7 @@ def read_sentence(said: Said) -> list[Event]:
     events.sort(key=lambda e: e.start)
     fill(said, events)
     keep_in_mind(said, events)
+    said.scene.questioned = asked_of(said, events, said.scene.recent)
     said.scene.recent = events or said.scene.recent
     return merged(said, events)
 

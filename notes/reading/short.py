@@ -1,4 +1,4 @@
-"""Clauses that say the last work of other pipes or things and nothing more: 'same with the cold', 'not the basin yet'."""
+"""Clauses that say the last work of other pipes or things, no more: 'same with the cold', 'not the basin yet'."""
 
 from __future__ import annotations
 
@@ -12,15 +12,13 @@ from notes.reading.event import Event
 from notes.reading.nominal import is_size
 from notes.reading.said import Said
 from notes.reading.things import DETERMINERS, STRUCTURE, in_phrase
-from notes.reading.which_pipes import other_pipes
-from notes.reading.wordlists import pattern, words
+from notes.reading.which_pipes import one_of_several
+from notes.reading.wordlists import pattern
 
 _WHOLE = "(?:(?:and|but|plus|then|so|well|mind|though) )*"
 _SAME, _NOT, _TO_DO, _DONE = (
     pattern(f"short-{name}", _WHOLE, r"(?:\Z)") for name in ("same", "not", "to-do", "done")
 )  # fmt: skip
-_TOO = pattern("short-too", after=r"\Z")
-_OTHER = words("the-other")
 _NO_MORE_OF = frozenset(("order", "ask", "decide"))
 """A thing named after these may be anything."""
 
@@ -47,9 +45,10 @@ def in_short(said: Said, number: int, events: Sequence[Event]) -> list[Event]:
 
 def _status(said: Said, number: int, last: Event, text: str) -> Status | None:
     clause = said.clauses[number]
-    if _told_anew(said, number):
-        return None
-    if _SAME.match(text) or (clause.lead in ("and", "plus") and number == len(said.clauses) - 1 and _TOO.match(text)):
+    joined = clause.lead in ("and", "plus", "then") and number == len(said.clauses) - 1
+    if _SAME.match(text) or (joined and text == "X"):
+        if _told_anew(said, number):
+            return None
         return None if last.action in _NO_MORE_OF and text == "X" else last.status
     if _NOT.match(text) and last.action not in _NO_MORE_OF:
         return Status.NOT_DONE if last.status in (Status.DONE, Status.UNSURE) else None
@@ -81,7 +80,7 @@ def _of(said: Said, clause: Clause, number: int, told: Event, keys: tuple[str, .
 
 def _as_short(said: Said, clause: Clause, last: Event) -> tuple[tuple[str, ...], str]:
     """The pipes or things of a clause, and its words with X for them: 'same with X'."""
-    others = _the_other(said, clause, last)
+    others = one_of_several(said, clause.start, clause.end) if last.piped and not said.mentioned(clause) else None
     if others:
         keys, start, end = others
     elif last.piped:
@@ -91,7 +90,7 @@ def _as_short(said: Said, clause: Clause, last: Event) -> tuple[tuple[str, ...],
         keys, start, end = groups[0].keys, groups[0].start, groups[0].end
     else:
         things = [i for i in said.items(clause) if said.row[i].keys[0] not in STRUCTURE]
-        if len(things) != 1 or in_phrase(said, things[0]) and said.norm(things[0] - 2) not in _WITH:
+        if len(things) != 1 or (in_phrase(said, things[0]) and said.norm(things[0] - 2) not in _WITH):
             return (), ""
         keys, start, end = said.row[things[0]].keys[:1], things[0], things[0] + 1
     while start > clause.start and said.norm(start - 1) in DETERMINERS:
@@ -101,16 +100,3 @@ def _as_short(said: Said, clause: Clause, last: Event) -> tuple[tuple[str, ...],
 
 _ALONE = re.compile("(as for |and |then )*X")
 _WITH = frozenset(("with", "for", "to", "on", "as"))
-
-
-def _the_other(said: Said, clause: Clause, last: Event) -> tuple[tuple[str, ...], int, int] | None:
-    """'the other', 'the other one', 'the rest': what was not yet told of the pipes last listed."""
-    if not last.piped or said.mentioned(clause):
-        return None
-    for i in range(clause.start, clause.end):
-        if said.norm(i) in ("other", "others", "rest") and (left := other_pipes(said)):
-            end = i + 1
-            while end < clause.end and said.norm(end) in _OTHER:
-                end += 1
-            return left, i, end
-    return None

@@ -19,6 +19,7 @@ from notes.reading.things import (
     mere_place,
     serving,
     thing_in_mind,
+    things_in_mind,
     things_with,
 )  # fmt: skip
 from notes.reading.which_pipes import NOBODY, Subject, named_later, pipes_for, the_other
@@ -100,7 +101,7 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     if act.action == "connect" and _by_name_next(said, act) and (found := named_later(said, act, clause)):
         return found
     pronoun = any(n in _THEM for n in said.norms(clause.start, min(act.end + 2, clause.end)))
-    if (pronoun or _of_thing_just_told(said, act, clause)) and (meant := _it(said, act)) is not None:
+    if (pronoun or _of_thing_just_told(said, act, clause)) and (meant := _it(said, act, clause)) is not None:
         return meant
     if item is not None and (filled := _vessel(said, act, item, pronoun)):
         return filled
@@ -171,17 +172,18 @@ def _tails(said: Said, item: int | None) -> tuple[str, ...]:
     return tuple(meant or (known if item is None else ())) or _USUAL.get(thing, ())
 
 
-def _it(said: Said, act: Act) -> Subject | None:
+def _it(said: Said, act: Act, clause: Clause) -> Subject | None:
     """'connected it' after a thing was named: the thing, not its pipes; 'it comes up' of a thing tells of no pipe."""
     thing = thing_in_mind(said)
     if not thing:
         return None
+    things = things_in_mind(said, act, clause)
     many = {"both", "they", "them"} & set(said.norms(max(said.start, act.start - 4), act.start))
-    if many and act.action == "connect":
+    if many and act.action == "connect" and len(things) == 1:
         pair = _tails(said, None) if thing not in _WARM else _HEAT
         return (pair, None) if pair else None
     if act.action in ("connect", "fill", "drain", "commission") and thing not in _LOOSE:
-        return (thing,), None
+        return things, None
     return NOBODY if act.action in ("run", "leave") and not said.groups else None
 
 
@@ -245,7 +247,7 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     alone = act.start == said.start and act.end == said.end
     if thing and (pronoun or number or alone):
         # 'The pump. Fitted.'
-        return (thing,), None
+        return things_in_mind(said, act, clause) or (thing,), None
     if said.headed and act.action in ("fit", "order"):
         heads = [n for n in said.row[said.start : said.end] if n.kind == "item"]
         return (heads[0].keys[0],), None
@@ -263,7 +265,9 @@ def _taken_out(said: Said, act: Act, number: int, thing: str) -> Subject:
         return worked.keys, None
     if _another_thing(said, act):
         return NOBODY
-    return ((thing,), None) if thing and not said.named(clause) else pipes_for(said, act, clause)
+    if thing and not said.named(clause):
+        return things_in_mind(said, act, clause) or (thing,), None
+    return pipes_for(said, act, clause)
 
 
 def _listed_next(said: Said, number: int) -> tuple[str, ...]:
@@ -383,5 +387,5 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     if in_clause:
         return (direct or in_clause)[-1].keys, None
     if thing and (act.action != "seal" or thing == "sleeve"):
-        return (thing,), None
+        return things_in_mind(said, act, clause), None
     return pipes_for(said, act, clause)

@@ -33,6 +33,19 @@ def thing_in_mind(said: Said) -> str:
     return last[1] if last and last[0] == "item" else ""
 
 
+def things_in_mind(said: Said, act: Act, clause: Clause) -> tuple[str, ...]:
+    """What 'it', or 'they' and 'both', means, where things were spoken of last."""
+    thing = thing_in_mind(said)
+    told = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
+    many = _MANY & set(said.norms(clause.start, min(act.end + 2, clause.end)))
+    if many and told is not None and len(told.keys) > 1 and thing in told.keys:
+        return told.keys
+    return (thing,) if thing else ()
+
+
+_MANY = frozenset("they them both neither none all those these lot pair three each".split())
+
+
 def pipe_in_mind(said: Said) -> bool:
     """Whether pipes were spoken of last."""
     return said.scene.last == ("pipe", "")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 
 from notes.reading.actions import Act
@@ -204,9 +203,7 @@ def the_other(said: Said, clause: Clause) -> int:
 
 
 _COUNTED = frozenset(("one", "ones", "two", "three", "pair", "pipe", "pipes"))
-_AUX = frozenset(
-    ("'s", "is", "are", "was", "were", "has", "have", "wants", "want", "needs", "need", "not", "still", "i", "to")
-)
+_AUX = frozenset("'s is are was were has have wants want needs need not still i to open yet though too as".split())
 
 
 def other_pipes(said: Said) -> tuple[str, ...]:
@@ -216,18 +213,35 @@ def other_pipes(said: Said) -> tuple[str, ...]:
     return tuple(k for k in said.scene.many if k not in done) if done < set(said.scene.many) else ()
 
 
-def _one_of_many(said: Said, act: Act, clause: Clause) -> Subject | None:
-    """'hot and cold: first one's capped, the other's open'."""
+def one_of_several(said: Said, start: int, end: int) -> tuple[tuple[str, ...], int, int] | None:
+    """What 'the other', 'the rest', 'the first one', 'the latter' is of the pipes last listed, and its nodes."""
     many = said.scene.many
-    if len(many) > 1 and the_other(said, clause) and (left := other_pipes(said)):
-        return left, None
-    near = said.joined(clause.start, act.start)
-    if len(many) == 2 and (told := _ORDINAL.match(near)):
-        return many[:1] if told.group(1) in ("first", "former") else many[1:], None
+    for i in range(start, end):
+        word, after = said.norm(i), i + 1
+        while after < said.end and said.norm(after) in _COUNTED:
+            after += 1
+        if after < said.end and said.row[after].kind != "mark" and said.norm(after) not in _AUX:
+            continue
+        if word in _OTHERS and (left := other_pipes(said)):
+            return left, i, after
+        pointed = said.norm(i - 1) == "the" or said.norms(i + 1, i + 2) in (["one"], ["'s"], ["is"], ["has"])
+        alone = after == i + 1 or said.norms(i + 1, after) == ["one"]
+        if word in _PLACES and len(many) > 1 and pointed and alone and many[_PLACES[word]]:
+            return many[_PLACES[word]], i, after
     return None
 
 
-_ORDINAL = re.compile(r"(?:the )?(first|former|second|latter)(?: one)? (?:'s|is|has)\b")
+_OTHERS = frozenset(("other", "others", "rest"))
+_PLACES = {
+    "first": slice(0, 1), "former": slice(0, 1), "second": slice(1, 2), "third": slice(2, 3),
+    "latter": slice(-1, None), "last": slice(-1, None),
+}  # fmt: skip
+
+
+def _one_of_many(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'hot and cold: first one's capped, the other's open', 'tested the first'."""
+    found = one_of_several(said, clause.start, min(act.end + 4, clause.end))
+    return (found[0], None) if found else None
 
 
 def _covered_so(said: Said, act: Act, clause: Clause) -> Subject | None:
