@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from dictation import row
 
-from notes.reading.nominal import count_before, inches, is_gap, is_size, joist_depth, unit_value
+from notes.reading.counting import count_before
+from notes.reading.nominal import inches, is_gap, is_size, joist_depth, unit_value
 from notes.reading.numbers import quantities
 
 SPOKEN = {

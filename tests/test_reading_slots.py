@@ -24,6 +24,13 @@ SAID: dict[str, list[dict[str, Any]]] = {
     ],
     "Ran the cold six metres along the wall.": [{"length_m": 6, "place": "along the wall"}],
     "Order six blending valves.": [{"subject": "valve", "count": 6}],
+    "Need half a dozen clips.": [{"subject": "clips", "count": 6}],
+    "Pick up a pair of fifteen isolators.": [{"subject": "valve", "count": 2, "size_mm": 15}],
+    "Both radiators are hung.": [{"subject": "radiator", "count": 2}],
+    "Basins are in, four of them.": [{"subject": "basin", "count": 4}],
+    "All three wastes are run.": [{"subject": "waste", "count": 3}],
+    "The gas is run.": [{"subject": "gas", "count": None}],
+    "Notched a couple of joists, fifteen deep.": [{"size_mm": 15, "count": 2}],
     "Need three elbows, two radiator valves and clips.": [
         {"subject": "fitting", "count": 3},
         {"subject": "valve", "count": 2},

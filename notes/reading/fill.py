@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from notes.model import Status
+from notes.reading.counting import count
 from notes.reading.event import Event
-from notes.reading.measuring import count, joist, measures, outcome
+from notes.reading.measuring import joist, measures, outcome
 from notes.reading.placing import places
 from notes.reading.said import Said
 from notes.reading.sizing import material, size

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from notes.model import Status
+from notes.reading.counting import amount
 from notes.reading.event import Event
-from notes.reading.nominal import count_before, is_gap, joist_depth, unit_value
+from notes.reading.nominal import is_gap, joist_depth, unit_value
 from notes.reading.putright import FAILED
 from notes.reading.said import Said
 from notes.reading.wordlists import pattern
 
 _MEASURED = frozenset(("test", "flush", "fill"))
-_COUNTED = frozenset(("order", "drill", "notch", "fit", "remove", "clip"))
 _PASSED = pattern("passed")
 _TEMPORARY = pattern("temporary")
 
@@ -39,28 +39,14 @@ def _of_goods(said: Said, event: Event, i: int) -> bool:
     return event.action == "order" and i + 1 < said.end and said.norm(i + 1) == "of"
 
 
-def count(said: Said, event: Event, start: int, end: int) -> None:
-    """Set how many things are ordered, fitted, taken out."""
-    if event.action not in _COUNTED or event.piped or event.keys == ("joist",):
-        return
-    row = said.row
-    named = {row[i].keys[0]: i for i in reversed(range(start, end)) if row[i].kind == "item"}
-    if named.keys() & set(event.keys):
-        each = (count_before(row, named[key], start) if key in named else None for key in event.keys)
-        event.per_key_count = tuple(each)
-    else:
-        # 'fitted two of them'
-        of = [i for i in range(event.start, end - 1) if row[i].tag == "Q-num" and said.norm(i + 1) == "of"]
-        if of and (q := row[of[0]].qty) and q.value <= 20:
-            event.slots["count"] = int(q.value)
-
-
 def joist(said: Said, event: Event, start: int, end: int) -> None:
     """Set the hole's diameter or the notch's depth, the joist's depth and how many, in mm."""
     depth, many = said.scene.depth, None
     sizes: list[tuple[int, float]] = []
     for i in range(start, end):
         q = said.row[i].qty
+        if q is None and said.norm(i) in ("couple", "pair", "both"):
+            many = many or amount(said.row, i)
         if q is None or i in said.scene.void or q.unit not in (None, "mm", "inch"):
             continue
         if 100 < q.value < 200 and q.unit == "mm" and i == event.act.end:
@@ -69,7 +55,7 @@ def joist(said: Said, event: Event, start: int, end: int) -> None:
         elif found := joist_depth(said.row, i):
             depth = found
         elif q.unit is None and q.value <= 10:
-            many = many or int(q.value)
+            many = many or (None if said.norm(i - 1) in ("the", "that", "in") and q.value == 1 else int(q.value))
         elif q.unit == "inch" and q.value >= 4:
             depth = round(q.value * 25.4)
         elif q.unit == "inch":

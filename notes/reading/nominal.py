@@ -90,24 +90,6 @@ def _counts(row: Sequence[Node], i: int) -> bool:
     return after.tag in ("Q-num", "Q-mm", "Q-inch") or after.kind == "item" or after.norm in _COUNTED
 
 
-def count_before(row: Sequence[Node], i: int, start: int) -> int | None:
-    """The count said of the thing at node i: 'six blending valves', 'ten fifteen equal tees', 'two holes'."""
-    for j in range(i - 1, max(start, i - 5) - 1, -1):
-        q = row[j].qty
-        if q is None:
-            if row[j].kind == "mark" or row[j].norm in ("in", "on", "and", "to", "at"):
-                return None
-            continue
-        if q.unit is None and not q.plural and q.value == int(q.value) and 1 <= q.value <= 60:
-            more = j > start and row[j - 1].tag == "Q-num"
-            if is_size(row, j) and q.value >= 15 and (j == i - 1 or more):
-                continue
-            if row[j - 1].norm in _ROOM_NUMBER:
-                return None
-            return int(q.value)
-    return None
-
-
 def joist_depth(row: Sequence[Node], i: int) -> float | None:
     """The depth of a joist in mm, where the number at node i says one: 'eight inch', 'seven by two', 'two hundred'."""
     q = row[i].qty

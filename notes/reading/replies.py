@@ -26,7 +26,7 @@ _NOT_OF_WORK = frozenset(("ask", "order", "decide", "photograph"))
 
 def replied(said: Said, asked: Sequence[Event]) -> tuple[list[Event], bool]:
     """What an answer tells of the work that the sentence before `asked` of, and whether it is all that is said."""
-    for end in (said.end, said.clauses[0].end) if asked else ():
+    for end in (said.end, said.clauses[0].end) if asked and said.clauses else ():
         if (status := _reply(said, said.start, end)) is not None:
             return [_answered(e, status, said.start, end) for e in asked], end == said.end
     return [], False
@@ -44,6 +44,8 @@ def _reply(said: Said, start: int, end: int) -> Status | None:
 
 def asked_of(said: Said, events: Sequence[Event], before: Sequence[Event]) -> list[Event]:
     """The work that a question asks of; that of the last answer, `before`, where it only names other pipes."""
+    if not said.clauses:
+        return []
     opened = said.norms(said.start, said.start + 2)
     asks = said.clauses[-1].question or (opened[0] in _ASKS and opened[-1] in _ASKED_OF)
     if events or not asks or opened[0] in _OPEN:
