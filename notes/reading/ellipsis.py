@@ -147,6 +147,9 @@ def _all_that(said: Said, number: int) -> list[Event]:
 def _same_again(said: Said, number: int, last: Event) -> list[Event]:
     """'and the cold, same again': the last work with its pressure and time, on other pipes."""
     clause, before = said.clauses[number], said.clauses[max(0, number - 1)]
+    if _text(said, clause) in _ALL_SAME and len(said.clauses) == 1 and said.here() not in (last.rooms, (None,)):
+        # 'Hall. Rad's hung. Landing. Same.'
+        return [replace(_again(said, last, number, last.status, "again"), rooms=said.here(), like=last)]
     if not _SAME_AGAIN.search(_text(said, clause)) or not last.piped or last.status is not Status.DONE:
         return []
     on = said.mentioned(clause)
@@ -174,6 +177,9 @@ def _same_again(said: Said, number: int, last: Event) -> list[Event]:
         event.act = replace(event.act, action="run", form="done")
     event.keys, event.rooms, event.span, event.like = group[-1].keys, said.here(), (before.start, clause.end), last
     return [event]
+
+
+_ALL_SAME = frozenset(("same", "the same", "same again", "same here", "same again here", "ditto", "likewise"))
 
 
 def _room_alone(said: Said, number: int) -> bool:
@@ -381,7 +387,7 @@ def _not_there(said: Said, number: int, last: Event) -> list[Event]:
 
 
 _NOT_THERE = re.compile(
-    r"(and |but )?((it|they|that|both) )?((is|are|'s|has|have) )?not (yet )?(been )?(done )?(in|at|up|down|over)\b"
+    r"(and |but )?((it|they|that|both) )?((is|are|'s|has|have) )?not (yet )?(been )?(done )?(in|at|up|down|over|the)\b"
 )
 
 

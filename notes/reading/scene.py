@@ -103,6 +103,8 @@ class Scene:
     """Nodes whose number or material was taken back."""
     spoke: Act | None = None
     """Somebody was spoken to in the last sentence, and of what was not said."""
+    led_to: str | None = None
+    """The room that a run was last said to go to, for 'capped it in there'."""
     questioned: list[Event] = field(default_factory=list)
     """The work that the last sentence asked of."""
     listing: bool = False
@@ -112,7 +114,7 @@ class Scene:
 
     def enter(self, room: str | None) -> None:
         if room != self.room:
-            self.room, self.here, self.depth, self.place = room, [], None, None
+            self.room, self.here, self.depth, self.place, self.led_to = room, [], None, None, None
             self.past, self.group, self.serves, self.last = self.group or self.past, (), None, None
 
     def think_of(self, thing: str) -> None:

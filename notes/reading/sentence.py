@@ -19,7 +19,16 @@ from notes.reading.replies import asked_of, replied
 from notes.reading.said import Said
 from notes.reading.short import in_short
 from notes.reading.things import note_things, take_heading
-from notes.reading.whereabouts import for_room, joined_rooms, left_there, move_on, spread, take_rooms
+from notes.reading.whereabouts import (
+    for_room,
+    joined_rooms,
+    left_there,
+    move_on,
+    note_way,
+    spread,
+    take_rooms,
+    told_after,
+)
 from notes.reading.wordlists import words
 from notes.reading.work import work_told
 
@@ -38,6 +47,8 @@ def read_sentence(said: Said) -> list[Event]:
     events = [] if no_more else excepted(said, corrected(said, _clause_by_clause(said)))
     events += [r for r in replies if not any(e.action == r.action and set(e.keys) & set(r.keys) for e in events)]
     spread(said, events)
+    told_after(said, events)
+    note_way(said, events)
     if not events:
         move_on(said)
     events += implied(said, events)

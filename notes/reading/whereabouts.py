@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from notes.reading.clauses import Clause
 from notes.reading.event import Event
+from notes.reading.patterns import macros
 from notes.reading.rooms import Spot, spots
 from notes.reading.said import Said
 from notes.reading.wordlists import words
@@ -17,7 +18,7 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
     """Enter the room, or the rooms, that a clause names."""
     found = _spots(said, number)
     setting = [s for s in found if s.part == "set" and len(s.rooms) == 1 and not _after_where(said, s, clause)]
-    setting = [s for s in setting if not _still_this(said, s, number)]
+    setting = [s for s in setting if not _still_this(said, s, number) and not _elsewhere(said, s, number)]
     names = tuple(dict.fromkeys(s.rooms[0] for s in setting))
     if names and said.scene.room and _in_here(said, clause):
         said.whereabouts = tuple(dict.fromkeys((said.scene.room, *names)))
@@ -33,6 +34,22 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
         if said.scene.room is None:
             said.scene.enter(own[0].rooms[0])
         said.whereabouts = (own[0].rooms[0],)
+
+
+def _elsewhere(said: Said, spot: Spot, number: int) -> bool:
+    """'the joiner's in the hall', 'left my grips in the loft', 'not the kitchen, the utility': nobody goes there."""
+    clause = said.clauses[number]
+    ahead = said.norms(clause.start, spot.node)
+    denied = [n for n in ahead if n not in ("in", "the", "up", "down", "at")] == ["not"]
+    if said.worked is None and denied and number + 1 < len(said.clauses):
+        return True
+    told = said.mentioned(clause) or said.acts_in(clause) or said.scene.room is None or {"i", "we", "us"} & set(ahead)
+    things = any(said.row[i].kind == "item" for i in range(clause.start, spot.node)) and not _SEEN & set(ahead)
+    return not told and not things and bool((_SEEN | _OTHERS) & set(ahead))
+
+
+_SEEN = frozenset("left forgot hear heard smell".split())
+_OTHERS = frozenset(macros()["PEOPLE"]) | frozenset(macros()["COVERERS"])
 
 
 def move_on(said: Said) -> None:
@@ -164,9 +181,39 @@ def left_there(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
     if event.action not in ("leave", "cap") or "there" not in said.norms(event.act.start, said.clauses[number].end):
         return event.rooms
     ends = [s for n in range(number) for s in _spots(said, n) if s.part in ("end", "own") and len(s.rooms) == 1]
+    if not ends and said.scene.led_to and "in there" in said.joined(event.act.start, said.clauses[number].end):
+        return (said.scene.led_to,)
     if ends and "of" not in said.norms(max(said.start, ends[-1].node - 2), ends[-1].node):
         return ends[-1].rooms
     return event.rooms
+
+
+def note_way(said: Said, events: list[Event]) -> None:
+    """Keep where a run was said to go: 'through to the hall. Capped it in there.'"""
+    if events:
+        ends = [s for n in range(len(said.clauses)) for s in _spots(said, n) if s.part == "end" and len(s.rooms) == 1]
+        run = any(e.action == "run" for e in events)
+        said.scene.led_to = ends[-1].rooms[0] if ends and run else None
+
+
+def told_after(said: Said, events: list[Event]) -> None:
+    """'Capped the cold, kitchen': the room said last, where none was known before."""
+    room = said.scene.room
+    for event in events:
+        if event.rooms == (None,) and room and _bare_room(said, event.clause + 1):
+            event.rooms = (room,)
+
+
+def _bare_room(said: Said, first: int) -> bool:
+    """Whether the sentence ends in a clause from `first` on that only names a room: 'that's in the kitchen'."""
+    after = said.clauses[first:]
+    if not after or any(said.acts_in(c) or said.mentioned(c) for c in after):
+        return False
+    words = [n.norm for n in said.row[after[-1].start : after[-1].end] if n.kind not in ("room", "head")]
+    return len(words) < after[-1].end - after[-1].start and set(words) <= _THIS_IS
+
+
+_THIS_IS = frozenset("this that 's is in the here up down all".split())
 
 
 def spread(said: Said, events: list[Event]) -> None:
