@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from notes import ledger, search
 from notes.ask import answer
@@ -37,6 +37,14 @@ def answers(db: sqlite3.Connection, job: Job, question: str) -> list[Run]:
     """The runs that answer `question`, best first."""
     lexicon = load(job)
     return answer(question, candidates(db, job, read(question, lexicon, job)), lexicon, job)
+
+
+def nothing_so(job: Job, question: str, found: Sequence[Run]) -> str:
+    """A sentence where pipes of a state are asked for and none is in it: what is there must not look like one."""
+    asked = read(question, load(job), job)
+    if not asked.only or not found or asked.states & set(found[0].state):
+        return ""
+    return f"Nothing on record is {' and '.join(sorted(asked.states))} there; what is on record:"
 
 
 def candidates(db: sqlite3.Connection, job: Job, asked: Question) -> tuple[Run, ...]:

@@ -166,11 +166,13 @@ def _floors(rooms: Iterable[Room]) -> Iterable[tuple[str, frozenset[str]]]:
 
 
 def _families(text: str, rooms: Iterable[Room]) -> list[tuple[str, frozenset[str]]]:
-    """Rooms by the first words of their names, as far as the text has them: a big job has thousands."""
+    """Rooms by the first words of their names or the last, as far as the text has them: a big job has thousands."""
     families: dict[str, list[str]] = defaultdict(list)
     for room in rooms:
         words = room.name.lower().split()
         for n in range(1, len(words)):
             families[" ".join(words[:n])].append(room.name)
+        if len(words) > 1 and not named(words[-1]):  # 'the toilet' may be the pan
+            families[words[-1]].append(room.name)
     there = [start for start in sorted(families, key=len, reverse=True) if start in text]
     return [(rf"\b{re.escape(start)}\b(?:'s)?", frozenset(families[start])) for start in there]

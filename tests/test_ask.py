@@ -148,6 +148,7 @@ def test_rooms_by_floor_and_by_the_first_words_of_their_name() -> None:
     assert read("anything open in flat 2", LEXICON, JOB).near == {"Flat 2 kitchen", "Flat 2 lounge"}
     assert read("gas in the basement", LEXICON, JOB).near == {"Cellar"}
     assert not read("the spare for flat 2", LEXICON, JOB).near
+    assert read("anything open in the bathroom", LEXICON, JOB).near == {"House bathroom"}
 
 
 @pytest.mark.parametrize(

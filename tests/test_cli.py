@@ -125,6 +125,17 @@ def test_runs_are_narrowed_by_service_and_state(voidbook: Run, filled: Any) -> N
     assert "waste" in voidbook("runs").out
     assert [r["subject"] for r in voidbook("runs", "--service", "hot return", "--json").rows] == ["hot return"]
     assert {r["subject"] for r in voidbook("runs", "--state", "open", "--json").rows} == {"waste"}
+    both = voidbook("runs", "--state", "capped,untested", "--json").rows
+    assert {r["subject"] for r in both} == {"hot", "hot return"}
+    assert not voidbook("runs", "--state", "capped, open", "--json").rows
+    wrong = voidbook("runs", "--state", "cappd")
+    assert (wrong.code, "no state is called 'cappd'; name some of: run, capped" in wrong.err) == (2, True)
+
+
+def test_trace_says_where_nothing_is_as_asked(voidbook: Run, filled: Any) -> None:
+    assert voidbook("trace", "anything", "open", "in", "the", "bathroom").out.startswith("Nothing on record is open")
+    assert "Nothing on record" not in voidbook("trace", "anything", "open").out
+    assert "Nothing on record" not in voidbook("trace", "is", "the", "hot", "open", "in", "the", "bathroom").out
     assert voidbook("runs", "--service", "gas").out == "No pipe run on record is like that.\n"
 
 

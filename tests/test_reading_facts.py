@@ -11,14 +11,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from dictation import as_rows, folders, heard, readings, scenario, short
+from dictation import AT, as_rows, folders, heard, lexicon, readings, scenario, short
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scoring import Score, scored
 from syrupy.assertion import SnapshotAssertion
 from syrupy.extensions.json import JSONSnapshotExtension
 
-from notes.model import ACTIONS, ITEMS, MATERIALS, PIPES, Fact, Room, Status
+from notes.model import ACTIONS, ITEMS, MATERIALS, PIPES, Fact, Memo, Room, Status, Word
+from notes.reading import Carry, read
 
 ROOMS = (Room("Kitchen", "Ground"), Room("Main bathroom", "First", ("family bathroom",)))
 GOLDEN = [path for kind in ("dev", "own") for path in folders(kind) if path.name in ("farmhouse", "lodge")]
@@ -166,3 +167,15 @@ def test_scores_do_not_fall(kind: str) -> None:
         assert score.tallies[name].f1 >= floor, name
     assert score.tallies["slot material"].f1 >= 0.9
     assert score.wrong_sizes <= WRONG_SIZES[kind] * score.told_sizes
+
+
+def test_each_fact_tells_the_second_that_it_is_said_at() -> None:
+    text = "Kitchen. Capped the hot. Tested the cold."
+    spans = [m.span() for m in re.finditer(r"\S+", text)]
+    words = tuple(Word(text[a:b], a, b, at=n * 1.26) for n, (a, b) in enumerate(spans))
+    memo = Memo("m1", AT, "A", text, text, words)
+    assert [(f.quote, f.second) for f in read(memo, lexicon(*ROOMS), Carry()).facts] == [
+        ("Capped the hot", 1.3),
+        ("Tested the cold", 5.0),
+    ]
+    assert [f.second for f in heard(text, *ROOMS).facts] == [None, None]

@@ -10,22 +10,34 @@ import click
 from notes import answering, search, wording
 from notes.ask import as_json as run_json
 from notes.cli import common, out
+from notes.errors import UsageError
 from notes.model import PIPES, STATES, Run
+
+_SAME = {"untested": "not tested", "uninsulated": "not insulated", "unlagged": "not insulated", "lagged": "insulated"}
+
+
+def _states(context: click.Context, option: click.Parameter, words: str | None) -> frozenset[str]:
+    """The states named with commas between."""
+    asked = [word.strip().lower() for word in (words or "").split(",") if word.strip()]
+    states = frozenset(_SAME.get(word, word) for word in asked)
+    if unknown := sorted(states - set(STATES)):
+        raise UsageError(f"no state is called {unknown[0]!r}", todo=f"name some of: {', '.join(STATES)}")
+    return states
 
 
 @click.command("runs")
 @common.in_room
 @click.option("--service", type=click.Choice(PIPES), metavar="SERVICE", help="Only this service, as in: hot return.")
-@click.option("--state", type=click.Choice(STATES), metavar="STATE", help="Only runs in this state, as in: capped.")
+@click.option("--state", callback=_states, metavar="STATES", help="Only runs in all of these: capped,untested.")
 @common.as_json
 @common.in_job
-def command(room: str | None, service: str | None, state: str | None, as_json: bool, folder: Path | None) -> None:
+def command(room: str | None, service: str | None, state: frozenset[str], as_json: bool, folder: Path | None) -> None:
     """List the pipe runs by room: what each is, where it goes, what state it is in now."""
     root, job = common.here(folder)
     name = common.room_named(room, job)
     with search.opened(root) as db:
         found = answering.runs(db, job, [name] if name else [], [service] if service else [])
-    wanted = [run for run in found if (not name or run.room == name) and (not state or state in run.state)]
+    wanted = [run for run in found if (not name or run.room == name) and state <= set(run.state)]
     if as_json:
         out.records({"key": run.key, **run_json(run)} for run in wanted)
         return

@@ -31,9 +31,12 @@ def command(words: tuple[str, ...], most: int, as_json: bool, folder: Path | Non
     with search.opened(root) as db:
         found = answering.answers(db, job, question)
         elsewhere = [] if found or as_json else answering.elsewhere(db, job, question)
+        nothing = answering.nothing_so(job, question, found)
     if as_json:
         out.records(map(run_json, found))
     elif found:
+        if nothing:
+            out.paragraph(nothing)
         show(found, most)
     else:
         for words_ in ("No pipe on record answers that. Try `voidbook find` with other words.", *elsewhere):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from typing import Any
 
 from notes.lexicon import Lexicon
@@ -33,14 +34,22 @@ def facts(memo: Memo, lexicon: Lexicon, scene: Scene) -> list[Fact]:
 def _written(memo: Memo, row: list[Node], event: Event, first: int) -> list[Fact]:
     """A fact for each room and each pipe of an event."""
     start, end = row[event.span[0]].start, row[event.span[1] - 1].end
+    second = _second(memo, start)
     pairs = [(room, n, key) for room in event.rooms or (None,) for n, key in enumerate(event.keys)]
     return [
         Fact(
             memo.id, first + count, room, key, event.action, event.status, memo.text[start:end], start, end,
-            cue=event.cue, **_slots(event, n),
+            cue=event.cue, second=second, **_slots(event, n),
         )
         for count, (room, n, key) in enumerate(pairs)
     ]  # fmt: skip
+
+
+def _second(memo: Memo, start: int) -> float | None:
+    """Where in the recording the words from character `start` are said, to a tenth; None where it is not known."""
+    spot = bisect_right(memo.words, start, key=lambda word: word.start)
+    at = memo.words[spot - 1].at if spot else None
+    return None if at is None else round(at, 1)
 
 
 def _slots(event: Event, n: int) -> dict[str, Any]:
