@@ -164,6 +164,12 @@ def moment(at: datetime) -> str:
     return f"{_DAYS[at.weekday()][:3]} {at.day} {_MONTHS[at.month - 1][:3]} {at:%H:%M}"
 
 
+def age(since: datetime, until: datetime) -> str:
+    """How many days something has been open."""
+    days = max((until - since).days, 0)
+    return "open since today" if days == 0 else f"open {days} day{'s' * (days > 1)}"
+
+
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",

@@ -10,7 +10,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -21,7 +21,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from notes import job as jobs
-from notes import looked, search
+from notes import looked, search, wording
 from notes.cli import VERBS, command_of, out
 from notes.cli.common import day_named
 from notes.errors import UsageError
@@ -112,6 +112,16 @@ def test_followups_tell_what_since_when_and_on_which_words(voidbook: Run, filled
     assert headings == sorted(headings)
     for words in ("Hot capped", "House bathroom", "Mon 2 Mar 08:00, m01:", "Closes with:", '"Left the waste open'):
         assert words in told
+    assert re.search(r"Hot capped, no passed test on record since · House bathroom · open \d+ days", told)
+
+
+@pytest.mark.parametrize(
+    ("hours", "words"),
+    [(-1, "open since today"), (23, "open since today"), (24, "open 1 day"), (50, "open 2 days")],
+)
+def test_how_long_it_is_open(hours: int, words: str) -> None:
+    since = datetime(2026, 3, 2, 8, tzinfo=UTC)
+    assert wording.age(since, since + timedelta(hours=hours)) == words
 
 
 def test_trace_tells_where_a_pipe_is_in_plain_words(voidbook: Run, filled: Any) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
 from itertools import groupby
 from pathlib import Path
 
@@ -101,7 +102,8 @@ def _show_check(items: list[FollowUp]) -> None:
 def _show(items: list[FollowUp]) -> None:
     """Follow-ups that rest on the same words."""
     for item in items:
-        given = [f"for {item.assignee}"] if item.assignee else []
+        given = [] if item.closed_by else [wording.age(item.since, datetime.now(UTC))]
+        given += [f"for {item.assignee}"] if item.assignee else []
         given += [f"due {item.due}"] if item.due else []
         title = " · ".join((item.title, item.room or "no room", *given))
         out.paragraph(title, first=f"{item.id or 0:6}  ", rest=" " * 8)
