@@ -58,6 +58,14 @@ def test_the_catalogue_s_examples(check: str, lines: tuple[str, ...], stands: bo
     assert (check in still_open(facts(*lines), _job(lines))) is stands
 
 
+def test_every_check_of_a_room_has_an_example_that_opens_and_then_closes() -> None:
+    def opens_first(check: str, lines: tuple[str, ...]) -> bool:
+        return any(check in still_open(facts(*lines[:n]), _job(lines)) for n in range(1, len(lines)))
+
+    for check in rules().checks:
+        assert check.scope == "job" or any(opens_first(check.id, lines) for lines in check.examples_shut), check.id
+
+
 def test_every_check_has_both_kinds_of_example_a_source_and_words() -> None:
     assert {c.id for c in rules().checks} > GUIDE
     for check in rules().checks:
