@@ -25,7 +25,7 @@ DARK_BELOW = 25.0
 BURNT_ABOVE = 0.3
 """Share of pixels without any drawing left in the light. A window in the picture makes 0.1."""
 ALIKE = 10
-"""Bits of 64 that two copies of one view may differ in. Copies differ in 12 at most, different views in 23 at least."""
+"""Bits of 64 that two copies of one view may differ in. Copies differ in 10 at most, different views in 22 at least."""
 
 _TILES, _BEST, _WHITE = 8, 0.95, 250
 
