@@ -82,7 +82,7 @@ def _told_apart(row: Sequence[Node], i: int, end: int, between: Sequence[str]) -
     return "and" not in between and "," in between and i + 1 < end and row[i + 1].norm in _TOLD_OF
 
 
-_TOLD_OF = frozenset("'s not tomorrow is are was were has have i we he she they".split())
+_TOLD_OF = frozenset("'s not tomorrow needs wants is are was were has have i we he she they".split())
 
 
 def _goes_on(between: Sequence[str], closed: bool) -> bool:

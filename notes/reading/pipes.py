@@ -93,6 +93,9 @@ def _in_passing(said: Said, first: int) -> bool:
     if said.norm(i) == "for" and (_sized_before(said, i) or (i > said.start and said.norm(i - 1) == "as")):
         # 'as for the gas'
         return False
+    if said.norm(i) == "off" and any(a.end == i + 1 and a.action in ("cap", "isolate", "drain") for a in said.acts):
+        # 'blanked off the oil, then the condensate'
+        return False
     if said.norm(i) == "off" and _STOPPED & set(said.norms(max(said.start, i - 2), i)):
         # 'cut the caps off the hot and cold'
         return False
