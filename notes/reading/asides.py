@@ -74,7 +74,9 @@ def _phrase_end(row: Sequence[Node], i: int, ahead: Sequence[Node]) -> int | Non
             after is None or (after.kind == "mark" and after.norm != "?"),
         )
         in_verb = not opens and ahead[-1].norm in _AUXILIARY and after is not None and after.norm not in _NAMES
-        if {"": True, "fenced": opens and closes, "verb": in_verb}[where]:
+        # 'Is the oil clipped? Yes.'
+        answers = bool(ahead) and ahead[-1].norm == "?"
+        if {"": True, "fenced": opens and closes and not answers, "verb": in_verb}[where]:
             return end
     return None
 
