@@ -96,6 +96,7 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
     """The clauses of the sentence `start:end`: parted at commas and joints that don't stand inside a list."""
     inside = _inside_lists(row, start, end)
     question = end < len(row) and row[end].norm == "?" and not _only_tag(row, start, end)
+    question = question or _wondered(row, start, end)
     out: list[Clause] = []
     at, lead, waiting = start, "", -1
     for i in range(start, end):
@@ -129,6 +130,15 @@ def _only_tag(row: Sequence[Node], start: int, end: int) -> bool:
     )
 
 
+def _wondered(row: Sequence[Node], start: int, end: int) -> bool:
+    """'who put that boiler there I don't know'."""
+    if row[start].norm not in _WONDERS:
+        return False
+    return bool(_NOT_KNOWN.search(" ".join(n.norm for n in row[max(start, end - 6) : end])))
+
+
+_WONDERS = frozenset(("who", "why", "how", "what", "whose", "when"))
+_NOT_KNOWN = pattern("not-known", "(?:^| )", "$")
 _ASKS = words("asks") | {"are", "do", "does", "can", "could"}
 _TAGS = pattern("question-tags", "(", ")")
 

@@ -99,6 +99,7 @@ def _doing_it(said: Said, number: int, last: Event | None) -> list[Event]:
     """'Walter's doing it Monday': the last work, to be done."""
     words = _text(said, said.clauses[number])
     waits = last is not None and last.status is Status.NOT_DONE and bool(_WILL_DO_IT.search(words))
+    waits = waits and " not " not in words
     if last is None or not (waits or (_DOING_IT.search(words) and _FUTURE.search(words))):
         return []
     return [_again(said, last, number, Status.TO_DO, "future-time")]

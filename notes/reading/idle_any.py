@@ -94,7 +94,11 @@ def _in_a_where(look: Look) -> bool:
 def _so_they_can(look: Look) -> bool:
     """'..., so the plasterers can fill their buckets': what it is for, not what is to be done."""
     ahead = look.said.norms(look.clause.start, look.act.start)
-    return look.clause.lead == "so" and look.before in ("can", "could") and not {"i", "we", "you"} & set(ahead)
+    able = look.before in _CAN or bool(_CAN & set(look.words.split()))
+    return look.clause.lead == "so" and able and not {"i", "we", "you"} & set(ahead)
+
+
+_CAN = frozenset(("can", "could"))
 
 
 def _in_general(look: Look) -> bool:

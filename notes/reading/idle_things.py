@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 
 from notes.reading.look import Look
+from notes.reading.patterns import macros
 from notes.reading.things import POINTED, STRUCTURE, in_phrase, serving
 from notes.reading.wordlists import pattern, words
 
@@ -224,6 +225,21 @@ def _never_asked(look: Look) -> bool:
     return look.before in ("never", "not") and look.act.form == "done" and look.after is None
 
 
+def _theirs_to_do(look: Look) -> bool:
+    """'the tiler's got the shower to do': another trade's work."""
+    ahead = look.said.norms(look.clause.start, look.act.end)
+    others = bool(_OTHERS & set(ahead)) and bool({"got", "has", "have"} & set(ahead))
+    return look.act.form == "todo" and look.last_word in ("do", "finish") and others
+
+
+_OTHERS = frozenset(macros()["COVERERS"])
+
+
+def _packed_up(look: Look) -> bool:
+    """'my boiler at home's packed up': it is broken."""
+    return look.words == "packed up" and (look.after is None or look.after.kind == "mark")
+
+
 def _asked_me(look: Look) -> bool:
     """'they've asked me to cap the gas' is work; 'any questions, ring me' and 'you asked about the hot' ask nobody."""
     if look.act.form == "done":
@@ -261,7 +277,7 @@ def _no_timber(look: Look) -> bool:
 
 OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "commission": (_goes_where,),
-    "fit": (_only_when, _fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
+    "fit": (_theirs_to_do, _only_when, _fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
     "drill": (_that_hole, _hole_elsewhere),
     "notch": (_that_hole, _no_timber),
     "order": (
@@ -276,6 +292,7 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
         _waits_for_building,
     ),
     "move": (_alone,),
+    "seal": (_packed_up,),
     "ask": (_nobody_said, _a_phone, _never_asked, _whoever, _asked_me),
     "decide": (_went_to_fetch, _whoever),
 }

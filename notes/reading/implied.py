@@ -142,7 +142,15 @@ _ALONG = frozenset("up down across along through".split())
 
 def _next_said(said: Said, group: Group, i: int) -> bool:
     """Whether node i is said of the pipes: in their clause, or in one that follows with no 'because' or 'then'."""
+    own, its = said.clause_of(group.start), said.clauses[said.clause_of(i)]
+    ahead = said.row[its.start : i]
+    if its.start > said.clauses[own].start and any(n.kind == "word" and n.norm in _SOMEBODY_ELSE for n in ahead):
+        # 'a valve on the cold, since there's no room for it'
+        return False
     return all(c.lead in ("", "and") or c.start > i for c in said.clauses[said.clause_of(group.start) + 1 :])
+
+
+_SOMEBODY_ELSE = words("agents") | frozenset("it that there this which according thanks the a an 's is are was".split())
 
 
 def _must_go(said: Said, group: Group, events: Sequence[Event]) -> bool:

@@ -16,6 +16,8 @@ _NO_PLACE, _ENDS = words("no-place"), words("place-ends")
 _POSSESSORS = words("possessors")
 _DEEDS = words("deeds")
 _PEOPLE = words("people").union(macros()["PEOPLE"], macros()["COVERERS"])
+_TO_NO_END = frozenset(("thanks", "due", "owing", "according"))
+"""'thanks to the tiler' tells no end."""
 _STANDS = frozenset(("in", "behind", "under", "at", "by", "on", "over", "above", "below"))
 """'dropped down in the stud': the place starts at such a word, not at the way before it."""
 _NO_TIMES = frozenset(
@@ -78,7 +80,7 @@ def _kind(row: Sequence[Node], i: int, stop: int) -> str:
     if word == "for":
         # 'for the inspector' is no end of a pipe
         return "" if _somebody(row, i + 1, stop) else "for"
-    if word == "to" and after in _DEEDS:
+    if word == "to" and (after in _DEEDS or (i and row[i - 1].norm in _TO_NO_END)):
         return ""
     if word == "to" and after == "the" and i + 2 < stop and row[i + 2].norm in ("left", "right"):
         return "place"
