@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import takewhile
 
 from notes.reading import scope
 from notes.reading.actions import acts
@@ -29,6 +30,8 @@ _PUT_RIGHT = pattern("taken-back", "^(no |er |sorry |well |oh )*")
 _WEIGHS = frozenset(("unsure", "dropped", "future", "void"))
 _LONGEST = 9
 """Words in an aside that nobody listed."""
+_NEAR = 6
+"""Words after an aside that work before it may take in."""
 _AGAIN = 6
 """Words that somebody says once more when starting again."""
 
@@ -53,7 +56,7 @@ def _without_listed(row: Sequence[Node]) -> list[Node]:
     out: list[Node] = []
     i = 0
     while i < len(row):
-        end = _phrase_end(row, i, out)
+        end = _topic(row, i, out) or _phrase_end(row, i, out)
         if end is None:
             out.append(row[i])
             i += 1
@@ -81,6 +84,21 @@ def _phrase_end(row: Sequence[Node], i: int, ahead: Sequence[Node]) -> int | Non
     return None
 
 
+def _topic(row: Sequence[Node], i: int, ahead: Sequence[Node]) -> int | None:
+    """'as for the pump, it needs fitting': where the words end that only say what comes next."""
+    end = next((i + len(p) for p in _TOPICS if tuple(n.norm for n in row[i : i + len(p)]) == p), None)
+    if end is None or (ahead and ahead[-1].kind != "mark"):
+        return None
+    names = next((j for j in range(end, min(end + 4, len(row))) if row[j].norm not in _NAMES), end)
+    while names < len(row) and (row[names].kind in _NAMED or row[names].norm in ("and", "old", "new", *_NAMES)):
+        names += 1
+    named = names > end and row[names - 1].kind in ("service", "pair", "half", "item")
+    return end if named and names < len(row) and row[names].norm == "," else None
+
+
+_TOPICS = tuple(tuple(p.split("_")) for p in words("topics"))
+
+
 def _joined_up(out: list[Node], row: Sequence[Node], end: int) -> int:
     """Take away the marks round an aside that ends before node `end`, but one that parts two clauses."""
     opened, closed = bool(out) and out[-1].norm in _MARKS, end < len(row) and row[end].norm in _MARKS
@@ -96,7 +114,9 @@ def _joined_up(out: list[Node], row: Sequence[Node], end: int) -> int:
 
 def _one_clause(ahead: Sequence[Node], after: Sequence[Node]) -> bool:
     """Whether what stands on both sides of an aside is one clause: 'I've ordered | the cylinder'."""
-    return bool(after) and (after[0].norm in _GOES_ON or _unfinished(ahead, after) or _parted(ahead, after))
+    return bool(after) and (
+        after[0].norm in _GOES_ON or _unfinished(ahead, after) or _parted(ahead, after) or _spanned(ahead, after)
+    )
 
 
 def _unfinished(ahead: Sequence[Node], after: Sequence[Node]) -> bool:
@@ -124,7 +144,11 @@ def _without_unlisted(row: Sequence[Node]) -> list[Node]:
     i = 0
     while i < len(row):
         end = _aside_end(row, i) if row[i].norm in _CLOSED_BY and out else None
-        if end is not None and _tells_nothing(row[i + 1 : end]) and _let_in(row[i].norm, out, row[end + 1 :]):
+        if (
+            end is not None
+            and _tells_nothing(row[i + 1 : end])
+            and _let_in(row[i].norm, row[i + 1].norm in _JOINTS, out, row[end + 1 :])
+        ):
             i = end + 1
             continue
         out.append(row[i])
@@ -145,16 +169,27 @@ def _aside_end(row: Sequence[Node], i: int) -> int | None:
 
 def _tells_nothing(row: Sequence[Node]) -> bool:
     """Whether words are no work, no doubt, no day, and put nothing right."""
-    if len(row) < 2 or row[0].norm in _JOINTS or _PUT_RIGHT.match(" ".join(n.norm for n in row)):
+    if len(row) < 2 or _PUT_RIGHT.match(" ".join(n.norm for n in row)):
         return False
     return not acts(row) and not any(c.cue.status in _WEIGHS for c in scope.found(row))
 
 
-def _let_in(mark: str, ahead: Sequence[Node], after: Sequence[Node]) -> bool:
+def _let_in(mark: str, joint: bool, ahead: Sequence[Node], after: Sequence[Node]) -> bool:
     """Whether the words on both sides need each other, or brackets stand round what is between."""
+    if joint and not (ahead and ahead[-1].norm in _OPEN):
+        return False
     if mark == "(" or _unfinished(ahead, after) or (bool(after) and after[0].norm == "of"):
         return True
-    return _parted(ahead, after)
+    return _parted(ahead, after) or _spanned(ahead, after)
+
+
+def _spanned(ahead: Sequence[Node], after: Sequence[Node]) -> bool:
+    """Whether words of one piece of work stand on both sides: 'lifted the radiator | off', 'clips | have come'."""
+    left = _back_to_mark(ahead)
+    right = list(takewhile(lambda n: n.kind != "mark", after[:_NEAR]))
+    if any(n.qty is not None for n in right[:1]):
+        return False
+    return any(a.start < len(left) < a.end for a in acts([*left, *right]))
 
 
 def _parted(ahead: Sequence[Node], after: Sequence[Node]) -> bool:

@@ -17,6 +17,7 @@ from notes.reading.look import Look, look_at
 from notes.reading.mentions import DAYS
 from notes.reading.nominal import is_size
 from notes.reading.said import Said
+from notes.reading.verdict import verdict_on
 from notes.reading.which_pipes import has_pipe
 from notes.reading.wordlists import words as listed
 
@@ -235,21 +236,21 @@ def _gauge_guessed(look: Look) -> bool:
 
 
 def _naming_is_done(look: Look) -> bool:
-    """'capping the hot is done': of the capping."""
-    named = (a for a in look.said.acts_in(look.clause) if a.form == "ing" and a.end <= look.act.start)
-    return look.last_word in ("done", "finished", "complete", "completed") and any(
-        all(
-            n.norm in ("the", "my", "of", "and", "both") or n.kind in _PIPES
-            for n in look.said.row[a.end : look.act.start]
-        )
-        for a in named
-    )
+    """'capping the hot is done', 'lagging it, not started': of the capping and lagging."""
+    if look.last_word not in _VERDICTS:
+        return False
+    named = (a for a in look.said.acts if a.form == "ing" and a.end <= look.act.start)
+    return any(verdict_on(look.said, a, look.said.clauses[look.said.clause_of(a.start)]) is not None for a in named)
+
+
+_VERDICTS = frozenset("done finished complete completed started begun touched happened sorted".split())
 
 
 def _when_done(look: Look) -> bool:
     """'the lads hung the towel rail on the back wall on Tuesday': the day of work told before it."""
-    ahead = (a for a in look.said.acts_in(look.clause) if a.end <= look.act.start)
-    return look.act.form == "todo" and look.last_word in DAYS and any(a.form == "done" for a in ahead)
+    ahead = any(a.end <= look.act.start for a in look.said.acts_in(look.clause))
+    day = look.last_word in DAYS or (look.last_word == "on" and look.next_is(*DAYS))
+    return ahead and day and (look.act.form == "todo" or look.last_word == "on")
 
 
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {

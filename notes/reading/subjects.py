@@ -156,6 +156,7 @@ def _of_thing_just_told(said: Said, act: Act, clause: Clause) -> bool:
     return act.action == "connect" and told is not None and not told.piped and ahead <= _BARE and bool(ahead)
 
 
+_VERDICT_ON = frozenset("not yet still now already never all just is 's".split())
 _BARE = frozenset(("not", "yet", "still", "to", "be"))
 _HEAT = ("heating flow", "heating return")
 _WARM = ("radiator", "towel rail")
@@ -244,9 +245,9 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         # 'the boiler's up, flow and return are on it, and it wants commissioning'
         told = [k for i in range(said.start, act.start) for k in said.row[i].keys[:1] if k in _STARTED]
         thing = told[-1] if told else ""
-    alone = act.start == said.start and act.end == said.end
+    alone = all(n.norm in _VERDICT_ON for n in (*said.row[said.start : act.start], *said.row[act.end : said.end]))
     if thing and (pronoun or number or alone):
-        # 'The pump. Fitted.'
+        # 'The pump. Not fitted.'
         return things_in_mind(said, act, clause) or (thing,), None
     if said.headed and act.action in ("fit", "order"):
         heads = [n for n in said.row[said.start : said.end] if n.kind == "item"]

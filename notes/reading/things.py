@@ -128,7 +128,9 @@ def item_for(said: Said, act: Act, clause: Clause) -> int | None:
     after = [i for i in free if i >= act.end]
     if act.action == "remove":
         after = [i for i in after if said.norm(i - 1) != "off"]
-    direct = [i for i in after if i - act.end <= 3]
+    subject = [i for i in before if not in_phrase(said, i)]
+    # 'the towel rail isn't connected behind the bath'
+    direct = [i for i in after if i - act.end <= 3 and not (subject and in_phrase(said, i))]
     if act.form in ("done", "base") and direct and act.action != "commission":
         return direct[0]
     if before:

@@ -8,7 +8,8 @@ from notes.reading.clauses import Clause
 from notes.reading.said import Said
 from notes.reading.wordlists import pattern, words
 
-_LEADS = words("opening") | words("articles") | words("possessors")
+_LEADS = words("opening") | words("articles") | words("possessors") | {"only"}
+_JOB_WAS = pattern("job-was")
 _DID = pattern("did-was", after="$")
 _AFTER = (
     (Status.NOT_DONE, pattern("verdict-not-done", "(?:^| )", "$")),
@@ -28,7 +29,8 @@ _NAMES = frozenset(("service", "pair", "half", "item"))
 def verdict_on(said: Said, act: Act, clause: Clause) -> Status | None:
     """What is said beside work that is only named; None where nothing is."""
     ahead = said.joined(clause.start, act.start)
-    if act.form in ("base", "done") and "not" not in ahead and _DID.search(ahead):
+    named = act.form in ("base", "done", "ing") or (act.form == "todo" and act.action == "order")
+    if named and "not" not in ahead and _DID.search(ahead):
         return Status.DONE
     if act.form in ("base", "done") and asked_kindly(said, clause, act.start):
         return Status.TO_DO
@@ -36,7 +38,8 @@ def verdict_on(said: Said, act: Act, clause: Clause) -> Status | None:
     if act.start == clause.start and said.norm(act.start) in _SAME_IN_BOTH and _HEADS[1][1].fullmatch(head):
         # 'to do: run the cold'
         return Status.TO_DO
-    if act.form != "ing" or not all(n in _LEADS for n in said.norms(clause.start, act.start)):
+    opens = all(n in _LEADS for n in said.norms(clause.start, act.start)) or bool(_JOB_WAS.fullmatch(ahead))
+    if act.form != "ing" or not opens:
         return None
     if head and (status := next((s for s, p in _HEADS if p.fullmatch(head)), None)) is not None:
         return status

@@ -250,7 +250,8 @@ def _told_all_the_same(said: Said, act: Act, clause: Clause, cue: str, status: S
         past = said.worked is not None and said.worked.status is Status.DONE
         return past and not _COMING & set(said.norms(clause.start, act.end))
     if clause.lead == "before":
-        return cue in ("before-anyone", "not") and act.action not in ("cover", "run", "fit", "fill")
+        missed = act.action not in ("cover", "run", "fit", "fill") or said.norm(act.start - 1) == "could"
+        return cue in ("before-anyone", "not") and missed
     return clause.lead == "while" and act.action in ("order", "ask", "decide") and status is Status.TO_DO
 
 
