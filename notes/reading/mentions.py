@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from notes.lexicon import Lexicon, data_text
 from notes.reading.numbers import Quantity, quantities
+from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
 
 if TYPE_CHECKING:
@@ -258,6 +259,8 @@ def _stacks(row: list[Node]) -> list[Node]:
             out[i] = Node("word", "fitting", node.start, node.end)
         if node.norm == "oil" and i and row[i - 1].norm in _NO_FUELS:
             out[i] = Node("word", "oil", node.start, node.end)
+        if node.norm in ("hot", "cold") and _weather(row, i):
+            out[i] = Node("word", node.norm, node.start, node.end)
         if node.norm == "cold" and i and row[i - 1].norm in _WENT:
             # 'the steward's gone cold on it'
             out[i] = Node("word", "cold", node.start, node.end)
@@ -267,6 +270,17 @@ def _stacks(row: list[Node]) -> list[Node]:
     return out
 
 
+def _weather(row: list[Node], i: int) -> bool:
+    """'it's hot up here', 'the cold got into my bones'."""
+    after = " ".join(n.norm for n in row[i + 1 : i + 5])
+    if _BITES.match(after):
+        return True
+    return i > 0 and row[i - 1].norm in _HOW_WARM and bool(_HERE_NOW.match(after))
+
+
+_BITES = pattern("cold-bites", after=r"(?!\S)")
+_HERE_NOW = pattern("weather-here", after=r"(?!\S)")
+_HOW_WARM = frozenset("is 's was are were so too very bit that pretty really quite lovely nice bloody as how".split())
 _WANTS = frozenset(("needs", "need", "wants", "want", "requires", "require", "needing", "wanting"))
 _NO_FUELS = frozenset("linseed cooking olive engine cutting hydraulic baby chip tung danish teak".split())
 _WENT = frozenset(
