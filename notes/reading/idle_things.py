@@ -229,7 +229,10 @@ def _theirs_to_do(look: Look) -> bool:
     """'the tiler's got the shower to do': another trade's work."""
     ahead = look.said.norms(look.clause.start, look.act.end)
     others = bool(_OTHERS & set(ahead)) and bool({"got", "has", "have"} & set(ahead))
-    return look.act.form == "todo" and look.last_word in ("do", "finish") and others
+    return others and bool(_TO_DO.search(look.said.joined(look.act.start, look.clause.end)))
+
+
+_TO_DO = re.compile(r"\bto (do|finish|tile|skim|plaster|board)\b")
 
 
 _OTHERS = frozenset(macros()["COVERERS"])
@@ -281,6 +284,7 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "drill": (_that_hole, _hole_elsewhere),
     "notch": (_that_hole, _no_timber),
     "order": (
+        _theirs_to_do,
         _got_it_done,
         _thing_here,
         _might_want,

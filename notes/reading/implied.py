@@ -110,8 +110,17 @@ def _run(said: Said, group: Group, alone: bool) -> Event | None:
         status, cue = Status.DROPPED, "once planned"
     if status is None:
         return None
+    if status is Status.DONE and _any_such(said, group, stop):
+        return None
     serves = group.serves or said.headed
     return Event(act, number, status, f"implied, {cue}", group.keys, serves, said.here(), span=(group.start, stop))
+
+
+def _any_such(said: Said, group: Group, stop: int) -> bool:
+    """'a soil pipe has to breathe': of any such pipe, where no size or material is told."""
+    if group.start == said.start or said.norm(group.start - 1) not in ("a", "an", "any", "every"):
+        return False
+    return not any(said.row[i].kind == "material" or is_size(said.row, i) for i in range(said.start, stop))
 
 
 def _size_next(said: Said, group: Group) -> bool:
