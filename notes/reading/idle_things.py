@@ -238,6 +238,26 @@ _TO_DO = re.compile(r"\bto (do|finish|tile|skim|plaster|board)\b")
 _OTHERS = frozenset(macros()["COVERERS"])
 
 
+def _asked_in_general(look: Look) -> bool:
+    """'she asked what a manifold was', 'told a funny story about a bath': talk."""
+    return bool(_GENERAL.match(look.rest))
+
+
+_GENERAL = re.compile(r"(me |us |him |her )?(((what|how|why) (an?|any) )|(an? (\w+ )?(story|joke|tale|lie|yarn)\b))")
+
+
+def _you_get(look: Look) -> bool:
+    """'you get a better bend with the big bender': anybody does; but 'can you get a valve'."""
+    i = look.act.start - 2
+    asked = i >= look.said.start and look.said.norm(i) in ("can", "could", "will", "would", "of", "if", "when", "while")
+    return look.before == "you" and look.act.form in ("base", "todo") and not asked
+
+
+def _drawn(look: Look) -> bool:
+    """'the drawing's got the sink upside down'."""
+    return bool({"drawing", "drawings", "plan", "plans"} & set(look.said.norms(look.clause.start, look.act.start)))
+
+
 def _packed_up(look: Look) -> bool:
     """'my boiler at home's packed up': it is broken."""
     return look.words == "packed up" and (look.after is None or look.after.kind == "mark")
@@ -285,6 +305,8 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "notch": (_that_hole, _no_timber),
     "order": (
         _theirs_to_do,
+        _you_get,
+        _drawn,
         _got_it_done,
         _thing_here,
         _might_want,
@@ -297,6 +319,6 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     ),
     "move": (_alone,),
     "seal": (_packed_up,),
-    "ask": (_nobody_said, _a_phone, _never_asked, _whoever, _asked_me),
+    "ask": (_nobody_said, _a_phone, _never_asked, _whoever, _asked_me, _asked_in_general),
     "decide": (_went_to_fetch, _whoever),
 }

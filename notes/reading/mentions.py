@@ -259,6 +259,8 @@ def _stacks(row: list[Node]) -> list[Node]:
             out[i] = Node("word", "fitting", node.start, node.end)
         if node.norm == "oil" and i and row[i - 1].norm in _NO_FUELS:
             out[i] = Node("word", "oil", node.start, node.end)
+        if node.kind == "service" and f"{node.norm}_{row[i + 1].norm}" in _NAMED_AFTER:
+            out[i] = Node("word", node.norm, node.start, node.end)
         if node.norm in ("hot", "cold") and _weather(row, i):
             out[i] = Node("word", node.norm, node.start, node.end)
         if node.norm == "cold" and i and row[i - 1].norm in _WENT:
@@ -278,6 +280,7 @@ def _weather(row: list[Node], i: int) -> bool:
     return i > 0 and row[i - 1].norm in _HOW_WARM and bool(_HERE_NOW.match(after))
 
 
+_NAMED_AFTER = word_list("named-after-pipes")
 _BITES = pattern("cold-bites", after=r"(?!\S)")
 _HERE_NOW = pattern("weather-here", after=r"(?!\S)")
 _HOW_WARM = frozenset("is 's was are were so too very bit that pretty really quite lovely nice bloody as how".split())
