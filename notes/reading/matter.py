@@ -65,7 +65,7 @@ def matter_of(said: Said, act: Act, number: int, item: int | None) -> Subject:
         # 'Now the floor, ... she's cut a notch forty deep, so the inspector wants asking'
         return said.worked.keys, None
     if earlier:
-        return key_of(said, earlier[-1])
+        return key_of(said, _first_choice(said, earlier[-1]))
     if act.action == "decide" and (undecided := _still_open(said, act)):
         return undecided, None
     if key := thing_in_mind(said):
@@ -75,6 +75,13 @@ def matter_of(said: Said, act: Act, number: int, item: int | None) -> Subject:
         # 'she's on about a stove instead of the radiator, and she's to make her mind up'
         return key_of(said, named[-1])
     return pipes_for(said, act, clause)
+
+
+def _first_choice(said: Said, i: int) -> int:
+    """'bath or shower, undecided': one question, named by its first thing."""
+    before = range(max(said.start, i - 4), i - 1)
+    first = next((j for j in before if said.row[j].kind == "item" and "or" in said.norms(j + 1, i)), i)
+    return first if first == i else _first_choice(said, first)
 
 
 def _unknown_matter(said: Said, act: Act) -> bool:
@@ -142,7 +149,7 @@ def _matter(said: Said, i: int, clause: Clause | None = None) -> Subject:
     if said.norm(i) in _OF_BOILER:
         return ("boiler",), None
     # 'torn between a bath and a shower' is one question
-    apart = clause is not None and not {"or", "between"} & set(said.norms(clause.start, i))
+    apart = clause is not None and not {"or", "between"} & set(said.norms(clause.start, clause.end))
     return things_with(said, clause, i) if clause and apart else key_of(said, i)
 
 
