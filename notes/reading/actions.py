@@ -13,7 +13,7 @@ from notes.model import ACTIONS
 from notes.reading.mentions import JUST_DONE, Node, tokens
 from notes.reading.patterns import phrases
 
-FORMS = frozenset(("done", "base", "ing", "noun", "todo", "notdone", "future", "state"))
+FORMS = frozenset(("done", "base", "ing", "noun", "todo", "notdone", "future", "state", "dropped"))
 ON = frozenset(("pipe", "item", "joist", "any"))
 
 
@@ -21,8 +21,8 @@ ON = frozenset(("pipe", "item", "joist", "any"))
 class Act:
     """An action found at nodes `start:end`.
 
-    `form`: done (said as a state or past), base, ing, noun (needs a cue), todo, notdone and state (say it themselves),
-    future (present tense that a time makes a plan). `on` is what it is usually done to. An action `nil` in the data
+    `form`: done (said as a state or past), base, ing, noun (needs a cue), todo, notdone, state and dropped (say it
+    themselves), future (present tense that a time makes a plan). `on` is what it is usually done to. An action `nil` in the data
     is an idiom that only keeps its words from being read as work.
     """
 
@@ -198,4 +198,4 @@ _OVER = frozenset((JUST_DONE, "finished", "completed"))
 """Before a verb in -ing: 'finished lagging the return'."""
 _LAST = {"nil": -1, "fit": 1, "order": 2}
 """Of two readings of the same words, an idiom comes first and those that say less come last."""
-_FORM_RANK = {"todo": 0, "notdone": 0, "state": 0, "done": 1, "future": 2, "base": 3, "ing": 3, "noun": 4}
+_FORM_RANK = {"todo": 0, "notdone": 0, "state": 0, "dropped": 0, "done": 1, "future": 2, "base": 3, "ing": 3, "noun": 4}

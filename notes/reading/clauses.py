@@ -149,8 +149,11 @@ def _so_far(row: Sequence[Node], i: int, end: int) -> bool:
 
 
 def _mind_and(row: Sequence[Node], i: int, start: int) -> bool:
-    """'mind and cap it', 'try and get it capped': one thing to do."""
-    return row[i].norm == "and" and i > start and row[i - 1].norm in ("mind", "try", "sure")
+    """'mind and cap it', 'try and get it capped', 'umming and ahing': one thing to do."""
+    return row[i].norm == "and" and i > start and row[i - 1].norm in _AND_GOES_ON
+
+
+_AND_GOES_ON = frozenset("mind try sure umming humming ohming hemming um hum hem".split())
 
 
 def _as_if(row: Sequence[Node], i: int, at: int) -> bool:

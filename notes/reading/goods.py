@@ -41,9 +41,15 @@ def with_goods(row: Sequence[Node]) -> list[Node]:
         start = _opening(row, i)
         if start is None:
             continue
-        if _WANTED.match(_ahead(row, i + 1)) or (_last(row, i) and _FETCH.search(_before(row, start))):
+        fetched = _last(row, i) and _FETCH.search(_before(row, start)) and not _out_of_the(row, start)
+        if fetched or _WANTED.match(_ahead(row, i + 1)):
             out[i] = replace(node, kind="item", keys=("clips" if node.norm in _CLIPS else "fitting",))
     return out
+
+
+def _out_of_the(row: Sequence[Node], start: int) -> bool:
+    """'gone out of the window' is short of nothing."""
+    return row[start].norm == "the" and start > 1 and row[start - 2].norm == "out"
 
 
 def _noun(node: Node) -> bool:

@@ -124,7 +124,7 @@ def _got_it_done(look: Look) -> bool:
     span = range(look.act.start, look.act.end)
     if had and any(look.said.row[i].kind == "item" and serving(look.said, i) for i in span):
         return True
-    if verb == "get" and look.next_is(*_STANDS):
+    if "get" in look.words.split() and look.next_is(*_STANDS):
         # 'couldn't get the manifold level'
         return True
     return had and any(a.start == look.act.end and a.form == "done" for a in look.said.acts)
@@ -178,6 +178,11 @@ def _somebodys_wish(look: Look) -> bool:
 
 _CLIENTS = frozenset(("she", "he", "they", "client", "owner", "her", "landlord"))
 _BOUGHT = frozenset(("fitting", "clips", "insulation", "valve"))
+
+
+def _reason_only(look: Look) -> bool:
+    """'left them open, because I've run out of caps' says why; what is to be got is told elsewhere."""
+    return look.clause.lead == "because" and "out of" in look.words
 
 
 def _waits_for_building(look: Look) -> bool:
@@ -316,6 +321,7 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
         _somebodys_wish,
         _wants_it_in,
         _waits_for_building,
+        _reason_only,
     ),
     "move": (_alone,),
     "seal": (_packed_up,),

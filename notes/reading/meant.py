@@ -281,6 +281,12 @@ def _pipework_untouched(said: Said, act: Act, clause: Clause, words: Words, stat
     return act.form == "notdone" and bool(_PIPES & told) and not said.mentioned(clause)
 
 
+def _pipe_is_off(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'pulled the plug on the gas': a pipe that is not to be."""
+    inside = said.row[act.start : act.end]
+    return act.form == "dropped" and not any(n.kind == "item" for n in inside)
+
+
 RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("remove", _takes_down_to, "run", "pipe"),
     ("remove", _takes_out_to, "run", "pipe"),
@@ -293,6 +299,7 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("run", _comes_out, "remove", "item"),
     ("run", _takes_it_down, "remove", "item"),
     ("run", _goes_in, "fit", "item"),
+    ("fit", _pipe_is_off, "run", "pipe"),
     ("fit", _changes_pipe, "run", "pipe"),
     ("order", _picks_up, "tee", "pipe"),
     ("connect", _joins_a_pipe, "join", "pipe"),

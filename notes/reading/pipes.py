@@ -137,7 +137,7 @@ _ENOUGH = frozenset(("more", "better", "enough", "good", "poor", "decent", "extr
 
 def note_pipes(said: Said, clause: Clause) -> None:
     """Keep in mind what a clause named: 'they' and 'both' mean it from now on."""
-    for group in said.named(clause):
+    for group in said.mentioned(clause) if clause.question else said.named(clause):
         said.scene.group, said.scene.serves = group.keys, group.serves or said.headed
         said.scene.many = group.keys if len(group.keys) > 1 else said.scene.many
         said.scene.name(group.keys)

@@ -138,6 +138,8 @@ def decide(act: Act, governing: Sequence[Found], opening: bool, nobody: bool = F
         by.setdefault(seen.cue.status, seen.cue.id)
     if "void" in by:
         return None, by["void"]
+    if act.form == "dropped":
+        return Status.DROPPED, "said so"
     if by.get("dropped") == "after-all" and "not done" not in by:
         del by["dropped"]
     bothers = any(seen.cue.id == "do-not-bother" for seen in governing)

@@ -211,7 +211,7 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     clause = said.clauses[number]
     mine = said.named(clause)
     inside = set(said.norms(act.start, act.end))
-    if act.action in ("fit", "remove", "order") and inside & _STOPS:
+    if act.action in ("fit", "remove", "order") and inside & _STOPS and act.form != "dropped":
         return ("fitting",), None
     if act.action == "remove" and mine and (item is None or all(g.start < item for g in mine)):
         return mine[0].keys, None

@@ -104,7 +104,9 @@ def take_heading(said: Said, clause: Clause) -> None:
 
 def note_things(said: Said, clause: Clause) -> None:
     """A thing named in a clause of its own is what 'it' means next."""
-    free = [i for i in free_items(said, clause) if not in_phrase(said, i)]
+    free = free_items(said, clause)
+    # 'what's happening with the bath?': a question is about all that it names
+    free = free if clause.question else [i for i in free if not in_phrase(said, i)]
     # 'two urinals on the wall'
     free = [i for i in free if said.row[i].keys[0] not in STRUCTURE] or free
     # 'it's the valve on the hall radiator that's letting by'

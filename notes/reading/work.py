@@ -36,6 +36,9 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
     if clause.question and act.action not in ("ask", "order", "decide") and not _request(said, clause):
         return None
     status, cue = status_of(said, act, clause)
+    if clause.lead == "till" and act.action in ("ask", "decide"):
+        # 'we're stuck till she decides on the bath', '... till I've rung the builder about it'
+        status, cue = Status.TO_DO, "till then"
     doubted = status is Status.UNSURE and near_doubt(said, clause)
     told = (
         doubted
@@ -50,6 +53,7 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
     meant = as_meant(said, act, clause, status)
     planned = status in (Status.TO_DO, Status.DROPPED) and act.action == "run" and meant.action in ("remove", "fit")
     planned = planned or (act.form == "notdone" and act.action == "run" and meant.action == "fit")
+    planned = planned or act.form == "dropped"
     if idle(said, act, clause) and not planned:
         return None
     if meant.action == "ask" and status is Status.UNSURE and said.norm(act.end - 1) in _SAYS:
@@ -244,7 +248,7 @@ _OBLIGED = frozenset(("obliged", "grateful", "glad", "pleased", "nice", "kind", 
 
 
 def _told_all_the_same(said: Said, act: Act, clause: Clause, cue: str, status: Status | None) -> bool:
-    """A clause of time that still tells: 'before anybody tested it', 'while the nice ones get picked up'."""
+    """A clause of time that still tells: 'before anybody tested it', 'while the nice ones get picked up', 'till he decides'."""
     if clause.lead == "before" and act.action == "cover" and act.form == "done" and status is Status.DONE:
         # 'took a photo before they closed it in'; not 'before it gets boarded'
         past = said.worked is not None and said.worked.status is Status.DONE
@@ -252,6 +256,8 @@ def _told_all_the_same(said: Said, act: Act, clause: Clause, cue: str, status: S
     if clause.lead == "before":
         missed = act.action not in ("cover", "run", "fit", "fill") or said.norm(act.start - 1) == "could"
         return cue in ("before-anyone", "not") and missed
+    if clause.lead == "till" and act.action in ("ask", "decide"):
+        return True
     return clause.lead == "while" and act.action in ("order", "ask", "decide") and status is Status.TO_DO
 
 
