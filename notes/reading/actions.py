@@ -22,8 +22,8 @@ class Act:
     """An action found at nodes `start:end`.
 
     `form`: done (said as a state or past), base, ing, noun (needs a cue), todo, notdone, state and dropped (say it
-    themselves), future (present tense that a time makes a plan). `on` is what it is usually done to. An action `nil` in the data
-    is an idiom that only keeps its words from being read as work.
+    themselves), future (present tense that a time makes a plan). `on` is what it is usually done to. An action `nil`
+    in the data is an idiom that only keeps its words from being read as work.
     """
 
     action: str
