@@ -248,7 +248,7 @@ _OBLIGED = frozenset(("obliged", "grateful", "glad", "pleased", "nice", "kind", 
 
 
 def _told_all_the_same(said: Said, act: Act, clause: Clause, cue: str, status: Status | None) -> bool:
-    """A clause of time that still tells: 'before anybody tested it', 'while nice ones get picked up', 'till he decides'."""
+    """A clause of time that tells: 'before anybody tested it', 'while some get picked up', 'till he decides'."""
     if clause.lead == "before" and act.action == "cover" and act.form == "done" and status is Status.DONE:
         # 'took a photo before they closed it in'; not 'before it gets boarded'
         past = said.worked is not None and said.worked.status is Status.DONE
