@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable, Iterator
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
@@ -59,17 +59,23 @@ class Review(TypingAhead):
         self.day: str | None = None
         self.taking = taking.Taking()
         self._one_take = asyncio.Lock()
+        self._unpainted = ExitStack()
         self.writes: asyncio.Queue[tuple[Callable[[], str], Callable[[], None], int]] = asyncio.Queue()
 
     def get_default_screen(self) -> Screen[None]:
         return HouseView()
 
     def on_mount(self) -> None:
+        self._unpainted.enter_context(self.batch_update())  # to paint the empty screen first costs a third of a start
         self.set_keymap(self.set.keys)
         self.run_worker(self._write_all(), group="writes")
         self.set_interval(LOOK_EVERY, self._look)
         if self.set.wrong:
             self.call_after_refresh(self.tell, "; ".join(self.set.wrong), bad=True)
+
+    def paint(self) -> None:
+        """Paint from now on: there is something to see."""
+        self._unpainted.close()
 
     # --- where one is
 

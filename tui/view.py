@@ -94,7 +94,7 @@ class View(Screen[None]):
             self.tell(str(wrong), bad=True)
         self.load()
         if not self._reading:
-            self.shown.set()
+            self._is_shown()
 
     def load(self) -> None:
         """Begin to read what is shown."""
@@ -119,12 +119,16 @@ class View(Screen[None]):
         message.stop()
         self.trouble("")
         message.then(message.result)
-        self.shown.set()
+        self._is_shown()
 
     def on_view_failed(self, message: Failed) -> None:
         message.stop()
         self.trouble(str(message.wrong))
+        self._is_shown()
+
+    def _is_shown(self) -> None:
         self.shown.set()
+        self.review.paint()
 
     def trouble(self, text: str) -> None:
         """Say what is wrong, or that nothing is."""
