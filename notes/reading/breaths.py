@@ -11,6 +11,7 @@ LONG = 40
 """Nodes in a sentence before it is looked at for a breath: few written ones are longer."""
 SHORT = 6
 """Nodes a piece has at least."""
+_IS = frozenset(("'s", "is", "are", "was", "were"))
 _JOINTS = frozenset("and but then right now next also anyway well okay ok oh yeah er um plus".split())
 _TO_ROOM = frozenset("in into up down over out back on to at through here".split())
 _LEADS = frozenset("the a an that them those this these my his our their old new another both".split())
@@ -74,6 +75,10 @@ def _matter(row: Sequence[Node], i: int, end: int) -> bool:
 
 
 def _somebody(row: Sequence[Node], i: int, end: int) -> bool:
-    """'I've run ...'."""
-    verb = i + 1 < end and row[i].norm in _SELF and row[i + 1].norm in _I_DO
-    return verb and not any(n.norm in _THEM for n in row[i + 2 : min(i + 7, end)])
+    """'I've run ...', 'there's a ...'."""
+    if i + 1 >= end:
+        return False
+    if row[i].norm == "there":
+        return row[i + 1].norm in _IS
+    them = any(n.norm in _THEM for n in row[i + 2 : min(i + 7, end)])
+    return row[i].norm in _SELF and row[i + 1].norm in _I_DO and not them
