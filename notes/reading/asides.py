@@ -86,6 +86,8 @@ def _phrase_end(row: Sequence[Node], i: int, ahead: Sequence[Node]) -> int | Non
 
 def _topic(row: Sequence[Node], i: int, ahead: Sequence[Node]) -> int | None:
     """'as for the pump, it needs fitting': where the words end that only say what comes next."""
+    if row[i].norm not in _TOPIC_OPENS:
+        return None
     end = next((i + len(p) for p in _TOPICS if tuple(n.norm for n in row[i : i + len(p)]) == p), None)
     if end is None or (ahead and ahead[-1].kind != "mark"):
         return None
@@ -97,6 +99,7 @@ def _topic(row: Sequence[Node], i: int, ahead: Sequence[Node]) -> int | None:
 
 
 _TOPICS = tuple(tuple(p.split("_")) for p in words("topics"))
+_TOPIC_OPENS = frozenset(p[0] for p in _TOPICS)
 
 
 def _joined_up(out: list[Node], row: Sequence[Node], end: int) -> int:
@@ -229,5 +232,6 @@ def _again(row: Sequence[Node], i: int) -> int | None:
 
 def _begins(node: Node, other: Node) -> bool:
     """Whether a node says another once more, or in full: 'the hot hot return'."""
-    longer = node.kind == other.kind != "word" and node.norm.startswith(other.norm + "_")
-    return longer or node.norm == other.norm
+    if node.norm == other.norm:
+        return True
+    return node.kind == other.kind != "word" and node.norm.startswith(other.norm + "_")
