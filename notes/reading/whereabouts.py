@@ -43,11 +43,15 @@ def _elsewhere(said: Said, spot: Spot, number: int) -> bool:
     denied = [n for n in ahead if n not in ("in", "the", "up", "down", "at")] == ["not"]
     if said.worked is None and denied and number + 1 < len(said.clauses):
         return True
-    told = said.mentioned(clause) or said.acts_in(clause) or said.scene.room is None or {"i", "we", "us"} & set(ahead)
+    if ahead[:2] in (["i", "forgot"], ["i", "left"]):
+        # 'I forgot my bender in the loft'
+        ahead = ahead[1:]
+    told = said.mentioned(clause) or said.acts_in(clause) or said.scene.room is None or _WE_ARE & set(ahead)
     things = any(said.row[i].kind == "item" for i in range(clause.start, spot.node)) and not _SEEN & set(ahead)
     return not told and not things and bool((_SEEN | _OTHERS) & set(ahead))
 
 
+_WE_ARE = frozenset(("i", "we", "us"))
 _SEEN = frozenset("left forgot hear heard smell".split())
 _OTHERS = frozenset(macros()["PEOPLE"]) | frozenset(macros()["COVERERS"])
 
@@ -213,7 +217,7 @@ def _bare_room(said: Said, first: int) -> bool:
     return len(words) < after[-1].end - after[-1].start and set(words) <= _THIS_IS
 
 
-_THIS_IS = frozenset("this that 's is in the here up down all".split())
+_THIS_IS = frozenset("this that 's is was in the here up down all".split())
 
 
 def spread(said: Said, events: list[Event]) -> None:
