@@ -139,7 +139,9 @@ def _strange(row: Sequence[Node], act: Act) -> bool:
         and row[act.end : act.end + 1]
         and row[act.end].norm != "of"
     )
-    told = worked[0] if direct and worked else _told_of(row, act)
+    # 'the flow isn't lagged, the bath's gone in' names what it tells of
+    own = _KINDS.get(row[act.start].kind) if act.action == "fit" and not _led(row, act.start) else None
+    told = own or (worked[0] if direct and worked else _told_of(row, act))
     return told == _UNLIKELY[act.action]
 
 

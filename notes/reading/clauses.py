@@ -68,7 +68,7 @@ def listed(row: Sequence[Node], start: int, end: int, wanted: Callable[[Node], b
         if not wanted(row[i]):
             continue
         between = [n.norm for n in row[groups[-1][-1] + 1 : i]] if groups else []
-        if groups and _goes_on(between, closed) and not _told_apart(row, i, end, between):
+        if groups and _goes_on(between, closed) and not _told_apart(row, i, end, between, groups[-1][0]):
             groups[-1].append(i)
             closed = closed or "and" in between
         else:
@@ -77,11 +77,24 @@ def listed(row: Sequence[Node], start: int, end: int, wanted: Callable[[Node], b
     return groups
 
 
-def _told_apart(row: Sequence[Node], i: int, end: int, between: Sequence[str]) -> bool:
+def _told_apart(row: Sequence[Node], i: int, end: int, between: Sequence[str], first: int) -> bool:
     """'lagged the hot, the return's not lagged', '..., the return I'll lag': the second is what is spoken of next."""
-    return "and" not in between and "," in between and i + 1 < end and row[i + 1].norm in _TOLD_OF
+    after = row[i + 1].norm if i + 1 < end else ""
+    if {"and", "plus"} & set(between):
+        # 'flushed the flow and return and the oil wants burying': one pipe is spoken of, and work was told before
+        return "the" in between and after in _TOLD_OF_ONE and _worked_before(row, first)
+    return "," in between and after in _TOLD_OF
 
 
+def _worked_before(row: Sequence[Node], first: int) -> bool:
+    """Whether the list that begins at `first` follows a verb that has no pause or joint behind it."""
+    i = first - 1
+    while i >= 0 and (row[i].norm in _LEADS_THING or row[i].kind in ("qty", "material")):
+        i -= 1
+    return i >= 0 and row[i].norm.endswith(("ed", "ran", "run", "cut", "put", "ing"))
+
+
+_TOLD_OF_ONE = frozenset(("'s", "is", "was", "has", "wants", "needs"))
 _TOLD_OF = frozenset("'s not tomorrow needs wants is are was were has have i we he she they".split())
 
 
@@ -103,6 +116,10 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
         if waiting >= 0 and _main_clause(row, i, waiting):
             out.append(Clause(at, i, lead, question))
             at, lead, waiting = i, "", -1
+        if i > at and i not in inside and (_new_matter(row, i, at, end) or _besides_that(row, i)):
+            out.append(Clause(at, i, lead, question))
+            at, lead, waiting = i, "", -1
+            continue
         own = _so_far(row, i, end) or _mind_and(row, i, start) or _as_if(row, i, at) or _that_is_when(row, i, at)
         own = own or _before_somebody(row, i, end) or _and_all(row, i, end)
         joint = row[i].norm in JOINTS and not own
@@ -118,6 +135,32 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
     if at < end:
         out.append(Clause(at, end, lead, question))
     return out
+
+
+def _new_matter(row: Sequence[Node], i: int, at: int, end: int) -> bool:
+    """'the gas is not lagged yet the bath's gone in': told without a pause, once what came before is whole."""
+    if row[i].norm in ("the", "my") and i + 2 < end and row[i + 1].kind in _NAMED and row[i + 2].norm in _IS_ONE:
+        last, before = row[i - 1], row[i - 2].norm if i > at + 1 else ""
+        return last.norm in _WHOLE or (before in _SAYS_OF and (last.norm in _SIDES or last.norm.endswith("ed")))
+    return False
+
+
+_NAMED = frozenset(("service", "pair", "item"))
+_IS_ONE = frozenset(("'s", "is", "are", "was", "were", "has", "have", "wants", "needs", "still"))
+_WHOLE = frozenset(("yet", "tomorrow", "today", "now", "already"))
+_SAYS_OF = frozenset(("is", "'s", "are", "was", "were", "not", "been", "gone", "come", "all", "both"))
+_SIDES = frozenset(("in", "out", "on", "up", "run", "done"))
+
+
+def _besides_that(row: Sequence[Node], i: int) -> bool:
+    """'... apart from that the gas is sealed', '... as well as that I ran the cold'."""
+    three = [n.norm for n in row[i : i + 3]]
+    if three == ["as", "well", "as"]:
+        return i + 4 < len(row) and row[i + 3].norm == "that" and row[i + 4].kind not in _NAMED
+    return three in _BESIDES and i + 3 < len(row) and row[i + 3].kind not in _NAMED
+
+
+_BESIDES = (["apart", "from", "that"], ["other", "than", "that"], ["on", "top", "of"])
 
 
 def _only_tag(row: Sequence[Node], start: int, end: int) -> bool:

@@ -26,6 +26,9 @@ def _is_excepted(said: Said, group: Group) -> bool:
     i = group.start
     while i > said.start and said.norm(i - 1) in DETERMINERS:
         i -= 1
+    if said.norms(i, i + 2)[:1] == ["that"] and i + 1 < group.start:
+        # 'apart from that the gas is sealed' excepts no gas
+        return False
     ahead = said.norms(max(said.start, i - 3), i)
     if not _BAR.search(" ".join(ahead)):
         return False

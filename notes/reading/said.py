@@ -90,7 +90,13 @@ class Said:
 
     def _is_of_another(self, cue: scope.Found, act: Act) -> bool:
         """Whether a cue within reach belongs to other words."""
-        rules = (self._tells_ends, self._asks_what_follows, self._doubts_what_follows, self._tells_size)
+        rules = (
+            self._tells_ends,
+            self._asks_what_follows,
+            self._doubts_what_follows,
+            self._tells_size,
+            self._sure_again,
+        )
         return any(rule(cue, act) for rule in rules)
 
     def _asks_what_follows(self, cue: scope.Found, act: Act) -> bool:
@@ -121,6 +127,13 @@ class Said:
         works = any(a.start >= cue.end for a in self.acts_in(clause))
         return clause.end - cue.end > 2 and (away > 1 or (away == 1 and works))
 
+    def _sure_again(self, cue: scope.Found, act: Act) -> bool:
+        """'I think the gas is sleeved, plus I've notched the joist': what I have done is told anew."""
+        if cue.cue.status != Status.UNSURE or cue.end > act.start:
+            return False
+        start = self.clauses[self.clause_of(act.start)].start
+        return cue.end <= start and self.norms(start, start + 2) in _I_HAVE
+
     def here(self) -> tuple[str | None, ...]:
         """The rooms of what is told now."""
         return self.whereabouts or (self.scene.room,)
@@ -128,6 +141,9 @@ class Said:
     def off(self) -> list[scope.Found]:
         """The cues that call something off."""
         return [c for c in self.cues if c.cue.status == Status.DROPPED and c.cue.id != "after-all"]
+
+
+_I_HAVE = (["i", "have"], ["we", "have"])
 
 
 def _part_of(act: Act, cue: scope.Found) -> bool:

@@ -103,7 +103,7 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     pronoun = any(n in _THEM for n in said.norms(clause.start, min(act.end + 2, clause.end)))
     if (pronoun or _of_thing_just_told(said, act, clause)) and (meant := _it(said, act, clause)) is not None:
         return meant
-    if item is not None and (filled := _vessel(said, act, item, pronoun)):
+    if item is not None and (filled := _vessel(said, act, clause, item, pronoun)):
         return filled
     inside = item is not None and act.start < item < act.end - 1
     after = item is not None and act.end + 1 == item and said.norm(act.end) in POINTED
@@ -188,12 +188,12 @@ def _it(said: Said, act: Act, clause: Clause) -> Subject | None:
     return NOBODY if act.action in ("run", "leave") and not said.groups else None
 
 
-def _vessel(said: Said, act: Act, item: int, pronoun: bool) -> Subject | None:
+def _vessel(said: Said, act: Act, clause: Clause, item: int, pronoun: bool) -> Subject | None:
     """'cylinder is drained', 'filled the tank': a thing that holds water."""
     key = said.row[item].keys[0]
     free = item < act.start and not in_phrase(said, item)
-    alone = not any(g.end <= act.start and not g.referred for g in said.groups)
-    holds = key not in ("fitting", "valve", *STRUCTURE) and act.action in ("fill", "drain", "isolate", "flush")
+    alone = not any(g.end <= act.start for g in said.named(clause))
+    holds = key not in ("fitting", "valve", "meter", *STRUCTURE) and act.action in ("fill", "drain", "isolate", "flush")
     if not pronoun and holds and free and alone:
         return (key,), None
     between = said.row[act.end : item]

@@ -62,6 +62,14 @@ def is_object(said: Said, group: Group, act: Act) -> bool:
     if act.action == "tee" and group.start == act.end and said.norm(act.end - 1) == "off":
         # 'teed off hot and cold at the landing'
         return True
+    if (
+        act.action == "leave"
+        and near
+        and said.norm(group.start - 1) in ("for", "the")
+        and "for" in said.norms(act.end - 1, group.start)
+    ):
+        # 'the manifold's in, left tails for the hot'
+        return True
     if act.action in ("tee", "cap") and act.start <= group.start < act.end:
         # 'that tee for the hot return's in'
         return True

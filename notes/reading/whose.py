@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from notes.reading.clauses import WAITING
+from notes.reading.clauses import JOINTS, WAITING
 from notes.reading.event import Event
 from notes.reading.mentions import Node
 from notes.reading.nominal import is_size
@@ -89,12 +89,18 @@ def _thing_after(row: Sequence[Node], i: int) -> tuple[str, ...]:
     if i and row[i - 1].norm == "in" and [n.norm for n in row[i + 2 : i + 4]] == ["on", "it"]:
         return ()
     for node in row[i + 1 : i + 4]:
+        if node.norm in _ANOTHER_MATTER:
+            # 'teed off the cold in fifteen because the shower isn't in'
+            break
         if node.kind == "item" and node.keys[0] not in STRUCTURE:
             return node.keys
         between = node.kind == "word" and node.norm not in _NOT_BEFORE_THING
         if not between and node.tag not in ("MAT", "Q-num", "Q-mm"):
             break
     return ()
+
+
+_ANOTHER_MATTER = (JOINTS - {"and", "plus"}) | {"the", "my", "his", "her"}
 
 
 def _owner_before(said: Said, i: int, events: Sequence[Event]) -> Owner:
