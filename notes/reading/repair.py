@@ -53,6 +53,8 @@ def _edits() -> dict[str, list[tuple[str, ...]]]:
 
 def _edit(row: Sequence[Node], i: int) -> int | None:
     """Where words of correction that begin at node i end, with the marks round them; 'no' wants one, or an article."""
+    if row[i].kind != "mark" and row[i].norm not in _UNMARKED:
+        return None
     j, said = i, list[str]()
     while j < len(row):
         if row[j].norm in _MARKS or (row[j].norm == "." and j == i):
@@ -66,8 +68,6 @@ def _edit(row: Sequence[Node], i: int) -> int | None:
         said += parts
         j += len(parts)
     if not said or j >= len(row):
-        return None
-    if row[i].kind != "mark" and said[0] not in _UNMARKED:
         return None
     # 'the hot's capped, no cold in here'
     bare = said == ["no"] and row[j - 1].norm == "no" and row[j].norm not in ("the", "my", "just", "only")
