@@ -46,7 +46,7 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
         return _put_right(said)
     if not runs and not events:
         return _put_right(said) or _called_off(said)
-    return runs
+    return runs + _called_off_beside(said, [*events, *runs])
 
 
 def _further(said: Said, group: Group, run: Event, events: Sequence[Event]) -> list[Event]:
@@ -234,6 +234,24 @@ def _called_off(said: Said) -> list[Event]:
     i = things[0]
     act, number, span = Act("fit", "done", "item", i, i + 1), said.clause_of(i), (said.start, said.end)
     return [Event(act, number, Status.DROPPED, off[0].cue.id, said.row[i].keys, None, said.here(), span=span)]
+
+
+def _called_off_beside(said: Said, events: Sequence[Event]) -> list[Event]:
+    """'..., and the bath's not happening': a thing called off in a clause of its own, beside other work."""
+    told = {k for e in events for k in e.keys}
+    out: list[Event] = []
+    for cue in said.off():
+        number = said.clause_of(cue.start)
+        clause = said.clauses[number]
+        if cue.cue.id == "do-not" or said.mentioned(clause) or any(e.clause == number for e in events):
+            continue
+        things = [i for i in said.items(clause) if not in_phrase(said, i) and said.row[i].keys[0] not in STRUCTURE]
+        if len(things) == 1 and not set(said.row[things[0]].keys) & told:
+            i = things[0]
+            act, span = Act("fit", "done", "item", i, i + 1), (clause.start, clause.end)
+            out.append(Event(act, number, Status.DROPPED, cue.cue.id, said.row[i].keys, None, said.here(), span=span))
+            told |= set(said.row[i].keys)
+    return out
 
 
 def _planned_before(said: Said, off: scope.Found) -> list[Event]:

@@ -14,6 +14,9 @@ from notes.reading.mentions import Node
 from notes.reading.scene import Group, Scene
 
 
+_NAMED = frozenset(("service", "pair", "half", "item"))
+
+
 @dataclass(slots=True)
 class Said:
     """Nodes `start:end` of a memo's row. What changes while it is read stands last."""
@@ -96,8 +99,28 @@ class Said:
             self._doubts_what_follows,
             self._tells_size,
             self._sure_again,
+            self._drops_another,
         )
         return any(rule(cue, act) for rule in rules)
+
+    def _drops_another(self, cue: scope.Found, act: Act) -> bool:
+        """'the bath's not happening, but I've capped the hot': what is called off is named beside the words."""
+        if cue.cue.status != "dropped" or (there := self.clause_of(cue.start)) == self.clause_of(act.start):
+            return False
+        parts = self.clauses[there], self.clauses[self.clause_of(act.start)]
+        if any(part.lead == "so" for part in parts):
+            # 'they've gone off the tap, so its cold isn't wanted'
+            return False
+        off, worked = (self._names(part.start, part.end) for part in parts)
+        if not off and cue.end <= act.start:
+            # 'the gas was to move, that's been knocked on the head, and I've capped the oil'
+            off = self._names(self.start, cue.start)
+        return bool(off and worked) and not off & worked
+
+    def _names(self, start: int, end: int) -> set[str]:
+        """The pipes that words name, or the things where they name no pipe."""
+        named = [n for n in self.row[start:end] if n.kind in _NAMED]
+        return {key for n in named if n.kind != "item" for key in n.keys} or {key for n in named for key in n.keys}
 
     def _asks_what_follows(self, cue: scope.Found, act: Act) -> bool:
         """'..., so would everybody please mind': another clause, that goes on with what is asked."""
