@@ -13,7 +13,6 @@ from notes.reading.event import Event
 from notes.reading.mentions import Node
 from notes.reading.scene import Group, Scene
 
-
 _NAMED = frozenset(("service", "pair", "half", "item"))
 
 
