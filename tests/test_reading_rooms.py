@@ -290,3 +290,10 @@ def test_a_thing_for_a_room_is_asked_of_there() -> None:
     rooms = (Room("Kitchen", "ground"), Room("Box room", "first"))
     facts = heard("Kitchen. Stat for the box room, somebody ask the sparky where it's going.", *rooms).facts
     assert [(f.subject, f.action, f.room) for f in facts] == [("thermostat", "ask", "Box room")]
+
+
+def test_what_ends_outside_moves_nobody() -> None:
+    """Common practice, no source: a waste or condensate is told by the gully it goes to."""
+    rooms = Room("Utility", "Ground"), Room("Yard", "Outside", ("outside",))
+    told = heard("In the utility the waste's run out to the gully outside. Cold's capped.", *rooms)
+    assert [(f.subject, f.room) for f in told.facts] == [("waste", "Utility"), ("cold", "Utility")]

@@ -133,6 +133,7 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int) -> str:
     return "own" if i + 1 < end and _owns(row, i, before, end) else "set"
 
 
+_OUTSIDE = frozenset(("outside", "outdoors"))
 _BOUNDS = frozenset(("wall", "door", "doorway", "end", "side", "ceiling"))
 _PARTS = frozenset("length width middle centre rest".split())
 
@@ -148,7 +149,9 @@ def _part_of_room(row: Sequence[Node], i: int, start: int) -> bool:
 
 
 def _of_drain(row: Sequence[Node], i: int, j: int, start: int) -> bool:
-    """'out through the wall to the gully in the court': where the pipe ends, nobody moves."""
+    """'out through the wall to the gully in the court', '... to the gully outside': where the pipe ends, nobody moves."""
+    if row[i].norm in _OUTSIDE and {"to", "into"} & {n.norm for n in row[max(start, i - 4) : max(start, i - 1)]}:
+        return True
     if j - 3 < start or row[j].norm not in ("in", "at"):
         return False
     if row[j - 1].kind == "item" and {"from", "off"} & {n.norm for n in row[max(start, j - 3) : j - 1]}:
