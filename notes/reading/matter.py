@@ -68,6 +68,10 @@ def matter_of(said: Said, act: Act, number: int, item: int | None) -> Subject:
         return key_of(said, _first_choice(said, earlier[-1]))
     if act.action == "decide" and (undecided := _still_open(said, act)):
         return undecided, None
+    trade = [i for i in range(clause.start, clause.end - 1) if said.row[i].kind == "service" and _somebody(said, i + 1)]
+    if act.action == "ask" and trade:
+        # 'ring the gas chap, find out when he's coming'
+        return said.row[trade[0]].keys, None
     if key := thing_in_mind(said):
         return (key,), None
     named = [i for i in range(said.start, act.start) if said.row[i].kind == "item" and not mere_place(said, i)]
