@@ -253,6 +253,11 @@ def _when_done(look: Look) -> bool:
     return ahead and day and (look.act.form == "todo" or look.last_word == "on")
 
 
+def _stood_empty(look: Look) -> bool:
+    """'a nest behind it, empty'."""
+    return look.words == "empty" and look.act.start == look.clause.start and not look.rest
+
+
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "": (*OF_ANY, _water_came, _ran_out, _when_done, _naming_is_done, somebody_moves),
     "run": (
@@ -263,6 +268,7 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "leave": (_open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),
     "remove": (_out_to, _crossed_off, _cap_off_to_join),
     "isolate": (_off_the_job,),
+    "drain": (_stood_empty,),
     "join": (_not_sizes,),
     "cover": (_utility, _man_has_been),
     "test": (_gauge_guessed,),

@@ -83,12 +83,12 @@ def _in_a_where(look: Look) -> bool:
     ahead = look.said.norms(look.clause.start, look.act.start)
     if "where" not in ahead[1:]:
         return False
-    after = ahead[ahead.index("where", 1) + 1 :]
-    return (
-        bool(after)
-        and after[0] not in ("i", "we")
-        and any(a.end <= look.clause.start + ahead.index("where", 1) for a in look.said.acts_in(look.clause))
-    )
+    where = ahead.index("where", 1)
+    told = any(a.end <= look.clause.start + where for a in look.said.acts_in(look.clause)) or ahead[where - 1] in _NEAR
+    return ahead[where + 1 : where + 2] not in ([], ["i"], ["we"]) and told
+
+
+_NEAR = frozenset("under below above over behind beside by near at to from about just".split())
 
 
 def _so_they_can(look: Look) -> bool:

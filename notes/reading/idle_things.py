@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from itertools import pairwise
 
 from notes.reading.look import Look
 from notes.reading.patterns import macros
@@ -303,6 +304,22 @@ def _no_timber(look: Look) -> bool:
     return look.words.startswith("nick") and "joist" not in look.sentence and look.said.scene.depth is None
 
 
+def _at_home(look: Look) -> bool:
+    """'tell my mum I'll be late'."""
+    told = look.said.norms(look.act.start, min(look.act.end + 3, look.clause.end))
+    return any(a == "my" and b in _FAMILY for a, b in pairwise(told))
+
+
+_FAMILY = frozenset("mum mam mother dad da father nan nana gran wife husband missus girlfriend boyfriend kids".split())
+
+
+def _wont_ask(look: Look) -> bool:
+    """'I shan't ask'; 'I come back and ...': nobody was asked or answered."""
+    if look.words == "ask":
+        return look.before == "not" and not look.rest
+    return look.words in ("come back", "came back") and look.before in ("i", "we")
+
+
 OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "commission": (_goes_where,),
     "fit": (_theirs_to_do, _only_when, _fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
@@ -325,6 +342,6 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     ),
     "move": (_alone,),
     "seal": (_packed_up,),
-    "ask": (_nobody_said, _a_phone, _never_asked, _whoever, _asked_me, _asked_in_general),
+    "ask": (_nobody_said, _a_phone, _never_asked, _whoever, _asked_me, _asked_in_general, _at_home, _wont_ask),
     "decide": (_went_to_fetch, _whoever),
 }

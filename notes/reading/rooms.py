@@ -149,7 +149,7 @@ def _part_of_room(row: Sequence[Node], i: int, start: int) -> bool:
 
 
 def _of_drain(row: Sequence[Node], i: int, j: int, start: int) -> bool:
-    """'out through the wall to the gully in the court', '... to the gully outside': where the pipe ends, nobody moves."""
+    """'out through the wall to the gully in the court', '... outside': where the pipe ends, nobody moves."""
     if row[i].norm in _OUTSIDE and {"to", "into"} & {n.norm for n in row[max(start, i - 4) : max(start, i - 1)]}:
         return True
     if j - 3 < start or row[j].norm not in ("in", "at"):
