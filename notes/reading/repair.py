@@ -56,7 +56,7 @@ def _edit(row: Sequence[Node], i: int) -> int | None:
     if row[i].kind != "mark" and row[i].norm not in _UNMARKED:
         return None
     j, said = i, list[str]()
-    while j < len(row):
+    while j < min(i + _LONGEST, len(row)):
         if row[j].norm in _MARKS or (row[j].norm == "." and j == i):
             j += 1
             continue
@@ -74,6 +74,8 @@ def _edit(row: Sequence[Node], i: int) -> int | None:
     return None if bare else j
 
 
+_LONGEST = 16
+"""Nodes that words of correction take at most: 'no, hang on, sorry, I tell a lie, ...'."""
 _UNMARKED = frozenset(("sorry", "i", "or", "correction"))
 """Opens a correction without a mark before it."""
 
