@@ -10,7 +10,7 @@ from notes.reading.actions import Act
 from notes.reading.event import Event
 from notes.reading.matter import TIMBER, UNDECIDED, told_next
 from notes.reading.mentions import Node
-from notes.reading.patterns import macros
+from notes.reading.patterns import macro_words
 from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
 from notes.reading.wordlists import pattern, words
@@ -91,7 +91,7 @@ def _asks_what(said: Said, number: int, rest: Sequence[str]) -> bool:
     return bool(_WHAT & {*rest[:1], following})
 
 
-_SOMEBODY = frozenset(("he", "she", "they", "him", "her", "them")).union(macros()["PEOPLE"], macros()["COVERERS"])
+_SOMEBODY = macro_words("PEOPLE", "COVERERS") | {"he", "she", "they", "him", "her", "them"}
 _ABOUT_IT = re.compile(r"\b(about|of) (it|that|this|them|those|both)$")
 _WHAT = frozenset(("what", "which", "how", "where", "if", "whether"))
 _SHORT = 5

@@ -11,13 +11,13 @@ from itertools import takewhile
 
 from notes.reading import scope
 from notes.reading.actions import acts
-from notes.reading.mentions import Node
+from notes.reading.mentions import NAME_KINDS, Node, begins
 from notes.reading.wordlists import pattern, words
 
 _AUXILIARY, _GOES_ON, _TWICE = words("auxiliary"), words("goes-on"), words("meant-twice")
 _BE = frozenset(("is", "'s", "are", "was", "were", "has", "have"))
 _TELLS = _BE | {"wants", "want", "needs", "need"}
-_NAMED = frozenset(("service", "pair", "half", "item", "room"))
+_NAMED = NAME_KINDS | {"room"}
 _PASSIVE = frozenset(("is", "are", "was", "were", "be", "been"))
 _NAMES = words("articles") | words("possessors")
 _OPEN = _AUXILIARY | words("possessors") | words("agents") | {"to", "wants", "want", "of", "and", "never"}
@@ -69,7 +69,7 @@ def _phrase_end(row: Sequence[Node], i: int, ahead: Sequence[Node]) -> int | Non
     """Where a listed phrase that begins at node i ends."""
     for parts, where in _listed().get(row[i].norm, ()):
         end = i + len(parts)
-        if tuple(n.norm for n in row[i:end]) != parts:
+        if not begins(row, i, parts):
             continue
         after = row[end] if end < len(row) else None
         opens, closes = (
@@ -88,13 +88,13 @@ def _topic(row: Sequence[Node], i: int, ahead: Sequence[Node]) -> int | None:
     """'as for the pump, it needs fitting': where the words end that only say what comes next."""
     if row[i].norm not in _TOPIC_OPENS:
         return None
-    end = next((i + len(p) for p in _TOPICS if tuple(n.norm for n in row[i : i + len(p)]) == p), None)
+    end = next((i + len(p) for p in _TOPICS if begins(row, i, p)), None)
     if end is None or (ahead and ahead[-1].kind != "mark"):
         return None
     names = next((j for j in range(end, min(end + 4, len(row))) if row[j].norm not in _NAMES), end)
     while names < len(row) and (row[names].kind in _NAMED or row[names].norm in ("and", "old", "new", *_NAMES)):
         names += 1
-    named = names > end and row[names - 1].kind in ("service", "pair", "half", "item")
+    named = names > end and row[names - 1].kind in NAME_KINDS
     return end if named and names < len(row) and row[names].norm == "," else None
 
 

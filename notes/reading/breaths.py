@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from notes.reading.mentions import Node
+from notes.reading.mentions import NAME_KINDS, Node
 from notes.reading.wordlists import words
 
 LONG = 40
@@ -19,8 +19,7 @@ _SAYS = frozenset("'s is are was were has have had wants want needs need goes go
 _SELF = frozenset(("i", "we"))
 _THEM = words("them")
 _I_DO = frozenset("have had was am will need still took put ran".split())
-_NAMED = frozenset(("service", "pair", "half", "item"))
-_NAMES = _NAMED | {"material", "qty"}
+_NAMES = NAME_KINDS | {"material", "qty"}
 _ROOM_SAYS = _SELF | {",", "'s"}
 _WAITING = words("waiting")
 
@@ -66,7 +65,7 @@ def _matter(row: Sequence[Node], i: int, end: int) -> bool:
     """'the hot's capped', 'bath waste is in', 'hot and cold for the basin ...'; 'hot and cold, ...' after a verb."""
     first, named = i, False
     while i < end and (row[i].norm in _LEADS or row[i].kind in _NAMES or (named and row[i].norm == "and")):
-        named = named or row[i].kind in _NAMED
+        named = named or row[i].kind in NAME_KINDS
         i += 1
     if not named or i == end:
         return False

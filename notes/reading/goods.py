@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from notes.reading.mentions import Node
-from notes.reading.patterns import macros
+from notes.reading.patterns import macro_words
 from notes.reading.wordlists import words
 
-_NO_GOODS = words("no-goods").union(*(macros()[name] for name in ("PEOPLE", "COVERERS", "LAGGERS", "STOPPERS")))
+_NO_GOODS = words("no-goods") | macro_words("PEOPLE", "COVERERS", "LAGGERS", "STOPPERS")
 _OPENS = words("opens-goods")
 _ENDS = words("not-in-noun") | words("pronouns") | words("them") | {"of"}
 _NEVER = _NO_GOODS | _ENDS | _OPENS
@@ -27,7 +27,7 @@ _FETCH = re.compile(
     r"(?:order|orders|fetch|collect|buy|grab|pick_up|pick up|bring)(?: us| me| up)*$"
     r"|(?:short|out|shy) of$|(?:waiting|awaiting|waits)(?: on| for)?$|no (?:sign|word|news) of(?: the| my| our)?$"
 )
-_CLIPS = frozenset(macros()["CLIPS"])
+_CLIPS = macro_words("CLIPS")
 _REACH = 6
 """Nodes looked at on each side of a noun."""
 

@@ -14,7 +14,7 @@ from notes.reading.idle_any import OF_ANY
 from notes.reading.idle_people import somebody_moves
 from notes.reading.idle_things import OF_THINGS, none_open
 from notes.reading.look import Look, look_at
-from notes.reading.mentions import DAYS
+from notes.reading.mentions import DAYS, PIPE_KINDS
 from notes.reading.nominal import is_size
 from notes.reading.said import Said
 from notes.reading.verdict import verdict_on
@@ -34,13 +34,10 @@ def idle(said: Said, act: Act, clause: Clause) -> bool:
 def _which_comes(look: Look) -> bool:
     """'the hot that comes down behind the door is capped': which pipe, where more is told of it."""
     said, i = look.said, look.act.start - 1
-    if look.before not in ("that", "which", "what") or i - 1 < said.start or said.row[i - 1].kind not in _PIPES:
+    if look.before not in ("that", "which", "what") or i - 1 < said.start or said.row[i - 1].kind not in PIPE_KINDS:
         return False
     present = look.first.norm in ("comes", "come", "goes", "go", "runs", "feeds", "drops", "leaves", "rises")
     return present and any(a.start >= look.act.end for a in said.acts)
-
-
-_PIPES = ("service", "pair", "half")
 
 
 def _no_pipe(look: Look) -> bool:
@@ -159,7 +156,7 @@ def _onto_the_ends(look: Look) -> bool:
 
 def _open_pipe(look: Look) -> bool:
     """'on to Joss's open hot and return': which pipe, left open before."""
-    return look.last_word == "open" and look.after is not None and look.after.kind in ("service", "pair", "half")
+    return look.last_word == "open" and look.after is not None and look.after.kind in PIPE_KINDS
 
 
 def _out_to(look: Look) -> bool:

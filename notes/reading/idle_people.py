@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from notes.reading.look import Look, look_at
+from notes.reading.mentions import PIPE_KINDS
 from notes.reading.nominal import is_size
-from notes.reading.patterns import macros
+from notes.reading.patterns import macro_words
 from notes.reading.pipes import PEOPLE
 from notes.reading.wordlists import words
 
-_MEN = ("PEOPLE", "COVERERS", "LAGGERS", "STOPPERS")
-_SOMEBODY = PEOPLE.union(("who", "somebody", "someone", "everybody"), *(macros()[n] for n in _MEN))
+_MEN = PEOPLE | macro_words("PEOPLE", "COVERERS", "LAGGERS", "STOPPERS")
+_SOMEBODY = _MEN | {"who", "somebody", "someone", "everybody"}
 _MOVES = frozenset(
     "go goes going gone went come comes coming came sit sits sat sitting stand stands stood standing fall fell fallen "
     "move moves moved moving".split()
@@ -21,12 +22,14 @@ _BETWEEN = frozenset(
     "'s is are was were has have had been being just only then always all still never also even now again will got to "
     "about".split()
 )
-_PIPES = (
-    words("them")
+_NO_MOVER = (
+    {"i"}
+    | words("them")
     | words("pronouns")
     | words("ends-of-pipes")
     | set("run runs line lines feed feeds branch leg legs riser risers loop loops coil supply supplies length".split())
 )
+_TOLD_OF = PIPE_KINDS | {"material"}
 _LEADS = frozenset("the a an my his her our your their that this some every 's".split())
 
 
@@ -43,7 +46,7 @@ def somebody_moves(look: Look) -> bool:
     mover = look.said.row[i]
     if mover.norm in _SOMEBODY:
         return not _worked_on(look)
-    return mover.kind == "word" and mover.norm not in _PIPES | {"i"} and _is_noun(look, i)
+    return mover.kind == "word" and mover.norm not in _NO_MOVER and _is_noun(look, i)
 
 
 def _is_noun(look: Look, i: int) -> bool:
@@ -58,18 +61,17 @@ def _is_noun(look: Look, i: int) -> bool:
 
 def _goes_on(look: Look) -> bool:
     """'the joiner went up the loft and came down again'."""
-    before = [a for a in look.said.acts if a.end <= look.clause.start]
-    if not before or look.said.clause_of(before[-1].start) != look.said.clause_of(look.act.start) - 1:
+    said = look.said
+    before = [a for a in said.acts if a.end <= look.clause.start]
+    if not before or (number := said.clause_of(before[-1].start)) != said.clause_of(look.act.start) - 1:
         return False
-    return somebody_moves(look_at(look.said, before[-1], look.said.clauses[look.said.clause_of(before[-1].start)]))
+    return somebody_moves(look_at(said, before[-1], said.clauses[number]))
 
 
 def _with_pipes(look: Look) -> bool:
     """'he's gone through with the hot', 'the lads came up in fifteen', 'they're taking it down'."""
     span = range(look.act.start, look.clause.end)
-    return any(
-        look.said.row[k].kind in ("service", "pair", "half", "material") or is_size(look.said.row, k) for k in span
-    )
+    return any(look.said.row[k].kind in _TOLD_OF or is_size(look.said.row, k) for k in span)
 
 
 def _worked_on(look: Look) -> bool:

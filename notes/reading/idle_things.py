@@ -7,7 +7,7 @@ from collections.abc import Callable
 from itertools import pairwise
 
 from notes.reading.look import Look
-from notes.reading.patterns import macros
+from notes.reading.patterns import macro_words
 from notes.reading.things import POINTED, STRUCTURE, in_phrase, serving
 from notes.reading.wordlists import pattern, words
 
@@ -241,7 +241,7 @@ def _theirs_to_do(look: Look) -> bool:
 _TO_DO = re.compile(r"\bto (do|finish|tile|skim|plaster|board)\b")
 
 
-_OTHERS = frozenset(macros()["COVERERS"])
+_OTHERS = macro_words("COVERERS")
 
 
 def _asked_in_general(look: Look) -> bool:

@@ -231,9 +231,13 @@ def _called_off(said: Said) -> list[Event]:
     things = things or [i for i in near if said.row[i].kind == "item" and said.norm(off[0].end) == "with"]
     if not things or said.row[things[0]].keys[0] in STRUCTURE:
         return []
-    i = things[0]
-    act, number, span = Act("fit", "done", "item", i, i + 1), said.clause_of(i), (said.start, said.end)
-    return [Event(act, number, Status.DROPPED, off[0].cue.id, said.row[i].keys, None, said.here(), span=span)]
+    return [_not_fitted(said, things[0], off[0], (said.start, said.end))]
+
+
+def _not_fitted(said: Said, i: int, off: scope.Found, span: tuple[int, int]) -> Event:
+    """The thing at node i, called off by the words `off`."""
+    act, keys = Act("fit", "done", "item", i, i + 1), said.row[i].keys
+    return Event(act, said.clause_of(i), Status.DROPPED, off.cue.id, keys, None, said.here(), span=span)
 
 
 def _called_off_beside(said: Said, events: Sequence[Event]) -> list[Event]:
@@ -247,10 +251,8 @@ def _called_off_beside(said: Said, events: Sequence[Event]) -> list[Event]:
             continue
         things = [i for i in said.items(clause) if not in_phrase(said, i) and said.row[i].keys[0] not in STRUCTURE]
         if len(things) == 1 and not set(said.row[things[0]].keys) & told:
-            i = things[0]
-            act, span = Act("fit", "done", "item", i, i + 1), (clause.start, clause.end)
-            out.append(Event(act, number, Status.DROPPED, cue.cue.id, said.row[i].keys, None, said.here(), span=span))
-            told |= set(said.row[i].keys)
+            out.append(_not_fitted(said, things[0], cue, (clause.start, clause.end)))
+            told |= set(out[-1].keys)
     return out
 
 

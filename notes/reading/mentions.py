@@ -67,9 +67,18 @@ class Node:
         return _TAGS.get(self.kind, "W")
 
 
+PIPE_KINDS = frozenset(("service", "pair", "half"))
+"""Kinds of node that name a pipe."""
+NAME_KINDS = PIPE_KINDS | {"item"}
+"""Kinds of node that name a pipe or a thing."""
 _TAGS = {
     "pair": "SVC", "half": "SVC", "service": "SVC", "item": "ITEM", "material": "MAT", "room": "ROOM", "head": "ROOM",
 }  # fmt: skip
+
+
+def begins(row: Sequence[Node], i: int, phrase: Sequence[str]) -> bool:
+    """Whether the words of a phrase stand from node i on."""
+    return [n.norm for n in row[i : i + len(phrase)]] == list(phrase)
 
 
 @lru_cache(maxsize=1)

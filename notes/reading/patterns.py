@@ -71,6 +71,11 @@ def macros() -> dict[str, tuple[str, ...]]:
     return {r["name"]: tuple(r["words"].split()) for r in csv.DictReader(data_text("macros.csv").splitlines())}
 
 
+def macro_words(*names: str) -> frozenset[str]:
+    """The words of several of them."""
+    return frozenset(word for name in names for word in macros()[name])
+
+
 def tags_of(word: str) -> tuple[str, ...]:
     """The node tags a class word stands for; none for a plain word."""
     return _TAGS.get(word, ())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from notes.reading.clauses import Clause, listed
-from notes.reading.mentions import Node
+from notes.reading.mentions import PIPE_KINDS, Node
 from notes.reading.nominal import is_size
 from notes.reading.rooms import spots
 from notes.reading.said import Said
@@ -45,7 +45,7 @@ def _worked_on(said: Said, first: int, last: int) -> bool:
 
 
 def _is_pipe(node: Node) -> bool:
-    return node.kind in ("service", "pair", "half")
+    return node.kind in PIPE_KINDS
 
 
 def _serves(said: Said, first: int, last: int) -> str | None:

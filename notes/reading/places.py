@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from notes.reading.mentions import Node
-from notes.reading.patterns import macros
+from notes.reading.mentions import PIPE_KINDS, Node
+from notes.reading.patterns import macro_words
 from notes.reading.wordlists import words
 
 _PLACES = words("places")
@@ -15,7 +15,7 @@ _HEIGHTS, _MIDDLES = words("heights"), words("middles")
 _NO_PLACE, _ENDS = words("no-place"), words("place-ends")
 _POSSESSORS = words("possessors")
 _DEEDS = words("deeds")
-_PEOPLE = words("people").union(macros()["PEOPLE"], macros()["COVERERS"])
+_PEOPLE = words("people") | macro_words("PEOPLE", "COVERERS")
 _TO_NO_END = frozenset(("thanks", "due", "owing", "according"))
 """'thanks to the tiler' tells no end."""
 _STANDS = frozenset(("in", "behind", "under", "at", "by", "on", "over", "above", "below"))
@@ -148,10 +148,10 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
     if word == "in" and any(n.norm in _NUMBERED and n.kind == "word" for n in rest[:-1]) and rest[-1].kind == "qty":
         # 'in the bathroom in flat one'
         return False
-    if word in ("over", "on", "round") and row[end - 1].kind in ("service", "pair", "half"):
+    if word in ("over", "on", "round") and row[end - 1].kind in PIPE_KINDS:
         # 'over the sink hot and cold' is what was covered
         return False
-    if row[i].kind == "word" and all(n.kind in ("service", "pair", "half") or n.norm == "and" for n in rest):
+    if row[i].kind == "word" and all(n.kind in PIPE_KINDS or n.norm == "and" for n in rest):
         return False
     return not (word in ("in", "on", "at") and rest[0].kind in ("qty", "material"))
 
@@ -190,17 +190,13 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
         return False
     if node.norm in _ENDS or (node.norm == "'s" and not _possessive(row, j)):
         return True
-    if (
-        node.norm in _PLACES
-        and row[i].norm in ("over", "on", "round")
-        and row[j - 1].kind in ("service", "pair", "half")
-    ):
+    if node.norm in _PLACES and row[i].norm in ("over", "on", "round") and row[j - 1].kind in PIPE_KINDS:
         return True
     if node.kind == "qty" and row[i].norm == "within":
         return False
     if node.kind in ("qty", "material"):
         return not _named_pipe(row, i, j)
-    return node.kind in ("service", "pair", "half") and j > i + 3
+    return node.kind in PIPE_KINDS and j > i + 3
 
 
 def _possessive(row: Sequence[Node], j: int) -> bool:

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from notes.model import Status
 from notes.reading.event import Event
-from notes.reading.mentions import Node
+from notes.reading.mentions import PIPE_KINDS, Node
 from notes.reading.nominal import DRAINS
 from notes.reading.places import Bit, bits
 from notes.reading.said import Said
@@ -130,7 +130,7 @@ def _object_next(said: Said, i: int) -> bool:
     """'turned off the oil', 'clipped up the waste': the particle is the verb's own and opens no place."""
     while i < said.end and said.norm(i) in DETERMINERS:
         i += 1
-    return i < said.end and said.row[i].kind in ("service", "pair", "half")
+    return i < said.end and said.row[i].kind in PIPE_KINDS
 
 
 def _run_on(found: Sequence[Bit]) -> Bit | None:

@@ -37,18 +37,14 @@ def take_back(said: Said) -> None:
 
 
 def _takes_back(said: Said, clause: Clause) -> bool:
-    return bool(_TAKEN_BACK.match(_without_marks(said, clause))) or _of_before(said, clause)
+    return bool(_TAKEN_BACK.match(said.unmarked(clause.start, clause.end))) or _of_before(said, clause)
 
 
 def _of_before(said: Said, clause: Clause) -> bool:
     """'I said it was capped by the door. It isn't, ...'."""
-    if not _DENIES.match(_without_marks(said, clause)):
+    if not _DENIES.match(said.unmarked(clause.start, clause.end)):
         return False
     return bool(_SAID_BEFORE.search(said.joined(said.start, clause.start)))
-
-
-def _without_marks(said: Said, clause: Clause) -> str:
-    return " ".join(n.norm for n in said.row[clause.start : clause.end] if n.kind != "mark")
 
 
 def _numbers(said: Said, parts: Iterable[Clause]) -> list[int]:

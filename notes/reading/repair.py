@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from notes.lexicon import data_text
 from notes.reading.actions import acts
-from notes.reading.mentions import Node
+from notes.reading.mentions import Node, begins
 from notes.reading.wordlists import words
 
 _LIST_GLUE = words("list-glue")
@@ -60,9 +60,7 @@ def _edit(row: Sequence[Node], i: int) -> int | None:
         if row[j].norm in _MARKS or (row[j].norm == "." and j == i):
             j += 1
             continue
-        parts = next(
-            (p for p in _edits().get(row[j].norm, ()) if tuple(n.norm for n in row[j : j + len(p)]) == p), None
-        )
+        parts = next((p for p in _edits().get(row[j].norm, ()) if begins(row, j, p)), None)
         if parts is None:
             break
         said += parts
@@ -152,7 +150,7 @@ def _name_first(row: Sequence[Node], i: int) -> list[Node] | None:
     new = _named(row, i + 1)
     if new is None:
         return None
-    end = next((new[1] + len(p) for p in _AFTER if tuple(n.norm for n in row[new[1] : new[1] + len(p)]) == p), None)
+    end = next((new[1] + len(p) for p in _AFTER if begins(row, new[1], p)), None)
     if end is None or (end < len(row) and row[end].kind != "mark"):
         return None
     old = _old(

@@ -38,7 +38,7 @@ def _answered(asked: Event, status: Status, start: int, end: int) -> Event:
 
 
 def _reply(said: Said, start: int, end: int) -> Status | None:
-    text = " ".join(n.norm for n in said.row[start:end] if n.kind != "mark")
+    text = said.unmarked(start, end)
     return next((status for status, way in _REPLIES if way.match(text)), None)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from notes.model import Room
-from notes.reading.mentions import Node
+from notes.reading.mentions import NAME_KINDS, Node
 from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
 
@@ -16,7 +16,6 @@ _EDGES, _PLAIN, _MOVING = word_list("room-edges"), word_list("room-plain"), word
 _DRAINS = word_list("drains-outside")
 _WALKING, _POINTED_OUT = word_list("room-walking"), word_list("room-pointed-out")
 _ABOUT = pattern("room-about", "^(and |so |then |right , )?", "$")
-_SERVED = frozenset(("item", "service", "pair", "half"))
 _FLOORS = {
     "upstairs": ("first", "second", "third", "top"), "downstairs": ("ground", "basement"), "top": ("top",),
     "bottom": ("bottom",), "first": ("first",), "second": ("second",), "ground": ("ground",), "middle": ("first",),
@@ -180,7 +179,7 @@ def _one_of_many(row: Sequence[Node], i: int) -> bool:
 def _owns(row: Sequence[Node], i: int, before: str, end: int) -> bool:
     """'lounge rad', 'the kitchen wall', 'the bathroom's basin': the room tells whose thing it is."""
     after = row[i + 1]
-    if after.norm in _EDGES or (after.kind in _SERVED and before not in _IN):
+    if after.norm in _EDGES or (after.kind in NAME_KINDS and before not in _IN):
         return True
     if after.kind == "word" and after.norm not in _PLAIN and before not in _IN and before:
         return True

@@ -10,10 +10,8 @@ from notes.reading import scope
 from notes.reading.actions import Act, acts
 from notes.reading.clauses import Clause, clauses, sentences
 from notes.reading.event import Event
-from notes.reading.mentions import Node
+from notes.reading.mentions import NAME_KINDS, Node
 from notes.reading.scene import Group, Scene
-
-_NAMED = frozenset(("service", "pair", "half", "item"))
 
 
 @dataclass(slots=True)
@@ -51,6 +49,10 @@ class Said:
     def joined(self, start: int, end: int) -> str:
         """The words as they are read."""
         return " ".join(self.norms(start, end))
+
+    def unmarked(self, start: int, end: int) -> str:
+        """The same without the marks."""
+        return " ".join(n.norm for n in self.row[start:end] if n.kind != "mark")
 
     def words(self, start: int, end: int) -> str:
         """The words as they stand in the memo."""
@@ -118,7 +120,7 @@ class Said:
 
     def _names(self, start: int, end: int) -> set[str]:
         """The pipes that words name, or the things where they name no pipe."""
-        named = [n for n in self.row[start:end] if n.kind in _NAMED]
+        named = [n for n in self.row[start:end] if n.kind in NAME_KINDS]
         return {key for n in named if n.kind != "item" for key in n.keys} or {key for n in named for key in n.keys}
 
     def _asks_what_follows(self, cue: scope.Found, act: Act) -> bool:

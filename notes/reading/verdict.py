@@ -5,6 +5,7 @@ from __future__ import annotations
 from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause
+from notes.reading.mentions import NAME_KINDS
 from notes.reading.said import Said
 from notes.reading.wordlists import pattern, words
 
@@ -23,7 +24,6 @@ _HEADS = (
 )
 _KINDLY = pattern("asked-kindly", "^(if )?", "( just| please| kindly| possibly| maybe)*$")
 _SAME_IN_BOTH = frozenset(("run", "take", "put", "cut", "set", "shut", "strip", "rip", "pull"))
-_NAMES = frozenset(("service", "pair", "half", "item"))
 
 
 def verdict_on(said: Said, act: Act, clause: Clause) -> Status | None:
@@ -34,7 +34,7 @@ def verdict_on(said: Said, act: Act, clause: Clause) -> Status | None:
         return Status.DONE
     if act.form in ("base", "done") and asked_kindly(said, clause, act.start):
         return Status.TO_DO
-    head = " ".join(n.norm for n in said.row[said.start : clause.start] if n.kind != "mark")
+    head = said.unmarked(said.start, clause.start)
     if act.start == clause.start and said.norm(act.start) in _SAME_IN_BOTH and _HEADS[1][1].fullmatch(head):
         # 'to do: run the cold'
         return Status.TO_DO
@@ -43,7 +43,7 @@ def verdict_on(said: Said, act: Act, clause: Clause) -> Status | None:
         return None
     if head and (status := next((s for s, p in _HEADS if p.fullmatch(head)), None)) is not None:
         return status
-    if any(n.kind in _NAMES for n in said.row[clause.end : said.end]):
+    if any(n.kind in NAME_KINDS for n in said.row[clause.end : said.end]):
         return None
     rest = " ".join(n.norm for n in said.row[act.end : said.end])
     return next((s for s, p in _AFTER if p.search(rest)), None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from notes.reading.clauses import Clause
 from notes.reading.event import Event
-from notes.reading.patterns import macros
+from notes.reading.patterns import macro_words
 from notes.reading.rooms import Spot, spots
 from notes.reading.said import Said
 from notes.reading.wordlists import words
@@ -53,7 +53,7 @@ def _elsewhere(said: Said, spot: Spot, number: int) -> bool:
 
 _WE_ARE = frozenset(("i", "we", "us"))
 _SEEN = frozenset("left forgot hear heard smell".split())
-_OTHERS = frozenset(macros()["PEOPLE"]) | frozenset(macros()["COVERERS"])
+_OTHERS = macro_words("PEOPLE", "COVERERS")
 
 
 def move_on(said: Said) -> None:
