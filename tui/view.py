@@ -102,6 +102,7 @@ class View(Screen[None]):
     def read(self, what: Callable[[], Any], then: Callable[[Any], None], group: str = "read") -> None:
         """Do `what` in a thread, in place of what the same group still reads, and `then` with its result here."""
         self._reading = True
+        self.trouble("")  # now, not at its end: what goes wrong meanwhile stays told
         self.run_worker(lambda: self._do(what, then), thread=True, exclusive=True, group=group, exit_on_error=True)
 
     def _do(self, what: Callable[[], Any], then: Callable[[Any], None]) -> None:
@@ -117,7 +118,6 @@ class View(Screen[None]):
 
     def on_view_read(self, message: Read) -> None:
         message.stop()
-        self.trouble("")
         message.then(message.result)
         self._is_shown()
 

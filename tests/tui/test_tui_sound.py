@@ -14,13 +14,14 @@ import pytest
 from textual.pilot import Pilot
 
 from notes import dictations
-from tests.tui.desk import drive, press, query, text
+from tests.tui.desk import drive, press, query, settle, text
 from tui import sound
 from tui.app import Review
 from tui.memo_pane import MemoPane
 from tui.memo_words import Script
 from tui.room import RoomView
 from tui.sound import NoSound, Player, Recorder
+from tui.view import View
 
 BATH = ("a", "home", "enter")
 
@@ -141,6 +142,22 @@ def test_a_machine_without_sound_says_so_and_goes_on(root: Path, monkeypatch: py
         assert len(query(root, "SELECT * FROM decisions")) == 1
         await press(pilot, "d", "enter")
         assert "no loudspeaker" in text(pilot) and "press t" in text(pilot)
+
+    drive(root, script)
+
+
+def test_what_goes_wrong_while_something_is_read_stays_told(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "d")
+        screen = pilot.app.screen
+        assert isinstance(screen, View)
+        screen.load()
+        screen.trouble("there is no microphone")
+        await settle(pilot)
+        assert "! there is no microphone" in text(pilot)
+        screen.load()
+        await settle(pilot)
+        assert "there is no microphone" not in text(pilot)
 
     drive(root, script)
 
