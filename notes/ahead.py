@@ -11,6 +11,8 @@ from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass
+from heapq import heappop, heappush
+from itertools import count
 from pathlib import Path
 from queue import Empty, SimpleQueue
 from threading import Lock
@@ -30,13 +32,15 @@ DEPTH = 4
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A recording to be heard: the key of its transcript, its kept copy, whom to tell, where its slices are kept.
+    """A recording to be heard: the key of its transcript, its kept copy, its seconds as far as known, whom to tell,
+    where its slices are kept.
 
     `progress` and `kept` may be called in any thread. They raise Stopped once nobody waits for the words any more.
     """
 
     key: str
     path: Path
+    seconds: float
     progress: Progress
     kept: Kept
 
@@ -54,16 +58,39 @@ class Ears(Protocol):
 
 
 class Threads:
-    """The ears of this process: as many threads as `speech` can hear at once."""
+    """The ears of this process: as many threads as `speech` can hear at once.
+
+    Of those that wait the longest is heard first, so that at the end all threads are done at about the same time.
+    """
 
     def __init__(self, speech: Transcriber) -> None:
         self._speech, self.at_once = speech, speech.at_once
         self._pool = ThreadPoolExecutor(speech.at_once, thread_name_prefix="hearing")
+        self._waiting: list[tuple[float, int, Wanted, Future[Transcript]]] = []
+        self._count, self._lock = count(), Lock()
 
     def hear(self, wanted: Wanted) -> Future[Transcript]:
-        return self._pool.submit(self._speech.transcribe, wanted.path, wanted.progress, wanted.kept)
+        answer: Future[Transcript] = Future()
+        with self._lock:
+            heappush(self._waiting, (-wanted.seconds, next(self._count), wanted, answer))
+        self._pool.submit(self._longest)
+        return answer
+
+    def _longest(self) -> None:
+        with self._lock:
+            if not self._waiting:
+                return  # closed
+            *_, wanted, answer = heappop(self._waiting)
+        try:
+            answer.set_result(self._speech.transcribe(wanted.path, wanted.progress, wanted.kept))
+        except BaseException as wrong:
+            answer.set_exception(wrong)
 
     def close(self) -> None:
+        with self._lock:
+            waiting, self._waiting = self._waiting, []
+        for *_, answer in waiting:
+            answer.cancel()
         self._pool.shutdown(wait=True, cancel_futures=True)
 
 
@@ -136,7 +163,7 @@ class Ahead:
         """How many recordings should be taken up before their turn."""
         return DEPTH * self._ears.at_once
 
-    def begin(self, key: str, path: Path, slices: Slices) -> None:
+    def begin(self, key: str, path: Path, seconds: float, slices: Slices) -> None:
         """Have the recording at `path` heard, and its transcript kept in the book; not twice at the same time."""
         if key in self._going or key in self._wrong:
             return
@@ -150,7 +177,7 @@ class Ahead:
         def progress(done: float, of: float) -> None:
             errands.tell(lambda: self._tell(key, done, of))
 
-        self._ears.hear(Wanted(key, path, progress, Asking(slices, errands))).add_done_callback(ended)
+        self._ears.hear(Wanted(key, path, seconds, progress, Asking(slices, errands))).add_done_callback(ended)
 
     def wait(self, key: str, progress: Progress) -> None:
         """Wait until `key` is heard and kept, meanwhile doing what the ears ask. Raises what went wrong with it."""

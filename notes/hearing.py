@@ -119,7 +119,7 @@ def in_slices(
     for n, slice in enumerate(slices(path)):
         at, done = done, done + len(slice.sound) / probe.RATE
         tell = _told(progress, at, done, max(slice.promised, done))
-        heard = kept.get(n) if kept else None
+        heard = kept.get(n) if kept and not slice.last else None  # the last one is kept as part of the whole
         if heard is None:
             heard = _to_json(hear(slice.sound, tell))
             if kept and not slice.last:

@@ -19,7 +19,7 @@ from notes.filing import NewMemo, Reader
 from notes.kinds import Kind
 from notes.model import Job, Memo, Photo
 from notes.photos import NewPhoto
-from notes.reading import read
+from notes.reading import make_ready, read
 from notes.store import Put, Store
 
 if TYPE_CHECKING:
@@ -296,7 +296,10 @@ class _Taker:
 
         key = self._key(file)
         while not (heard := self._heard(key)):
-            self._begin(key, file).wait(key, lambda done, of: self.talk.doing(file.path, "listening", done / (of or 1)))
+            ahead = self._begin(key, file)
+            if self.reader is read:
+                make_ready(lexicon.load(self.job))
+            ahead.wait(key, lambda done, of: self.talk.doing(file.path, "listening", done / (of or 1)))
         return key, transcribe.from_json(heard)
 
     def _key(self, file: _File) -> str:
@@ -313,7 +316,8 @@ class _Taker:
         from notes import hearing
 
         self.ahead = self.ahead or Ahead(self.ears(self._speech()))
-        self.ahead.begin(key, file.kept, hearing.Slices(self.db, key, file.put.sha, lambda: self._original(file)))
+        slices = hearing.Slices(self.db, key, file.put.sha, lambda: self._original(file))
+        self.ahead.begin(key, file.kept, file.sound.seconds if file.sound else 0.0, slices)
         return self.ahead
 
     def _speech(self) -> Transcriber:

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from house import JOB, Quiet, a_job, a_wav
 
-from notes import ahead, filing, intake, search, verify
+from notes import ahead, filing, hearing, intake, search, verify
 from notes.ahead import Errands, Stopped, Threads, Wanted
 from notes.book import opened
 from notes.errors import SpeechError, VoidbookError
@@ -232,9 +232,49 @@ def test_errands_are_done_by_the_owner_and_their_answers_come_back() -> None:
 def test_threads_hear_no_more_after_the_end(tmp_path: Path) -> None:
     gate = threading.Event()
     ears = Threads(Ear(lambda _: gate.wait(LONG), at_once=1))
-    wanted = Wanted("k", a_wav(tmp_path / "a.wav"), lambda *_: None, ahead.Asking(None, Errands()))  # type: ignore[arg-type]
+    wanted = Wanted("k", a_wav(tmp_path / "a.wav"), 0.1, lambda *_: None, ahead.Asking(None, Errands()))  # type: ignore[arg-type]
     first, second = ears.hear(wanted), ears.hear(wanted)
     gate.set()
     ears.close()
     assert first.done()
     assert second.done() or second.cancelled()
+
+
+def test_of_those_that_wait_the_longest_is_heard_first(tmp_path: Path) -> None:
+    gate, begun = threading.Event(), threading.Event()
+    heard: list[str] = []
+
+    class One(Canned):
+        at_once = 1
+
+        def transcribe(self, path: Path, progress: Progress | None = None, kept: Kept | None = None) -> Transcript:
+            heard.append(path.stem)
+            begun.set()
+            gate.wait(LONG)
+            return super().transcribe(path, progress, kept)
+
+    ears = Threads(One({}))
+
+    def wanted(name: str, seconds: float) -> Wanted:
+        kept = ahead.Asking(None, Errands())  # type: ignore[arg-type]
+        return Wanted(name, tmp_path / name, seconds, lambda *_: None, kept)
+
+    answers = [ears.hear(wanted("first", 1.0))]
+    assert begun.wait(LONG)
+    answers += [ears.hear(wanted(name, seconds)) for name, seconds in (("b", 20), ("c", 90), ("d", 20), ("e", 40))]
+    gate.set()
+    for answer in answers:
+        answer.result(LONG)
+    ears.close()
+    assert heard == ["first", "c", "e", "b", "d"]
+
+
+def test_a_short_recording_does_not_wait_for_whoever_files(tmp_path: Path) -> None:
+    class Nobody:
+        def get(self, n: int) -> str | None:
+            raise AssertionError("asked for a slice of a recording that has one only")
+
+        put = get  # type: ignore[assignment]
+
+    heard, seconds = hearing.in_slices(a_wav(tmp_path / "a.wav", 0.1), lambda _sound, _progress: [], Nobody())  # type: ignore[arg-type]
+    assert heard == [] and seconds == pytest.approx(0.1, abs=0.01)

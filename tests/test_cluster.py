@@ -221,7 +221,7 @@ def test_no_more_is_sent_than_workers_can_have_at_hand(crew: Crew, place: Path, 
 
 
 def wanted(path: Path) -> Wanted:
-    return Wanted("key", path, lambda done, of: None, None)  # type: ignore[arg-type]
+    return Wanted("key", path, 0.1, lambda done, of: None, None)  # type: ignore[arg-type]
 
 
 def test_bytes_that_are_not_those_of_the_original_are_refused(crew: Crew, place: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
 from notes.lexicon import Lexicon
 from notes.model import Fact, Job, Memo
@@ -11,7 +12,7 @@ from notes.reading.passing import in_passing
 from notes.reading.scene import ROOMS_KEPT, Carry, Scene
 from notes.reading.voice import voice
 
-__all__ = ["Carry", "Reading", "hotwords", "read"]
+__all__ = ["Carry", "Reading", "hotwords", "make_ready", "read"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,11 @@ def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
     known = dict(list(scene.known.items())[-ROOMS_KEPT:])
     after = Carry(rooms, scene.room or before.last_room, scene.sized, known, tuple(scene.asked[-40:]))
     return Reading(memo, found, after)
+
+
+def make_ready(lexicon: Lexicon) -> None:
+    """Load what the first reading would: a second or two of work, for while something else is waited for."""
+    read(Memo("", datetime.min.replace(tzinfo=UTC), "", "In here.", "In here."), lexicon, Carry())
 
 
 def hotwords(lexicon: Lexicon, job: Job | None) -> list[str]:

@@ -19,8 +19,8 @@ from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
 
 if TYPE_CHECKING:
-    from spacy.language import Language
     from spacy.matcher import PhraseMatcher
+    from spacy.tokenizer import Tokenizer  # type: ignore[import-not-found]
     from spacy.tokens import Doc
 
 DAYS = frozenset(("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"))
@@ -82,17 +82,21 @@ def begins(row: Sequence[Node], i: int, phrase: Sequence[str]) -> bool:
 
 
 @lru_cache(maxsize=1)
-def _nlp() -> Language:
-    import spacy
-    from spacy.util import compile_infix_regex, compile_suffix_regex
+def _tokenizer() -> Tokenizer:
+    """spaCy's for English, with a few joints more. A whole pipeline would read its table of exceptions eight times."""
+    from spacy.lang.en import English
+    from spacy.tokenizer import Tokenizer
+    from spacy.util import compile_infix_regex, compile_prefix_regex, compile_suffix_regex
+    from spacy.vocab import Vocab
 
-    nlp = spacy.blank("en")
-    infixes = [*(nlp.Defaults.infixes or []), r"(?<=\w)-(?=\w)", r"(?<=[a-z])/(?=[a-z])"]
-    nlp.tokenizer.infix_finditer = compile_infix_regex(infixes).finditer  # type: ignore[union-attr]
+    usual = English.Defaults
+    infixes = [*(usual.infixes or []), r"(?<=\w)-(?=\w)", r"(?<=[a-z])/(?=[a-z])"]
     # 'the cold'll want lagging'
-    suffixes = [*(nlp.Defaults.suffixes or []), r"(?<=[a-z])['’]ll"]
-    nlp.tokenizer.suffix_search = compile_suffix_regex(suffixes).search  # type: ignore[union-attr]
-    return nlp
+    suffixes = [*(usual.suffixes or []), r"(?<=[a-z])['’]ll"]
+    return Tokenizer(
+        Vocab(), usual.tokenizer_exceptions, compile_prefix_regex(usual.prefixes or []).search,
+        compile_suffix_regex(suffixes).search, compile_infix_regex(infixes).finditer, url_match=usual.url_match,
+    )  # fmt: skip
 
 
 @lru_cache(maxsize=1)
@@ -109,7 +113,7 @@ def tokens(text: str) -> list[Token]:
     """The words and marks of `text`; hyphens inside words are dropped, so 'push-fit' is two words."""
     out: list[Token] = []
     table = dialect()
-    for tok in _nlp().make_doc(_ENDLESS.sub(lambda run: "x" * len(run[0]), text)):
+    for tok in _tokenizer()(_ENDLESS.sub(lambda run: "x" * len(run[0]), text)):
         raw = tok.text.lower().replace("’", "'")
         if not raw.strip() or (raw == "-" and not tok.whitespace_ and out and out[-1].end == tok.idx):
             continue
@@ -182,7 +186,7 @@ def _even_out(toks: list[Token]) -> list[Token]:
 def _doc(words: Sequence[str], tags: Sequence[str] | None = None) -> Doc:
     from spacy.tokens import Doc
 
-    return Doc(_nlp().vocab, words=list(words) or [" "], tags=list(tags) if tags else None)
+    return Doc(_tokenizer().vocab, words=list(words) or [" "], tags=list(tags) if tags else None)
 
 
 @lru_cache(maxsize=4096)
@@ -195,7 +199,7 @@ def _term_words(words: str) -> tuple[str, ...]:
 def _terms(lexicon_key: tuple[tuple[str, str, str], ...]) -> tuple[PhraseMatcher, dict[str, tuple[str, str]]]:
     from spacy.matcher import PhraseMatcher
 
-    matcher = PhraseMatcher(_nlp().vocab, attr="ORTH")
+    matcher = PhraseMatcher(_tokenizer().vocab, attr="ORTH")
     labels: dict[str, tuple[str, str]] = {}
     for kind, key, words in lexicon_key:
         label = f"{kind}|{key}"
@@ -230,7 +234,7 @@ def nodes(text: str, lexicon: Lexicon) -> list[Node]:
     found: list[tuple[int, int, int, str, str, Quantity | None]] = []
     doc = _doc(words)
     for match, start, end in matcher(doc):
-        kind, key = labels[_nlp().vocab.strings[match]]
+        kind, key = labels[_tokenizer().vocab.strings[match]]
         found.append((start, end, _RANK[kind], kind, key, None))
     found += [(q.start, q.end, 3, "qty", "", q) for q in quantities(words)]
     found.sort(key=lambda f: (-(f[1] - f[0]), f[2], f[0]))
