@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Iterable, Sequence
 
 from notes import ledger, search
-from notes.ask import answer
+from notes.ask import answer, unsaid
 from notes.decisions import ON_RUNS
 from notes.joining import standing_runs
 from notes.lexicon import load
@@ -40,11 +40,16 @@ def answers(db: sqlite3.Connection, job: Job, question: str) -> list[Run]:
 
 
 def nothing_so(job: Job, question: str, found: Sequence[Run]) -> str:
-    """A sentence where pipes of a state are asked for and none is in it: what is there must not look like one."""
+    """A sentence where the best answer is not quite what is asked for: what is there must not look as if it were."""
     asked = read(question, load(job), job)
-    if not asked.only or not found or asked.states & set(found[0].state):
+    if not found or found[0].subject in asked.things:
         return ""
-    return f"Nothing on record is {' and '.join(sorted(asked.states))} there; what is on record:"
+    if asked.only and not asked.states & set(found[0].state):
+        return f"Nothing on record is {' and '.join(sorted(asked.states))} there; what is on record:"
+    if missing := unsaid(found[0], asked):
+        there = " there" if asked.rooms or asked.near else ""
+        return f"Nothing on record{there} speaks of {' or '.join(missing)}; the nearest to it:"
+    return ""
 
 
 def candidates(db: sqlite3.Connection, job: Job, asked: Question) -> tuple[Run, ...]:

@@ -43,6 +43,20 @@ def as_json(run: Run) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def unsaid(run: Run, asked: Question) -> list[str]:
+    """The fixtures (where no room is named), sizes and materials asked for, of each kind where `run` has none of them.
+
+    In a room that was named the best answer is what was meant, whether or not its memo said 'radiator'.
+    """
+    said = _stems(_all_words(run))
+    ends = fixtures(run) | named(run.from_)
+    told = asked.rooms or asked.near or asked.fixtures & ends or _stems(asked.fixtures) & said
+    fixture = [] if told else sorted(asked.fixtures)
+    size = sorted(asked.sizes) if not asked.sizes & {run.size_mm, run.to_size_mm} else []
+    material = sorted(asked.materials) if run.material not in asked.materials else []
+    return [*(f"the {name}" for name in fixture), *(f"{mm:g} mm" for mm in size), *material]
+
+
 def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
     """Runs that agree with what is asked. A room or service must be met; of the rest each only as long as one does."""
     if itself := [r for r in runs if r.subject in asked.things and r.room in (asked.rooms or asked.near or {r.room})]:

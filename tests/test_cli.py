@@ -148,6 +148,10 @@ def test_trace_says_where_nothing_is_as_asked(voidbook: Run, filled: Any) -> Non
     assert voidbook("trace", "anything", "open", "in", "the", "bathroom").out.startswith("Nothing on record is open")
     assert "Nothing on record" not in voidbook("trace", "anything", "open").out
     assert "Nothing on record" not in voidbook("trace", "is", "the", "hot", "open", "in", "the", "bathroom").out
+    assert voidbook("trace", "54", "mm", "hot").out.startswith("Nothing on record speaks of 54 mm; the nearest to it:")
+    assert voidbook("trace", "steel", "in", "the", "bathroom").out.startswith("Nothing on record there speaks of steel")
+    assert voidbook("trace", "behind", "the", "cylinder").out.startswith("Nothing on record speaks of the cylinder")
+    assert voidbook("trace", "what", "is", "behind", "the", "basin").out.startswith("\nhot · House bathroom")
     assert voidbook("runs", "--service", "gas").out == "No pipe run on record is like that.\n"
 
 

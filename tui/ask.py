@@ -37,6 +37,8 @@ class Answer:
     found: list[Found]
     all_met: bool
     runs: list[Run] | None
+    nearly: str = ""
+    """What is to be told where the best run is not quite what is asked for."""
 
 
 class Prompt(Input):
@@ -111,16 +113,20 @@ class AskView(View):
     _beside: Row | None = None
 
     def _found(self, result: tuple[list[Found], bool]) -> None:
-        self._show(Answer(*result, self._answer.runs))
+        self._show(Answer(*result, self._answer.runs, self._answer.nearly))
         self.call_after_refresh(self._trace)  # not beside it: two threads would stand in each other's way
 
     def _trace(self) -> None:
         words, whole = self._asked, self._whole
-        self.read(lambda: self.desk.pipes.trace(words, whole=whole), self._traced, "trace")
+        self.read(lambda: self._pipes(words, whole=whole), self._traced, "trace")
 
-    def _traced(self, runs: list[Run] | None) -> None:
-        if runs != self._answer.runs:
-            self._show(Answer(self._answer.found, self._answer.all_met, runs))
+    def _pipes(self, words: str, *, whole: bool) -> tuple[list[Run] | None, str]:
+        runs = self.desk.pipes.trace(words, whole=whole)
+        return runs, self.desk.pipes.nothing_so(words, runs)
+
+    def _traced(self, told: tuple[list[Run] | None, str]) -> None:
+        if told != (self._answer.runs, self._answer.nearly):
+            self._show(Answer(self._answer.found, self._answer.all_met, *told))
 
     def _show(self, answer: Answer) -> None:
         self._answer = answer
@@ -128,7 +134,8 @@ class AskView(View):
         notes = [
             "to trace a pipe name its room or service, or press enter" if answer.runs is None and not nothing else ""
         ]
-        notes += ["nothing on record says that" if nothing else ""]
+        nearly = answer.nearly[:1].lower() + answer.nearly[1:].rstrip(":")
+        notes += ["nothing on record says that" if nothing else nearly]
         self._note("; ".join(note for note in notes if note))
         fresh, self._shown = self._asked != self._shown, self._asked
         rows = self.query_one(Rows)

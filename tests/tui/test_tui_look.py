@@ -271,6 +271,16 @@ def test_what_nobody_said_is_not_found(root: Path) -> None:
     drive(root, script)
 
 
+def test_a_pipe_that_is_not_quite_what_was_asked_for_is_told_so(root: Path) -> None:
+    async def script(pilot: Pilot[None]) -> None:
+        await press(pilot, "slash", "text:54 mm hot")
+        assert "nothing on record speaks of 54 mm; the nearest to it" in text(pilot)
+        await press(pilot, *["backspace"] * 9, "text:22 mm hot")
+        assert "the nearest to it" not in text(pilot)
+
+    drive(root, script)
+
+
 def test_runs_show_their_state_and_steps(root: Path) -> None:
     async def script(pilot: Pilot[None]) -> None:
         await press(pilot, "home", "r", "f", "down", "enter")
@@ -369,10 +379,10 @@ def test_the_best_answer_is_marked_while_one_types(root: Path) -> None:
         screen = pilot.app.screen
         assert isinstance(screen, AskView)
         runs, found = screen._answer.runs, (screen._answer.found, True)
-        screen._traced([])
+        screen._traced(([], ""))
         assert not isinstance(rows(pilot).marked.item, Run)  # type: ignore[union-attr]
         screen._found(found)
-        screen._traced(runs)  # the pipes may come after the words
+        screen._traced((runs, ""))  # the pipes may come after the words
         assert isinstance(rows(pilot).marked.item, Run)  # type: ignore[union-attr]
 
     drive(root, script)

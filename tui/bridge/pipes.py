@@ -34,6 +34,10 @@ class Pipes:
                 return None
             return answer(question, answering.candidates(db, self.desk.job, asked), self.desk.words, self.desk.job)
 
+    def nothing_so(self, question: str, found: list[Run] | None) -> str:
+        """A sentence where the best of the runs found is not quite what is asked for."""
+        return answering.nothing_so(self.desk.job, question, found or ())
+
     def runs(self, room: str | None) -> list[Run]:
         """The runs of a room."""
         with search.opened(self.desk.root) as db:
