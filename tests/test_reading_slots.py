@@ -31,6 +31,16 @@ SAID: dict[str, list[dict[str, Any]]] = {
     "All three wastes are run.": [{"subject": "waste", "count": 3}],
     "The gas is run.": [{"subject": "gas", "count": None}],
     "Notched a couple of joists, fifteen deep.": [{"size_mm": 15, "count": 2}],
+    "We need four fifteen elbows and three twenty-two tees, and a pressure gauge.": [
+        {"subject": "fitting", "count": 4, "size_mm": 15},
+        {"subject": "fitting", "count": 3, "size_mm": 22},
+        {"subject": "fitting", "count": None, "size_mm": None},
+    ],
+    "Order a twenty-two pump valve and twenty elbows fifteen mil.": [
+        {"subject": "valve", "count": None},
+        {"subject": "fitting", "count": 20},
+    ],
+    "I need a fifty mil trap, a forty mil trap.": [{"size_mm": 50}, {"size_mm": 40}],
     "Need three elbows, two radiator valves and clips.": [
         {"subject": "fitting", "count": 3},
         {"subject": "valve", "count": 2},

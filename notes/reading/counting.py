@@ -16,6 +16,8 @@ _IN_WORDS = {"both": 2, "pair": 2, "couple": 2, "dozen": 12}
 _UNCOUNTED = frozenset(("ask", "decide", "photograph", "drill", "notch"))
 """What is asked or photographed is not how many there are; joists are counted with their holes."""
 _STOPS = frozenset(("in", "on", "and", "to", "at", "with", "a", "an", "the"))
+_COPPER = frozenset((15, 22, 28, 35, 42, 54))
+"""Sizes that a fitting is called by (EN 1057): 'a twenty-two pump valve' is one."""
 _MOST = 60
 
 
@@ -41,7 +43,9 @@ def count_before(row: Sequence[Node], i: int, start: int) -> int | None:
         if (many := amount(row, j)) is None:
             continue
         more = j > start and (row[j - 1].tag == "Q-num" or row[j - 1].norm in ("dozen", "of"))
-        if row[j].qty and is_size(row, j) and many >= 15 and (j == i - 1 or more):
+        # 'twenty elbows, fifteen mil' tells both
+        sized = row[j].qty and is_size(row, j) and many >= 15 and not (i + 1 < len(row) and is_size(row, i + 1))
+        if sized and (j == i - 1 or more or many in _COPPER):
             continue
         return many
     return None
@@ -68,11 +72,14 @@ def count(said: Said, event: Event, start: int, end: int) -> None:
     """Set how many things are ordered, fitted, taken out, or pipes of one kind are told of, from nodes `start:end`."""
     if event.action in _UNCOUNTED or event.keys == ("joist",):
         return
-    named = _pipes_named(said, event, start, end) if event.piped else _things_named(said, event, start, end)
-    if not named and len(event.keys) == 1 and (every := _every(said, event, end)):
+    named = _pipes_named(said, event, start, end) if event.piped else things_named(said, event, start, end)
+    if not any(named) and len(event.keys) == 1 and (every := _every(said, event, end)):
         event.slots["count"] = every
-    elif named:
-        event.per_key_count = tuple(_count_of(said, named, key, start, end) for key in event.keys)
+    elif len(named) == 1:
+        if many := _count_of(said, named, named[0], start, end):
+            event.slots["count"] = many
+    elif any(named):
+        event.per_key_count = tuple(_count_of(said, named, i, start, end) for i in named)
     elif not event.piped:
         # 'fitted two of them'
         of = [i for i in range(event.start, end - 1) if said.row[i].tag == "Q-num" and said.norm(i + 1) == "of"]
@@ -94,12 +101,19 @@ def _every(said: Said, event: Event, end: int) -> int | None:
 _SIDES = (["ends"], ["sides"], ["boilers"], ["have"])
 
 
-def _things_named(said: Said, event: Event, start: int, end: int) -> dict[str, int]:
-    named = {said.row[i].keys[0]: i for i in reversed(range(start, end)) if said.row[i].kind == "item"}
-    return {key: i for key, i in named.items() if key in event.keys}
+def things_named(said: Said, event: Event, start: int, end: int) -> tuple[int | None, ...]:
+    """The node that names each thing of an event among `start:end`, None where none does."""
+    free = [i for i in range(start, end) if said.row[i].kind == "item"]
+    out: list[int | None] = []
+    for key in event.keys:
+        i = next((i for i in free if said.row[i].keys[0] == key), None)
+        if i is not None and event.keys.count(key) > 1:
+            free.remove(i)
+        out.append(i)
+    return tuple(out)
 
 
-def _pipes_named(said: Said, event: Event, start: int, end: int) -> dict[str, int]:
+def _pipes_named(said: Said, event: Event, start: int, end: int) -> tuple[int | None, ...]:
     """Pipes are counted where the word is one for several: 'both wastes', 'four loops'."""
     for group in reversed(said.groups):
         at = group.end - 1
@@ -107,16 +121,15 @@ def _pipes_named(said: Said, event: Event, start: int, end: int) -> dict[str, in
             continue
         alike = group.keys == event.keys and len(group.keys) == group.end - group.start == 1 and group.start >= start
         if alike or (said.norm(at) in _FLOOR_LOOPS and set(group.keys) & set(event.keys)):
-            return dict.fromkeys(group.keys, at)
-    return {}
+            return tuple(at if key in group.keys else None for key in event.keys)
+    return ()
 
 
 _ONE_PIPE = frozenset(("gas", "mains", "cws", "hws", "bcws", "dhws"))
 
 
-def _count_of(said: Said, named: dict[str, int], key: str, start: int, end: int) -> int | None:
-    if key not in named:
+def _count_of(said: Said, named: Sequence[int | None], i: int | None, start: int, end: int) -> int | None:
+    if i is None:
         return None
-    told = count_before(said.row, named[key], start)
-    alone = len(set(named.values())) == 1
-    return count_after(said.row, named[key], end) if told is None and alone else told
+    told = count_before(said.row, i, start)
+    return count_after(said.row, i, end) if told is None and len(set(named)) == 1 else told

@@ -241,15 +241,17 @@ _ANOTHER_ON = re.compile(r"(another|one|the same|two more)( one)? (on|in|for|to)
 
 
 def order_too(said: Said, number: int, last: Event | None) -> list[Event]:
-    """'..., a bag of clips, and a pair of valves': one more thing to order."""
+    """'..., a bag of clips, and the valves for it': one more thing to order; 'four rads came, and two pumps'."""
     clause = said.clauses[number]
-    if last is None or last.action != "order" or last.status is not Status.TO_DO or clause.question:
+    if last is None or last.action != "order" or clause.question:
         return []
     joined = clause.lead in ("and", "plus", "then")
     things = bare_things(said, clause)
-    if not things or _DEFINITE & set(said.norms(clause.start, things[0])):
+    definite = bool(things) and bool(_DEFINITE & set(said.norms(clause.start, things[0])))
+    if not things or (definite and not (joined and said.norms(things[-1] + 1, things[-1] + 2) == ["for"])):
         return []
-    if not (joined or (_amount(said, clause, things[0]) and not clause.lead)):
+    amount = _amount(said, clause, things[0])
+    if not (amount if last.status is not Status.TO_DO else joined or (amount and not clause.lead)):
         return []
     return [_thing_again(said, number, last, i) for i in things]
 
@@ -268,7 +270,11 @@ def bare_things(said: Said, clause: Clause) -> list[int]:
     ahead = said.row[clause.start : things[0]] if things else []
     if not things or len(ahead) > _LONG_LIST or any(n.norm in _TELLING | _TURNED for n in ahead):
         return []
-    return things if _FOR_WHAT.fullmatch(said.joined(things[-1] + 1, clause.end)) else []
+    after = things[-1] + 1
+    while after < clause.end and said.row[after].kind in ("qty", "material"):
+        # 'twenty elbows fifteen mil'
+        after += 1
+    return things if _FOR_WHAT.fullmatch(said.joined(after, clause.end)) else []
 
 
 def _amount(said: Said, clause: Clause, thing: int) -> bool:
@@ -393,7 +399,10 @@ _NOT_THERE = re.compile(
 
 
 def _thing_first(said: Said, clause: Clause) -> list[tuple[tuple[str, ...], int]]:
-    return [(said.row[i].keys[:1], i + 1) for i in said.items(clause)[:1] if not in_phrase(said, i)]
+    found = [i for i in said.items(clause)[:1] if not in_phrase(said, i)]
+    # 'the unions for it haven't'
+    its = bool(found) and said.norms(found[0] + 1, found[0] + 3) in (["for", "it"], ["for", "them"])
+    return [(said.row[i].keys[:1], i + (3 if its else 1)) for i in found]
 
 
 def _room_named(said: Said, clause: Clause) -> bool:

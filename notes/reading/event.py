@@ -21,7 +21,7 @@ class Event:
     rooms: tuple[str | None, ...] = ()
     slots: dict[str, object] = field(default_factory=dict)
     span: tuple[int, int] = (0, 0)
-    per_key_size: tuple[float, ...] = ()
+    per_key_size: tuple[float | None, ...] = ()
     per_key_count: tuple[int | None, ...] = ()
     like: Event | None = None
     """The event whose pressure and time this one repeats ('same again')."""

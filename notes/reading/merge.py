@@ -10,8 +10,12 @@ from notes.reading.said import Said
 from notes.reading.wordlists import pattern
 
 _ENDS = ("size_mm", "to", "place", "from_")
-_APART = {"run": ("size_mm", "to"), **dict.fromkeys(("cap", "leave", "tee", "connect"), _ENDS)}
-"""Work that may be done twice to one pipe, and what tells the two apart."""
+_APART = {
+    "run": ("size_mm", "to"),
+    "order": ("size_mm", "count"),
+    **dict.fromkeys(("cap", "leave", "tee", "connect"), _ENDS),
+}
+"""Work that may be done twice to one pipe or thing, and what tells the two apart."""
 
 
 def merged(said: Said, events: Sequence[Event]) -> list[Event]:
@@ -102,14 +106,27 @@ def _same(one: Event, other: Event) -> bool:
 
 
 def _two_things(said: Said, one: Event, other: Event) -> bool:
-    """'the rad's on, and the landing rad's on': two of a kind, each named in its clause."""
-    if other.action not in ("fit", "remove") or one.clause == other.clause:
+    """'the rad's on, and the landing rad's on', 'a trap, and six elbows': two of a kind, each named for itself."""
+    if other.action not in ("fit", "remove", "order"):
         return False
-    return _names_thing(said, one) and _names_thing(said, other)
+    if one.clause == other.clause and other.act.end - other.act.start > 1:
+        return False
+    a, b = _thing_named(said, one), _thing_named(said, other)
+    if a is None or b is None or a == b:
+        return False
+    # 'order a valve, a lever valve'
+    short, long = sorted((said.norm(a).rstrip("s"), said.norm(b).rstrip("s")), key=len)
+    return other.action != "order" or not long.endswith(short)
 
 
-def _names_thing(said: Said, event: Event) -> bool:
-    return any(said.row[i].keys[0] in event.keys for i in said.items(said.clauses[event.clause]))
+def _thing_named(said: Said, event: Event) -> int | None:
+    """The node that names the first thing of an event: in its words, else in its clause."""
+    clause = said.clauses[event.clause]
+    for span in (range(event.act.start, event.act.end), range(clause.start, clause.end)):
+        for i in span:
+            if said.row[i].kind == "item" and said.row[i].keys[0] in event.keys:
+                return i
+    return None
 
 
 def _both_told(said: Said, events: Sequence[Event]) -> list[Event]:

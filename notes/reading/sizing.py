@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from notes.model import Status
+from notes.reading.counting import things_named
 from notes.reading.event import Event
 from notes.reading.nominal import DRAINS, inches, is_size
 from notes.reading.pipes import PEOPLE
@@ -48,6 +49,9 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
         event.slots["size_mm"], event.slots["to_size_mm"] = reduced
         return
     if not pool:
+        return
+    if not event.piped and len(event.keys) > 1 and (apart := _each_thing(said, event, pool)):
+        event.per_key_size = apart
         return
     if len(event.keys) > 1 and (per_key := _each(said, event, pool, owners)):
         event.per_key_size = per_key
@@ -174,6 +178,23 @@ def _each(said: Said, event: Event, pool: Sequence[int], owners: dict[int, Owner
     if not all(told.values()) or len({tuple(v) for v in told.values()}) == 1:
         return ()
     return tuple(_mm(said, k, told[k][-1]) for k in event.keys)
+
+
+def _each_thing(said: Said, event: Event, pool: Sequence[int]) -> tuple[float | None, ...]:
+    """'four fifteen elbows and tees, and a gauge': the elbows' and the tees', but not what has an amount of its own."""
+    out: list[float | None] = []
+    at = said.clauses[event.clause].start
+    for key, i in zip(event.keys, things_named(said, event, at, said.end), strict=True):
+        if i is None:
+            return ()
+        sized = [n for n in pool if at <= n < i]
+        anew = any(n.qty is not None or n.norm in _ONE for n in said.row[at:i])
+        out.append(_mm(said, key, sized[-1]) if sized else None if anew or not out else out[-1])
+        at = i
+    return tuple(out) if any(out) else ()
+
+
+_ONE = frozenset(("a", "an", "another", "some", "the", "pair", "couple"))
 
 
 def _supply_and_drain(said: Said, event: Event, pool: Sequence[int]) -> tuple[float, ...]:

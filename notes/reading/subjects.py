@@ -109,7 +109,8 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     after = item is not None and act.end + 1 == item and said.norm(act.end) in POINTED
     if act.action == "connect" and item is not None and (inside or after):
         # 'I'll connect the manifold', 'plumbed the bath in'
-        return key_of(said, item) if said.row[item].keys[0] not in (*_LOOSE, *STRUCTURE) else (keys, serves)
+        loose = said.row[item].keys[0] in (*_LOOSE, *STRUCTURE)
+        return (keys, serves) if loose else things_with(said, clause, item)
     plumbed = act.action == "connect" and item is not None and item < act.start and not in_phrase(said, item)
     if not keys and plumbed and item is not None and said.row[item].keys[0] not in (*_LOOSE, *STRUCTURE):
         # 'the toilet isn't plumbed in': no pipe is known of
@@ -221,6 +222,11 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     if onward and inside & {"it", "them", "him", "her"} and (act.action == "remove" or said.norm(act.end - 1) == "on"):
         # 'cut it back to the meter', 'I have it up on a bracket'
         item = None
+    if onward and item is not None and in_phrase(said, item) and _pronoun_next(said, act):
+        # 'fitted the one I had to the toilet'
+        item = None
+    if act.action == "order" and item is not None and item > act.start and _so_many_for(said, item):
+        item = None
     if item is not None:
         return things_with(said, clause, item)
     alone = all(n.kind == "mark" for n in (*said.row[clause.start : act.start], *said.row[act.end : clause.end]))
@@ -253,6 +259,22 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         heads = [n for n in said.row[said.start : said.end] if n.kind == "item"]
         return (heads[0].keys[0],), None
     return NOBODY
+
+
+def _so_many_for(said: Said, item: int) -> bool:
+    """'I want three for the manifold': three of what was named before."""
+    ahead = said.row[max(said.start, item - 3) : item]
+    leads = [n for n in ahead if n.norm not in POINTED]
+    many = len(leads) > 1 and (leads[-2].qty is not None or leads[-2].norm in ("one", "some", "more", "another"))
+    return many and leads[-1].norm in ("for", "on", "to")
+
+
+def _pronoun_next(said: Said, act: Act) -> bool:
+    """'fitted it', 'moved the other one': what the work is done to stands right after it."""
+    ahead = said.norms(act.end, min(act.end + 3, said.end))
+    while ahead and ahead[0] in _AGES | {"the", "that"}:
+        ahead = ahead[1:]
+    return ahead[:1] != [] and ahead[0] in ("it", "them", "one", "ones")
 
 
 def _taken_out(said: Said, act: Act, number: int, thing: str) -> Subject:
@@ -371,6 +393,9 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     thing = thing_in_mind(said)
     if act.action == "move" and thing and item is not None and item > act.end and in_phrase(said, item):
         # 'they want it moved to the back wall'
+        return (thing,), None
+    if act.action == "move" and thing and _pronoun_next(said, act):
+        # 'I had to move it forty mil to clear the soil'
         return (thing,), None
     if act.action == "seal" and item is not None and said.norm(item - 1) == "with":
         # 'it's been sealed with foam'

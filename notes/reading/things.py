@@ -22,9 +22,9 @@ def key_of(said: Said, i: int) -> tuple[tuple[str, ...], None]:
 
 
 def things_with(said: Said, clause: Clause, item: int) -> tuple[tuple[str, ...], None]:
-    """The thing at node `item` and those that are listed with it: 'bath and toilet are out'."""
+    """The thing at node `item` and those that are listed with it: 'bath and toilet are out', 'two elbows and a tee'."""
     listing = next((g for g in things_listed(said.row, clause.start, clause.end) if item in g), [item])
-    return tuple(dict.fromkeys(said.row[i].keys[0] for i in listing)), None
+    return tuple(said.row[i].keys[0] for i in listing), None
 
 
 def thing_in_mind(said: Said) -> str:
@@ -71,6 +71,9 @@ def in_phrase(said: Said, i: int, also: str = "") -> bool:
     while j >= said.start and (said.norm(j) in DETERMINERS or said.row[j].kind in _SKIPPED or said.norm(j) in _SIDES):
         j -= 1
     if j > said.start and said.norm(j) == "of" and said.norm(j - 1) in _AMOUNTS:
+        return False
+    if j > said.start and said.norm(j) == "by" and said.row[j - 1].qty is not None:
+        # 'two twenty-two by fifteen reducers'
         return False
     return j >= said.start and (said.norm(j) in PASSING or said.norm(j) == also)
 
