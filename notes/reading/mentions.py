@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from notes.lexicon import Lexicon, data_text
-from notes.reading.numbers import Quantity, quantities
+from notes.reading.numbers import NUMERALS, Quantity, quantities
 from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
 
@@ -216,10 +216,24 @@ def _lexicon_key(lexicon: Lexicon) -> tuple[tuple[str, str, str], ...]:
     names = [(room.name, name) for room in lexicon.rooms for name in (room.name, *room.aliases)]
     # 'boilerhouse'
     names += [(room, name.replace(" ", "")) for room, name in names if name.count(" ") == 1 and len(name) > 8]
+    names += [(room, way) for room, name in names for way in _said_ways(name)]
     taken = {_squash(name) for _, name in names}
     rows = [(t.kind, t.key, t.words) for t in lexicon.terms]
     rows += [("head", head, head) for head in HEADS if head not in taken]
     return tuple(rows + [("room", name, words) for name, words in names])
+
+
+_IN_WORDS = {figure: word for word, figure in NUMERALS.items()}
+
+
+def _said_ways(name: str) -> list[str]:
+    """How else a name with a number is said: 'Flat 2 kitchen' as 'flat two kitchen', 'No 7' as 'number seven'."""
+    low = _squash(name).replace("no. ", "no ").split()
+    spoken = [_IN_WORDS.get(w) or NUMERALS.get(w) or w for w in low]
+    if spoken == low:
+        return []
+    whole = ["number" if w == "no" else w for w in low], ["number" if w == "no" else w for w in spoken]
+    return list(dict.fromkeys(" ".join(way) for way in (spoken, *whole) if way != low))
 
 
 def _squash(words: str) -> str:

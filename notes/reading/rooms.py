@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from notes.model import Room
 from notes.reading.mentions import NAME_KINDS, Node
+from notes.reading.numbers import NUMERALS
 from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
 
@@ -34,7 +37,7 @@ class Spot:
 
 
 def _words(text: str) -> set[str]:
-    return set(re.findall(r"[a-z0-9]+", text.lower()))
+    return {NUMERALS.get(w, w) for w in re.findall(r"[a-z0-9]+", text.lower())}
 
 
 def floors(rooms: Sequence[Room]) -> dict[str, set[str]]:
@@ -86,6 +89,56 @@ def _shared_front(name: str, current: str | None) -> float:
             break
         same += 1
     return same
+
+
+def _near(row: Sequence[Node], start: int, end: int) -> set[str]:
+    """The words near a bare noun; a number only as a name: 'flat two', 'seven's loft', but not 'two wastes'."""
+    out: set[str] = set()
+    for i in range(start, end):
+        if row[i].qty is None:
+            out.update(row[i].norm.split("_"))
+        elif row[i].norm in NUMERALS or row[i].norm.isdigit():
+            after = row[i + 1] if i + 1 < len(row) else None
+            alone = i > 0 and row[i - 1].norm in ("in", "at") and (after is None or after.kind == "mark")
+            if alone or (i and row[i - 1].norm in _NUMBERED) or (after is not None and after.norm == "'s"):
+                out |= {NUMERALS.get(row[i].norm, row[i].norm), *(["no"] if i and row[i - 1].norm == "number" else [])}
+    return out
+
+
+_NUMBERED = frozenset("flat unit plot room block house no number apartment bay suite level floor".split())
+
+
+def _wing(row: Sequence[Node], i: int, rooms: Sequence[Room]) -> set[str]:
+    """What was last said of the flat or wing one is in: 'Flat two, hot's in, ... capped in the kitchen'."""
+    wings = _wings(tuple(r.name for r in rooms))
+    if not wings:
+        return set()
+    for j in range(i - 1, max(-1, i - _FAR), -1):
+        if row[j].kind in ("room", "head"):
+            break
+        for wing in wings:
+            first = j + 1 - len(wing)
+            if first >= 0 and tuple(NUMERALS.get(n.norm, n.norm) for n in row[first : j + 1]) in (wing, _full(wing)):
+                return set(wing)
+    return set()
+
+
+_FAR = 40
+"""Nodes to look back for a flat or wing."""
+
+
+def _full(wing: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple("number" if w == "no" else w for w in wing)
+
+
+@lru_cache(maxsize=8)
+def _wings(names: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+    """What several rooms' names begin with, up to the last noun: ('flat', '2')."""
+    fronts: Counter[tuple[str, ...]] = Counter()
+    for name in names:
+        words = tuple(NUMERALS.get(w, w) for w in re.findall(r"[a-z0-9]+", name.lower()))
+        fronts.update(words[:n] for n in range(1, len(words)))
+    return tuple(front for front, count in fronts.items() if count > 1 and front[-1] not in _NUMBERED)
 
 
 def _heads_off(row: Sequence[Node], i: int, start: int, end: int) -> bool:
@@ -199,8 +252,9 @@ def spots(
             continue
         names = node.keys
         if node.kind == "head":
-            near = row[max(start if opens is None else opens, i - 6) : min(end, i + 4)]
-            names = resolve(node.keys[0], {w for n in near for w in n.norm.split("_")}, current, rooms)
+            first = max(start if opens is None else opens, i - 6)
+            near = _near(row, first, min(end, i + 4)) | _wing(row, i, rooms)
+            names = resolve(node.keys[0], near, current, rooms)
         if names:
             out.append(Spot(i, names, _part(row, i, start, end, start if opens is None else opens)))
     return out
