@@ -297,3 +297,48 @@ def test_what_ends_outside_moves_nobody() -> None:
     rooms = Room("Utility", "Ground"), Room("Yard", "Outside", ("outside",))
     told = heard("In the utility the waste's run out to the gully outside. Cold's capped.", *rooms)
     assert [(f.subject, f.room) for f in told.facts] == [("waste", "Utility"), ("cold", "Utility")]
+
+
+LONG_HOUSE = (
+    Room("Kitchen", "Ground"),
+    Room("Hall", "Ground", ("lobby",)),
+    Room("Landing", "First"),
+    Room("Loft", "Loft"),
+    Room("Cellar", "Basement"),
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "rooms"),
+    [
+        ("Rad's up in the kitchen. Not the kitchen, the hall.", ["Hall"]),
+        ("Rad's up in the kitchen. No, sorry, the landing. Valves are on it.", ["Landing", "Landing"]),
+        ("Hot's capped. Cold's clipped. That's the hall.", ["Hall", "Hall"]),
+        ("Kitchen. Cold's capped. The hot is clipped along the ceiling, that's the cellar.", ["Kitchen", "Cellar"]),
+        ("Under the hall floor the cold is tested.", ["Hall"]),
+        ("Landing. The cold is run under the hall floor.", ["Landing"]),
+        ("Went through the kitchen to get to the cellar. Cold's capped.", ["Cellar"]),
+        ("Kitchen and hall rads are hung.", ["Kitchen", "Hall"]),
+        ("Kitchen, the waste's run. Cellar pump's fitted.", ["Kitchen", "Cellar"]),
+        ("Cellar. The cold is run up to the loft but it's not clipped up there.", ["Cellar", "Loft"]),
+    ],
+)
+def test_a_room_said_last_put_right_or_passed_through(text: str, rooms: list[str]) -> None:
+    assert [f.room for f in heard(text, *LONG_HOUSE).facts] == rooms
+
+
+@pytest.mark.parametrize(
+    ("text", "rooms"),
+    [
+        ("Flat two kitchen, cold's capped.", ["Flat 2 kitchen"]),
+        ("Capped the cold in flat one's kitchen.", ["Flat 1 kitchen"]),
+        ("Flat two's the same story, cold capped in the kitchen.", ["Flat 2 kitchen"]),
+        (
+            "Flat one, hot's capped in the kitchen. Two wastes are run in the bathroom.",
+            ["Flat 1 kitchen", "Flat 2 bathroom"],
+        ),
+        ("Two wastes are run in the kitchen.", [None]),
+    ],
+)
+def test_a_flat_by_its_number(text: str, rooms: list[str | None]) -> None:
+    assert [f.room for f in heard(text, *FLATS).facts] == rooms

@@ -12,6 +12,7 @@ from notes.reading.event import Event
 from notes.reading.goods import with_goods
 from notes.reading.later import added
 from notes.reading.mentions import Node, nodes
+from notes.reading.other_room import other_room, said_last
 from notes.reading.repair import repaired
 from notes.reading.said import memo_sentences
 from notes.reading.scene import Scene
@@ -23,6 +24,8 @@ def facts(memo: Memo, lexicon: Lexicon, scene: Scene) -> list[Fact]:
     row = with_goods(repaired(without_asides(nodes(memo.text, lexicon))))
     events: list[Event] = []
     for said in memo_sentences(memo.text, row, lexicon.rooms, scene):
+        if other_room(said) or said_last(said, events):
+            continue
         before = scene.recent
         events += added(said, read_sentence(said), before)
     out: list[Fact] = []

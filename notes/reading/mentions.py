@@ -232,8 +232,10 @@ def _said_ways(name: str) -> list[str]:
     spoken = [_IN_WORDS.get(w) or NUMERALS.get(w) or w for w in low]
     if spoken == low:
         return []
-    whole = ["number" if w == "no" else w for w in low], ["number" if w == "no" else w for w in spoken]
-    return list(dict.fromkeys(" ".join(way) for way in (spoken, *whole) if way != low))
+    ways = [spoken, *(["number" if w == "no" else w for w in way] for way in (low, spoken))]
+    # 'flat two's kitchen'
+    ways += [[w + "'s" if w in NUMERALS or w.isdigit() else w for w in way] for way in (low, *ways)]
+    return list(dict.fromkeys(" ".join(way) for way in ways if way != low))
 
 
 def _squash(words: str) -> str:

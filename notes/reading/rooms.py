@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from notes.model import Room
@@ -160,8 +160,8 @@ def _runs_there(row: Sequence[Node], i: int, start: int, opens: int) -> bool:
 _RUN = frozenset(("run", "runs", "ran"))
 
 
-def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int) -> str:
-    """What a room mention is for: set, end or own (see Spot)."""
+def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int, settled: bool = False) -> str:
+    """What a room mention is for: set, end or own (see Spot); `settled` where one is in a room already."""
     if _heads_off(row, i, start, end) and not _runs_there(row, i, start, opens):
         return "set"
     if i + 1 < end and row[i + 1].norm == "end" and "at" in [n.norm for n in row[max(start, i - 2) : i]]:
@@ -178,6 +178,9 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int) -> str:
         return "end"
     if before == "of" and _part_of_room(row, j, start):
         return "set"
+    if before in _BESIDE and i + 1 < end and (row[i + 1].kind == "item" or row[i + 1].norm in _SURFACES):
+        # 'under the hall floor', 'behind the kitchen units'
+        return "set" if j == opens else "end" if settled else "own"
     if before in _END and not (before in ("out", "over", "of") and row[j - 1].norm in ("here", "in")):
         return "set" if _walked(row, start, j, opens) else "end"
     if before in ("'s", "is", "are") and j - 1 >= opens and _one_of_many(row, j - 1):
@@ -186,6 +189,10 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int) -> str:
 
 
 _OUTSIDE = frozenset(("outside", "outdoors"))
+_BESIDE = frozenset("under underneath beneath behind above below beside along across".split())
+_SURFACES = frozenset(
+    "floor floors floorboards boards ceiling units unit wall panel panelling skirting worktop flags".split()
+)
 _BOUNDS = frozenset(("wall", "door", "doorway", "end", "side", "ceiling"))
 _PARTS = frozenset("length width middle centre rest".split())
 
@@ -219,9 +226,12 @@ def _walked(row: Sequence[Node], start: int, at: int, opens: int) -> bool:
     if row[at].norm not in ("through", "past", "into", "to"):
         return False
     ahead = [n.norm for n in row[start:at]]
-    if any(n.kind != "word" for n in row[start:at]) or not set(ahead) & _WALKING or start > opens + 1:
+    if any(n.kind not in _ON_THE_WAY for n in row[start:at]) or not set(ahead) & _WALKING or start > opens + 1:
         return False
     return bool({"i", "we"} & set(ahead)) or ahead[0] in _WALKING
+
+
+_ON_THE_WAY = frozenset(("word", "room", "head"))
 
 
 def _one_of_many(row: Sequence[Node], i: int) -> bool:
@@ -245,7 +255,7 @@ def spots(
     row: Sequence[Node], start: int, end: int, current: str | None, rooms: Sequence[Room], opens: int | None = None
 ) -> list[Spot]:
     """The room mentions of nodes `start:end`, each with its part; `opens` is where their sentence starts."""
-    out = []
+    out: list[Spot] = []
     for i in range(start, end):
         node = row[i]
         if node.kind not in ("room", "head"):
@@ -256,5 +266,13 @@ def spots(
             near = _near(row, first, min(end, i + 4)) | _wing(row, i, rooms)
             names = resolve(node.keys[0], near, current, rooms)
         if names:
-            out.append(Spot(i, names, _part(row, i, start, end, start if opens is None else opens)))
+            part = _part(row, i, start, end, start if opens is None else opens, current is not None)
+            if part == "own" and out and out[-1].part == "set" and _side_by_side(row, out[-1].node, i):
+                # 'kitchen and hall rads'
+                out[-1] = replace(out[-1], part="own")
+            out.append(Spot(i, names, part))
     return out
+
+
+def _side_by_side(row: Sequence[Node], one: int, other: int) -> bool:
+    return [n.norm for n in row[one + 1 : other] if n.norm != "the"] == ["and"]

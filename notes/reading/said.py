@@ -84,6 +84,10 @@ class Said:
     def acts_in(self, clause: Clause) -> list[Act]:
         return [a for a in self.acts if clause.start <= a.start < clause.end]
 
+    def acts_told(self) -> bool:
+        """Whether the sentence tells of work, of a pipe or of a thing."""
+        return bool(self.acts) or any(n.kind in NAME_KINDS for n in self.row[self.start : self.end])
+
     def governing(self, act: Act, clause: Clause) -> list[scope.Found]:
         """The cues that reach an action."""
         bounds = (clause.start, clause.end), (self.start, self.end)

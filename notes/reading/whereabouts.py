@@ -9,7 +9,7 @@ from notes.reading.rooms import Spot, spots
 from notes.reading.said import Said
 from notes.reading.wordlists import words
 
-_PLANT = words("plant")
+_PLANT, _PLANT_ROOMS = words("plant"), words("room-plant")
 _WIDE = frozenset(("test", "fill", "flush", "drain", "photograph"))
 """Work done to several rooms at once; the rooms may be named after it."""
 
@@ -19,6 +19,8 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
     found = _spots(said, number)
     setting = [s for s in found if s.part == "set" and len(s.rooms) == 1 and not _after_where(said, s, clause)]
     setting = [s for s in setting if not _still_this(said, s, number) and not _elsewhere(said, s, number)]
+    if len(setting) > 1 and _on_foot(said, setting[0], setting[-1]):
+        setting = setting[-1:]
     names = tuple(dict.fromkeys(s.rooms[0] for s in setting))
     if names and said.scene.room and _in_here(said, clause):
         said.whereabouts = tuple(dict.fromkeys((said.scene.room, *names)))
@@ -33,7 +35,27 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
     elif own := [s for s in found if s.part == "own" and len(s.rooms) == 1 and not _served_from_here(said, s, clause)]:
         if said.scene.room is None:
             said.scene.enter(own[0].rooms[0])
-        said.whereabouts = (own[0].rooms[0],)
+        said.whereabouts = tuple(dict.fromkeys(s.rooms[0] for s in _listed(said, own)))
+
+
+def _listed(said: Said, own: list[Spot]) -> list[Spot]:
+    """The first, and what is named side by side with it: 'kitchen and hall rads'."""
+    out = own[:1]
+    for spot in own[1:]:
+        if [n for n in said.norms(out[-1].node + 1, spot.node) if n != "the"] != ["and"]:
+            break
+        out.append(spot)
+    return out
+
+
+def _on_foot(said: Said, first: Spot, last: Spot) -> bool:
+    """'Went through the kitchen to get to the cellar': only the last is where one is then."""
+    between = said.norms(first.node + 1, last.node)
+    past = bool(_PAST & set(said.norms(max(said.start, first.node - 2), first.node)))
+    return (past and bool({"to", "into"} & set(between))) or between[:2] == ["to", "get"]
+
+
+_PAST = frozenset(("through", "past", "via"))
 
 
 def _elsewhere(said: Said, spot: Spot, number: int) -> bool:
@@ -111,6 +133,8 @@ def _served_from_here(said: Said, spot: Spot, clause: Clause) -> bool:
     """'the cafe's boiler', told in the plant room: what serves a room seldom stands in it; 'the bar's hot, here'."""
     if said.scene.room is None:
         return False
+    if _PLANT_ROOMS & set(said.norm(spot.node).split("_")):
+        return False
     after = [n for n in said.row[spot.node + 1 : spot.node + 3] if n.norm != "'s"]
     return (bool(after) and after[0].kind == "item" and after[0].keys[0] in _PLANT) or "here" in said.norms(
         spot.node, clause.end
@@ -182,7 +206,7 @@ def _named_for(said: Said, event: Event, number: int) -> tuple[str, ...]:
 
 def left_there(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
     """'run as far as the corridor ceiling and left open there': the end of the run is the place of what follows."""
-    if event.action not in ("leave", "cap") or "there" not in said.norms(event.act.start, said.clauses[number].end):
+    if event.action in _ALONG or "there" not in said.norms(event.act.start, said.clauses[number].end):
         return event.rooms
     ends = [s for n in range(number) for s in _spots(said, n) if s.part in ("end", "own") and len(s.rooms) == 1]
     if not ends and said.scene.led_to and "in there" in said.joined(event.act.start, said.clauses[number].end):
@@ -190,6 +214,9 @@ def left_there(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
     if ends and "of" not in said.norms(max(said.start, ends[-1].node - 2), ends[-1].node):
         return ends[-1].rooms
     return event.rooms
+
+
+_ALONG = frozenset(("run", "order", "ask", "decide", "flush", "fill", "drain"))
 
 
 def note_way(said: Said, events: list[Event]) -> None:
@@ -204,8 +231,14 @@ def told_after(said: Said, events: list[Event]) -> None:
     """'Capped the cold, kitchen': the room said last, where none was known before."""
     room = said.scene.room
     for event in events:
-        if event.rooms == (None,) and room and _bare_room(said, event.clause + 1):
+        if room and _bare_room(said, event.clause + 1) and (event.rooms == (None,) or _pointed(said)):
             event.rooms = (room,)
+
+
+def _pointed(said: Said) -> bool:
+    """'..., clipped up high, that's the store': said of all of the sentence, wherever one was before."""
+    last = said.clauses[-1]
+    return said.norm(last.start) == "that" and said.norm(last.start + 1) in ("'s", "is")
 
 
 def _bare_room(said: Said, first: int) -> bool:
