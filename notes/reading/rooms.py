@@ -133,12 +133,12 @@ def _full(wing: tuple[str, ...]) -> tuple[str, ...]:
 
 @lru_cache(maxsize=8)
 def _wings(names: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
-    """What several rooms' names begin with, up to the last noun: ('flat', '2')."""
+    """What rooms' names begin with, a number or what several have: ('flat', '2'), ('parish',)."""
     fronts: Counter[tuple[str, ...]] = Counter()
     for name in names:
         words = tuple(NUMERALS.get(w, w) for w in re.findall(r"[a-z0-9]+", name.lower()))
         fronts.update(words[:n] for n in range(1, len(words)))
-    return tuple(front for front, count in fronts.items() if count > 1 and front[-1] not in _NUMBERED)
+    return tuple(f for f, count in fronts.items() if f[-1].isdigit() or (count > 1 and f[-1] not in _NUMBERED))
 
 
 def _heads_off(row: Sequence[Node], i: int, start: int, end: int) -> bool:
