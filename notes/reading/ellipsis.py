@@ -29,7 +29,7 @@ def short_for(said: Said, number: int, events: list[Event]) -> list[Event]:
     """What clause `number` says of the work told before it, in this sentence or the last."""
     recent = said.scene.recent
     last = events[-1] if events else None
-    if told := _short_no(said, number) or _doing_it(said, number, last or (recent[-1] if recent else None)):
+    if told := _short_no(said, number) or doing_it(said, number, last or (recent[-1] if recent else None)):
         return told
     if told := _pipes_first(said, number, events):
         return told
@@ -95,11 +95,12 @@ def _short_no(said: Said, number: int) -> list[Event]:
     return [Event(act, number, Status.NOT_DONE, "not", keys, None, said.here(), span=span)]
 
 
-def _doing_it(said: Said, number: int, last: Event | None) -> list[Event]:
+def doing_it(said: Said, number: int, last: Event | None) -> list[Event]:
     """'Walter's doing it Monday': the last work, to be done."""
     words = _text(said, said.clauses[number])
-    waits = last is not None and last.status is Status.NOT_DONE and bool(_WILL_DO_IT.search(words))
-    waits = waits and " not " not in words
+    undone = last is not None and last.status is Status.NOT_DONE and " not " not in words
+    waits = undone and any(way.search(words) for way in (_WILL_DO_IT, _DO_IT))
+    waits = waits or (undone and last is not None and last.piped and bool(_FOR_THEN.search(words)))
     if last is None or not (waits or (_DOING_IT.search(words) and _FUTURE.search(words))):
         return []
     return [_again(said, last, number, Status.TO_DO, "future-time")]
@@ -109,6 +110,15 @@ _WILL_DO_IT = re.compile(
     r"\b(will|going to|shall|need to|have to|must|got to|want to) (do|sort|see to|get to|get round to|finish|get) "
     r"(it|that|them|those|this)\b"
 )
+
+
+_DO_IT = re.compile(r"^(please |just |so |kindly )*(do|sort|get|finish|see to) (it|that|them|those|this)\b")
+"""'and do that before the panel goes on', after what was said not to be done."""
+_FOR_THEN = re.compile(
+    r"^(that|it|they|those|both|them|which) ?(one |two |lot |will )?(is|are|'s|be)? ?(all )?(a job |down |due |left )*"
+    rf"(for |on )?({'|'.join(DAYS)}|tomorrow|next week|the morning|next|later)\b"
+)
+"""'..., that's for Thursday'."""
 
 
 def _pipes_first(said: Said, number: int, events: list[Event]) -> list[Event]:

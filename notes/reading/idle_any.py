@@ -95,7 +95,8 @@ def _so_they_can(look: Look) -> bool:
     """'..., so the plasterers can fill their buckets': what it is for, not what is to be done."""
     ahead = look.said.norms(look.clause.start, look.act.start)
     able = look.before in _CAN or bool(_CAN & set(look.words.split()))
-    return look.clause.lead == "so" and able and not {"i", "we", "you"} & set(ahead)
+    # 'so they can close it up' lets them
+    return look.clause.lead == "so" and able and look.act.action != "cover" and not {"i", "we", "you"} & set(ahead)
 
 
 _CAN = frozenset(("can", "could"))

@@ -23,7 +23,7 @@ Rule = Callable[[Said, Act, Clause, Words, Status], bool]
 def as_meant(said: Said, act: Act, clause: Clause, status: Status) -> Act:
     """The action with the work that is meant, by the first rule of `RULES` that fits."""
     words = said.norms(act.start, act.end)
-    if same := _untouched(said, act):
+    if same := _untouched(said, act) or _done_too(said, act, clause):
         return replace(act, action=same)
     for action, rule, meant, on in RULES:
         if act.action == action and rule(said, act, clause, words, status):
@@ -259,6 +259,17 @@ def _untouched(said: Said, act: Act) -> str:
     return told.action if told.action in ("clip", "insulate", "test", "sleeve", "flush") else ""
 
 
+def _done_too(said: Said, act: Act, clause: Clause) -> str:
+    """'clipped the hot, done the cold', 'he hasn't done the return': the work that was just told."""
+    told = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
+    if act.action != "run" or said.norm(act.start) not in ("done", "did") or told is None or not told.piped:
+        return ""
+    sized = any(n.kind in ("qty", "material") for n in said.row[act.end : clause.end])
+    anew = sized or bool(bits(said.row, act.end, clause.end))
+    return told.action if told.action in _DONE_TO_MANY and not anew else ""
+
+
+_DONE_TO_MANY = frozenset("clip insulate test sleeve seal flush fill drain cover photograph".split())
 _HOLDS = frozenset(
     "wall walls stud studs noggin noggins joist joists batten post floor board boards panel ceiling slab brick "
     "brickwork block blockwork frame rafter beam cupboard owt anything timber ply".split()

@@ -268,8 +268,9 @@ def _stacks(row: list[Node]) -> list[Node]:
     out = list(row)
     for i, node in enumerate(row[:-1]):
         opens = not i or row[i - 1].norm in (".", ";", "?", "!")
-        if node.norm == "main" and node.kind == "service" and row[i + 1].norm in ("run", "pair"):
-            # 'branched off the main run' is no incoming main
+        before_noun = row[i + 1].norm in ("run", "pair") or row[i + 1].kind in ("room", "head")
+        if node.norm == "main" and node.kind == "service" and before_noun:
+            # 'branched off the main run', 'main bathroom, bath feeds ...' is no incoming main
             out[i] = Node("word", "main", node.start, node.end)
         if node.norm == "stack" and node.kind == "word" and opens and row[i + 1].norm in _GOES:
             out[i] = Node("service", "stack", node.start, node.end, ("soil",))

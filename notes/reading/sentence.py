@@ -5,7 +5,7 @@ from __future__ import annotations
 from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.answers import answer_follows, keep_in_mind
-from notes.reading.ellipsis import order_too, short_for
+from notes.reading.ellipsis import doing_it, order_too, short_for
 from notes.reading.event import Event
 from notes.reading.excepted import excepted, note_excepted
 from notes.reading.fill import fill
@@ -90,7 +90,11 @@ def _clause_by_clause(said: Said) -> list[Event]:
             asked = _take_work(said, number, acts, asked, events)
             if len(events) == told and asked is None:
                 # 'a tundish, some clips': no clipping
-                events += order_too(said, number, events[-1] if events else None)
+                last = events[-1] if events else None
+                events += order_too(said, number, last)
+                # 'The hot's not lagged. That's Monday.'
+                before = last or (said.scene.recent[-1] if said.scene.recent else None)
+                events += doing_it(said, number, before) if len(events) == told else []
         else:
             events += short_for(said, number, events)
         # 'from where the boiler's going' says a place, not what is spoken of next

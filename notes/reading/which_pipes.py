@@ -7,6 +7,7 @@ from collections.abc import Callable
 from notes.reading.actions import Act
 from notes.reading.clauses import WAITING, Clause
 from notes.reading.nominal import is_size
+from notes.reading.patterns import macro_words
 from notes.reading.pipes import PEOPLE, SMALL
 from notes.reading.said import Said
 from notes.reading.scene import Group
@@ -253,14 +254,48 @@ def _one_of_many(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 
 def _covered_so(said: Said, act: Act, clause: Clause) -> Subject | None:
-    """'the screed's down, so that underfloor's buried': what is covered is told next."""
-    if act.action != "cover":
+    """'the screed's down, so that underfloor's buried', 'ceiling's up, and I never lagged the cold': told next."""
+    if act.action != "cover" or "not" in said.norms(clause.start, act.start):
         return None
     after = [a for a in said.acts if a.start >= act.end]
-    if not after or after[0].action != "cover":
+    known = said.scene.group or any(g.start < act.end for g in said.groups) or said.norm(act.start) in _COVERERS
+    if not after or (after[0].action != "cover" and known):
         return None
     named = said.named(said.clauses[said.clause_of(after[0].start)])
     return _told(said, named[0]) if named else None
+
+
+_COVERERS = macro_words("COVERERS")
+"""'The plasterer's coming Friday, and the hot isn't tested': who says what he will cover?"""
+
+
+def _all_behind(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'hot and cold, I've lagged the hot, and he's boarding it up Monday': all that was listed goes behind it."""
+    many, last = said.scene.many, said.worked.keys if said.worked is not None else said.scene.group
+    if act.action != "cover" or said.mentioned(clause) or _IT_ALONE & set(said.norms(act.start, act.end + 1)):
+        return None
+    return (many, None) if set(last) < set(many) <= set(said.scene.here) else None
+
+
+_IT_ALONE = frozenset(("it", "that"))
+
+
+def _named_beside(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'drained both, hot and cold': how many is said, and which right after it."""
+    number = said.clause_of(act.start) + 1
+    if number == len(said.clauses) or said.mentioned(clause) or said.clauses[number].lead:
+        return None
+    if not _how_many([*said.norms(clause.start, clause.end), "pipes"]) and not _ALL & set(
+        said.norms(clause.start, clause.end)
+    ):
+        return None
+    named = said.named(said.clauses[number])
+    beside = said.clauses[number]
+    alone = len(named) == 1 and len(named[0].keys) > 1 and (named[0].start, named[0].end) == (beside.start, beside.end)
+    return _told(said, named[0]) if alone else None
+
+
+_ALL = frozenset(("all", "lot", "everything"))
 
 
 def _sized(said: Said, act: Act, clause: Clause) -> Subject | None:
@@ -356,7 +391,8 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
-    _beside, _shared, _closed_in, _one_of_many, _covered_so, _by_whom, _the_lot, _they_all, _so_many, _earlier,
+    _beside, _shared, _closed_in, _named_beside, _one_of_many, _covered_so, _by_whom, _the_lot, _they_all, _so_many,
+    _all_behind, _earlier,
     _of_people, _sized, named_later, _before_closed, _below_tundish, _it_in_passing, _in_mind, _ended_near,
     _of_the_room, _left_behind, _in_passing,
 )  # fmt: skip
