@@ -177,6 +177,12 @@ _MONTHS = (
 )  # fmt: skip
 
 
+def count(many: int, of: str) -> str:
+    """'1 fact', '2 facts', '3 entries'."""
+    more = f"{of[:-1]}ies" if of.endswith("y") else f"{of}s"
+    return f"{many} {of if many == 1 else more}"
+
+
 def misheard(word: Word) -> str:
     """What was heard in place of a word; nothing where only commas, apostrophes or capitals were put right."""
     raw = word.raw or ""

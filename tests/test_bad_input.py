@@ -63,7 +63,7 @@ def test_each_bad_file_is_one_clear_line_and_the_good_ones_are_filed(voidbook: R
     (folder / "good.txt").write_text(GOOD)
     taken = voidbook("take", folder)
     assert taken.code == 4
-    assert "good.txt: filed as good, 1 facts" in taken.err
+    assert "good.txt: filed as good, 1 fact" in taken.err
     for name, what in wrong.items():
         (line,) = [line for line in taken.err.splitlines() if name in line]
         assert what in line

@@ -197,7 +197,7 @@ def test_a_job_from_first_to_last(tmp_path: Path, voidbook: Run, monkeypatch: py
     monkeypatch.chdir(tmp_path)  # from here on the job is named after the verb
     here = ("--job", tmp_path / "terrace")
     week = jsonl(tmp_path / "week.jsonl", said("m01", "In the galley. I've capped the cold behind the sink."))
-    assert voidbook("take", week, *here).err == "week.jsonl: filed as m01, 1 facts\n"
+    assert voidbook("take", week, *here).err == "week.jsonl: filed as m01, 1 fact\n"
     assert voidbook("take", week, *here).err == "week.jsonl: filed before, nothing to do\n"
     (item,) = voidbook("followups", *here, "--json").rows
     assert (item["check"], item["room"], item["subject"]) == ("capped-not-tested", "Kitchen", "cold")
@@ -438,7 +438,7 @@ def test_progress_is_plain_lines_without_a_terminal(voidbook: Run, tmp_path: Pat
     for n in (1, 2):
         (tmp_path / f"n{n}.txt").write_text(f"Scullery. Capped the hot {n}.")
     ran = voidbook("take", tmp_path / "n1.txt", tmp_path / "n2.txt")
-    assert ran.err == "1/2 n1.txt: filed as n1, 1 facts\n2/2 n2.txt: filed as n2, 1 facts\n2 filed\n"
+    assert ran.err == "1/2 n1.txt: filed as n1, 1 fact\n2/2 n2.txt: filed as n2, 1 fact\n2 filed\n"
     assert ran.out == ""
 
 

@@ -155,8 +155,9 @@ class Review(TypingAhead):
         self.set, self.desk.who = new, new.who
         self.theme = "paper" if new.light else "copper"
         self.set_keymap(new.keys)
-        for line in self.screen.query(KeyLine):
-            line.draw()
+        for screen in self.screen_stack:  # those below come back as they are
+            for line in screen.query(KeyLine):
+                line.draw()
         try:
             settings.save(new)
         except OSError as wrong:

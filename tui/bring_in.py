@@ -36,6 +36,9 @@ class Paths(Suggester):
         return value + found[0].name[len(begin) :] + ("/" if found[0].is_dir() else "") if value and found else None
 
 
+_NOTHING = "Nothing is being taken, and every file that was taken is filed."
+
+
 class TakeView(View):
     """A prompt for files; below it how the taking goes, and what could not be filed with the reason."""
 
@@ -54,7 +57,7 @@ class TakeView(View):
         with Horizontal(id="take-keys"):
             yield Button("Take (enter)", id="take", variant="primary", compact=True)
             yield Button("Try the failed ones again (ctrl+r)", id="again", compact=True)
-        yield Rows(id="taken", empty="Nothing is being taken, and every file that was taken is filed.")
+        yield Rows(id="taken", empty=_NOTHING)
 
     def load(self) -> None:
         self.read(self.desk.problems, self._show)
@@ -70,7 +73,9 @@ class TakeView(View):
         taking = self.review.taking
         state = "taking…" if taking.running else f"{len(self._problems)} could not be filed" if self._problems else ""
         self.head("Take in files", state)
-        self.query_one(Rows).show(list(_rows(taking, self._problems)))
+        rows = self.query_one(Rows)
+        rows.empty = "Looking at what is there…" if taking.running else _NOTHING
+        rows.show(list(_rows(taking, self._problems)))
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         self._take()

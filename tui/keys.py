@@ -49,7 +49,7 @@ ACTIONS = (
     Action("everywhere.bring_in", "t", "Take", "Take in files; see what was not filed", "voidbook take / problems"),
     Action("everywhere.undo", "u", "", "Take back the last decision", "voidbook undo"),
     Action("everywhere.decided", "h", "", "See what was decided, and take any of it back", "voidbook decisions"),
-    Action("everywhere.settings", "k", "", "Change keys, colours, and who you are"),
+    Action("everywhere.settings", "k", "", "Settings: keys, colours, and who you are"),
     Action("everywhere.light", "ctrl+l", "", "Change between light and dark"),
     Action("everywhere.help", "question_mark,f1", "Help", "What can be done on this screen", "voidbook --help"),
     Action("everywhere.leave", "q", "Quit", "Leave; what was decided is already kept"),

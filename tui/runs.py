@@ -12,7 +12,7 @@ from textual.events import Resize
 
 from tui import drawing, keys
 from tui.ask import run_told
-from tui.bridge import Run, Where
+from tui.bridge import Run, Where, wording
 from tui.house import WIDE
 from tui.pane import Beside, Pane
 from tui.rows import Row, Rows
@@ -50,7 +50,7 @@ class RunsView(View):
 
     def _show(self, runs: list[Run]) -> None:
         self._runs = {run.key: run for run in runs}
-        self.head(drawing.said(f"Pipe runs · {drawing.room(self.room)}"), f"{len(runs)} runs")
+        self.head(drawing.said(f"Pipe runs · {drawing.room(self.room)}"), wording.count(len(runs), "run"))
         self.query_one(Rows).show(list(_rows(runs)), at=self._at)
         self._at = None
         if not runs:

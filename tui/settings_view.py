@@ -83,7 +83,7 @@ class SettingsView(View):
             self.trouble(f"{keys.named(key)} is kept for lists")
             return
         if other := keys.clash(action.id, key, self.review.set.keys):
-            self.trouble(f"{keys.named(key)} is taken: {other.line}")
+            self.trouble(f"{keys.named(key)} is taken: {other.line}; press enter to try another")
             return
         self.review.change(settings.with_key(self.review.set, action.id, key))
         self.load()

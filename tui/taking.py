@@ -10,6 +10,8 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
+from tui.bridge import wording
+
 
 @dataclass
 class Taking:
@@ -34,7 +36,7 @@ def _in_words(event: dict[str, Any]) -> str:
         return "filed before, nothing to do"
     if event.get("done"):
         ids = ", ".join(map(str, event.get("ids", ())))
-        return f"filed as {ids}" + (f", {event['facts']} entries" if event.get("facts") else "")
+        return f"filed as {ids}" + (f", {wording.count(event['facts'], 'entry')}" if event.get("facts") else "")
     share, left = event.get("share"), event.get("seconds_left")
     ahead = f", {share:.0%} done" if share else ""
     return f"{event.get('doing', '')}{ahead}{f', about {left} s left' if left else ''}"

@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from notes import job as jobs
+from notes import wording
 from notes.book import opened
 from notes.cli import out
 from notes.model import Job, Room
@@ -32,7 +33,7 @@ def command(folder: Path, source: Path | None, name: str | None, zone: str | Non
         job = replace(job, rooms=_ask_rooms())
     jobs.create(folder, job)
     with opened(folder):
-        out.say(f"made {folder / jobs.NAME} with {len(job.rooms)} rooms")
+        out.say(f"made {folder / jobs.NAME} with {wording.count(len(job.rooms), 'room')}")
         out.say(f"next: voidbook take RECORDING --job {folder}")
 
 

@@ -55,7 +55,7 @@ def _show_boards(before: Before) -> None:
 
 def _show_shots(found: list[Shot]) -> None:
     out.line()
-    out.line(f"{len(found)} photos" if found else "No photo is on record.", bold=True)
+    out.line(wording.count(len(found), "photo") if found else "No photo is on record.", bold=True)
     for shot in found:
         photo = shot.photo
         parts = [photo.room or "room not known", wording.moment(photo.at), photo.memo or "no memo", photo.caption]

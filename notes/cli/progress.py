@@ -6,6 +6,7 @@ import sys
 import time
 from pathlib import Path
 
+from notes import wording
 from notes.cli import out
 from notes.errors import VoidbookError
 from notes.intake import Outcome
@@ -108,4 +109,4 @@ def _result(outcome: Outcome) -> str:
         warned = f"; LOOK AT IT NOW: {', '.join(outcome.warned)}" if outcome.warned else ""
         return f"filed as photo {', '.join(outcome.ids)}{warned}"
     what = f"filed as {outcome.ids[0]}" if len(outcome.ids) == 1 else f"{len(outcome.ids)} memos filed"
-    return f"{what}, {outcome.facts} facts"
+    return f"{what}, {wording.count(outcome.facts, 'fact')}"

@@ -111,7 +111,9 @@ def test_a_key_is_changed_kept_and_given_back(root: Path, home: Path) -> None:
         await press(pilot, "k", "down", "down", "enter")
         assert "press the new key for: See the pipe runs" in text(pilot)
         await press(pilot, "z")
-        await press(pilot, "escape", "z")
+        await press(pilot, "escape")
+        assert "z Runs" in text(pilot) and "r Runs" not in text(pilot)  # on the screen below as well
+        await press(pilot, "z")
         assert "Pipe runs" in text(pilot)
 
     drive(root, script)
