@@ -116,7 +116,12 @@ def _only_named(row: Sequence[Node], i: int) -> bool:
     """'over the loops', 'them sleeves want sealing': things, nobody loops or sleeves."""
     if row[i].kind == "pair":
         return True
+    if row[i].norm in ("pipe", "pipes") and i and (row[i - 1].kind != "word" or row[i - 1].norm in _OWNED):
+        return True
     return row[i].kind == "item" and i > 0 and row[i - 1].norm in ("the", "them", "those", "these", "my", "his", "both")
+
+
+_OWNED = frozenset("the a an our my his her their your this that old new other every each any no same of with".split())
 
 
 def _built(node: Node) -> bool:

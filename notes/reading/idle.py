@@ -55,12 +55,30 @@ def _comes_in(look: Look) -> bool:
     """'cold in the loft': a pipe that only is somewhere."""
     if look.first.tag != "SVC" or look.last_word not in ("in", "on"):
         return False
-    if look.followed_but_by("and", "to", "now", "but", "so", "too", "then", "here", "there", "yet"):
+    if look.followed_but_by(*_GOES_ON):
         return True
     if any(g.serves and len(g.keys) > 1 and g.end == look.act.start + 1 for g in look.said.groups):
         # 'basin hot and cold's on, but on two old flexis'
         return False
     return look.act.action == "connect" and bool(set(look.first.keys) & {"mains", "gas", "oil", "cold", "hot"})
+
+
+_GOES_ON = "and to now but so too then here there yet from through under along over round".split()
+
+
+def so_as_to(said: Said, clause: Clause, i: int) -> bool:
+    """'had to lift the boards to get the heating across': what for, of something that was done; `i` the pipe or work."""
+    return bool(_SO_AS_TO.match(said.joined(clause.start, i)))
+
+
+_SO_AS_TO = re.compile(
+    r"(i |we |he |they )?(have |had |just )*((had to (?!get|run|bring)\w+)|lifted|moved|cut|drilled|shifted|took up)\b.* to"
+    r"( (get|bring|run|take)( (the|my|that|his))?)?$"
+)
+
+
+def _what_for(look: Look) -> bool:
+    return look.act.form == "base" and so_as_to(look.said, look.clause, look.act.start)
 
 
 def _has_it_to_do(look: Look) -> bool:
@@ -258,7 +276,7 @@ def _stood_empty(look: Look) -> bool:
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "": (*OF_ANY, _water_came, _ran_out, _when_done, _naming_is_done, somebody_moves),
     "run": (
-        _has_it_to_do, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test, _off_with_it,
+        _what_for, _has_it_to_do, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test, _off_with_it,
         _pressure_drops,
     ),
     "connect": (_comes_in, _both_on),

@@ -31,7 +31,12 @@ def _verb_as_subject(look: Look) -> bool:
 def _noun(look: Look) -> bool:
     """'a cap', 'test, ...'."""
     alone = look.before == "" and look.after is not None and look.after.kind == "mark"
+    alone = alone or (look.words in _SHAPES and not look.rest and look.before == ",")
     return look.act.form == "base" and (look.before in _ARTICLES or alone)
+
+
+_SHAPES = frozenset(("loop", "drop", "tee", "offset", "run", "pipe"))
+"""Between commas a shape or a part: 'all round the six heads, loop, back to the start'."""
 
 
 def _amount(look: Look) -> bool:

@@ -15,8 +15,16 @@ from notes.reading.wordlists import pattern, words
 
 
 def _fit_for(look: Look) -> bool:
-    """'ready for it in there'."""
+    """'ready for it in there', 'the supply for the toilet cistern's up the wall'."""
+    if look.first.kind == "item" and look.before != "and":
+        i = look.act.start - 1
+        while i > look.clause.start and look.said.row[i].kind == "item":
+            i -= 1
+        return look.said.norm(i) in _DET and look.said.norm(i - 1) == "for" and i - 2 >= look.clause.start
     return look.first.norm == "it" and look.before in ("to", "for", "off", "from", "on")
+
+
+_DET = frozenset(("the", "a", "an", "that", "my", "his", "her"))
 
 
 def _thing_in_place(look: Look) -> bool:
@@ -228,6 +236,8 @@ def _a_phone(look: Look) -> bool:
 
 def _never_asked(look: Look) -> bool:
     """'he's boxed it in and never asked': a complaint."""
+    if look.before == "without" and look.act.form == "ing":
+        return True
     return look.before in ("never", "not") and look.act.form == "done" and look.after is None
 
 

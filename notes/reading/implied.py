@@ -10,6 +10,8 @@ from notes.reading import scope
 from notes.reading.actions import Act
 from notes.reading.clauses import WAITING
 from notes.reading.event import Event
+from notes.reading.idle import so_as_to
+from notes.reading.mentions import PIPE_KINDS
 from notes.reading.nominal import is_size
 from notes.reading.places import bits
 from notes.reading.said import Said
@@ -45,8 +47,28 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
         # 'I said twenty-two, well it's twenty, and they're still open'
         return _put_right(said)
     if not runs and not events:
-        return _put_right(said) or _called_off(said)
+        return _put_right(said) or _called_off(said) or _way_alone(said)
     return runs + _called_off_beside(said, [*events, *runs])
+
+
+def _way_alone(said: Said) -> list[Event]:
+    """'The boiler's discharge. Out through the wall, down to the ground': the way of pipes that a heading named."""
+    if said.groups or said.norm(said.start) not in _WAY_WORDS or said.norm(min(said.start + 1, said.end - 1)) not in _WAY_ON:
+        return []
+    before = said.start - 1
+    while before > 0 and said.row[before - 1].norm not in (".", "?", "!"):
+        before -= 1
+    heading = said.row[before : said.start - 1]
+    if not 0 < len(heading) < 8 or heading[-1].kind not in PIPE_KINDS or not said.scene.group:
+        return []
+    act = Act("run", "done", "pipe", said.start, said.start + 2)
+    status, cue = scope.decide(act, said.governing(act, said.clauses[0]), False)
+    if status is None or _PLANNED.search(said.joined(said.start, said.end)):
+        return []
+    return [Event(act, 0, status, f"way, {cue}", said.scene.group, said.scene.serves, said.here(), span=(said.start, said.end))]
+
+
+_WAY_ON = frozenset("the a to through from into under over along across behind down up by out round".split())
 
 
 def _further(said: Said, group: Group, run: Event, events: Sequence[Event]) -> list[Event]:
@@ -99,6 +121,8 @@ def _run(said: Said, group: Group, alone: bool) -> Event | None:
     only = group.end < said.end and said.norm(group.end) == "only"
     if not _tells(said, group, stop) and (not said.off() or only) and not planned:
         return None
+    if "used to" in said.joined(group.end, clause.end) or so_as_to(said, clause, group.start):
+        return None
     act = Act("run", "done", "pipe", group.start, group.end)
     status, cue = scope.decide(act, said.governing(act, clause), False)
     if planned and status is Status.DONE:
@@ -143,7 +167,9 @@ def _tells(said: Said, group: Group, stop: int) -> bool:
     if group.end + 1 < stop and said.norm(group.end) in _ALONG and row[group.end + 1].kind != "mark":
         # 'hot and cold up the wall'
         return True
-    return any(b.kind != "place" and _next_said(said, group, b.start) for b in bits(row, group.end, stop))
+    # 'gas for the hob' only says which, 'no gas for the hob' tells
+    kinds = ("to", "from", "for") if any(c.cue.status != "nil" for c in said.cues) else ("to", "from")
+    return any(b.kind in kinds and _next_said(said, group, b.start) for b in bits(row, group.end, stop))
 
 
 _ALONG = frozenset("up down across along through".split())

@@ -186,6 +186,9 @@ def _hour_words(words: Sequence[str], i: int) -> Quantity | None:
             # 'a metre ten off the floor'
             return Quantity(i, rest[1], 1 + rest[0] / 100, unit)
         bare = unit == "foot" and _at(words, i + 1) in ("off", "from")
+        if unit == "bar" and not more and _at(words, i - 1) == "the":
+            # 'in the bar': a room
+            return None
         if more or bare or _at(words, i - 1) in ("a", "an", "full", "whole", "one", "good", "the"):
             return Quantity(i, more[1] if more else i + 1, 1 + (more[0] if more else 0), unit)
     return None

@@ -102,7 +102,7 @@ def _in_passing(said: Said, first: int) -> bool:
     if said.norm(i) == "in" and said.norm(i - 1) in _PUTS:
         # 'put in flow and return'
         return False
-    return not (said.norm(i) == "of" and said.norm(i - 1) in EVERYTHING)
+    return not (said.norm(i) == "of" and (said.norm(i - 1) in EVERYTHING or said.norm(i - 1) in _PART))
 
 
 def _sized_before(said: Said, i: int) -> bool:
@@ -112,6 +112,8 @@ def _sized_before(said: Said, i: int) -> bool:
     return bool(sized) and all(n.kind == "word" for n in said.row[sized[-1] + 1 : i])
 
 
+_PART = frozenset("bit bits length lengths piece stretch leg lump half rest section".split())
+"""'that bit of cold by the hatch' is told of."""
 _PUTS = frozenset(("put", "puts", "putting"))
 _STOPPED = words("stops-on-pipes")
 

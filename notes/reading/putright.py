@@ -85,7 +85,13 @@ def corrected(said: Said, events: list[Event]) -> list[Event]:
             pass
         elif later:
             events = [e for e in events if e.clause >= number or not _replaced(e, later, number)]
-    return events
+    return [e for e in events if e.cue != "was-going-to" or not _done_otherwise(e, events)]
+
+
+def _done_otherwise(event: Event, events: list[Event]) -> bool:
+    """'I wanted to bring the hot up in the corner but there's a beam, so it's been brought up by the window'."""
+    later = [e for e in events if e.start > event.start and e.status in (Status.DONE, Status.TO_DO)]
+    return any(e.action == event.action and e.keys == event.keys for e in later)
 
 
 def _other_name(said: Said, number: int, events: list[Event]) -> bool:

@@ -92,6 +92,9 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
         return key_of(said, lagged[-1])
     if norms & _PIPE_ENDS:
         return keys or _tails(said, item), serves
+    if act.action == "leave" and not keys and _PIPE_ENDS & set(said.norms(said.start, clause.start)):
+        # 'there's a pair of tails for the basin, fifteen, poking through'
+        return _tails(said, next((i for i in range(said.start, act.start) if said.row[i].kind == "item"), None)), serves
     if act.action == "photograph" and _NOTCHES & set(said.norms(act.end, act.end + 4)):
         return ("joist",), None
     if act.action == "photograph" and item is not None and act.start < item <= act.end + 2:
@@ -332,7 +335,7 @@ def _another_thing(said: Said, act: Act) -> bool:
 
 _NAMED_BY = POINTED - {"that"}
 _OURS = frozenset(
-    "lot whole old pipe pipes pipework tails ends end run line length rest one two skip bin tip van way wall".split()
+    "lot whole old dead leg pipe pipes pipework tails ends end run line length rest one two skip bin tip van way wall".split()
 )
 """Pipes by another name, and where things go that are taken out."""
 

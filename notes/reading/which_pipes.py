@@ -45,11 +45,30 @@ def has_pipe(said: Said, act: Act, clause: Clause) -> bool:
     if any(not g.referred or is_object(said, g, act) for g in said.groups):
         return True
     near = set(said.norms(clause.start, min(act.end + 3, clause.end)))
+    if (said.scene.group or said.groups) and (_PIPES & near or _goes_on(said, act, clause)):
+        return True
+    if _TAILS & near:
+        return True
     sized = any(is_size(said.row, i) for i in range(clause.start, clause.end))
     if act.end - act.start == clause.end - clause.start and said.scene.group and not said.scene.recent_done(act.action):
         # 'Bathroom, waste. Run, not connected.'
         return True
     return the_other(said, clause) > 0 or bool(near & _THEM) or bool(known_by_size(said, clause)) or sized
+
+
+def _goes_on(said: Said, act: Act, clause: Clause) -> bool:
+    """'It comes in at the back. Turns up inside the unit', 'needs to go through the wall': who is left unsaid."""
+    told = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
+    if said.scene.last != ("pipe", "") and (told is None or not told.piped):
+        return False
+    ahead = [n.norm for n in said.row[clause.start : act.start] if n.kind != "mark"]
+    present = said.norm(act.start) in _GOES
+    return (present or bool(_MUST & set(ahead))) and all(n in _AHEAD for n in ahead)
+
+
+_GOES = frozenset("goes comes runs drops stops rises turns carries heads crosses follows leaves climbs passes ends".split())
+_MUST = frozenset(("needs", "wants", "has", "got"))
+_AHEAD = _MUST | frozenset("to still just only also then and yet ought be being now it".split())
 
 
 def is_object(said: Said, group: Group, act: Act) -> bool:
@@ -71,7 +90,7 @@ def is_object(said: Said, group: Group, act: Act) -> bool:
     ):
         # 'the manifold's in, left tails for the hot'
         return True
-    if act.action in ("tee", "cap") and act.start <= group.start < act.end:
+    if act.action in ("tee", "cap", "run") and act.start <= group.start < act.end:
         # 'that tee for the hot return's in'
         return True
     return act.action == "cap" and near and said.norm(act.end) in ("in", "on")
@@ -343,7 +362,7 @@ def _it_in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
     """'had the board off for the cistern cold, it was capped right enough': the only pipe that this sentence names."""
     it = said.norms(max(clause.start, act.start - 3), act.end + 1)
     named = [g for g in said.groups if g.end <= clause.start]
-    if "it" not in it or len(named) != 1 or said.norm(named[0].start - 1) not in _LED_BY:
+    if not {"it", "pipe", "pipes"} & set(it) or len(named) != 1 or said.norm(named[0].start - 1) not in _LED_BY:
         return None
     return (named[0].keys, None) if said.worked is None or not said.worked.piped else None
 
@@ -374,7 +393,8 @@ def _of_the_room(said: Said, act: Act, clause: Clause) -> Subject | None:
     return (known, None) if known and _PIPES & set(said.norms(clause.start, clause.end)) else None
 
 
-_PIPES = frozenset(("pipes", "pipework"))
+_PIPES = frozenset(("pipe", "pipes", "pipework"))
+_TAILS = words("ends-of-pipes") - _PIPES
 
 
 def _left_behind(said: Said, act: Act, clause: Clause) -> Subject | None:

@@ -163,6 +163,9 @@ def _dated(said: Said, clause: Clause) -> bool:
     after = said.clauses[number] if number < len(said.clauses) else clause
     if after.lead in ("when", "if", "once") and _YOU.match(said.joined(after.start, after.end)):
         return True
+    if number < len(said.clauses) and after.end - after.start < 4 and after.lead == "" and not said.acts_in(after):
+        # 'it's coming up through the floor, tomorrow morning'
+        clause = replace(clause, end=after.end)
     return any(c.cue.id == "future-time" and clause.start <= c.start < clause.end for c in said.cues)
 
 
@@ -186,11 +189,12 @@ def _way_of(said: Said, act: Act, clause: Clause) -> bool:
 
 def _is_coming_out(said: Said, act: Act, clause: Clause) -> bool:
     """'the valve's no good, so it's coming out', 'the return's coming out Monday': still to be done."""
-    coming = said.norm(act.start) == "coming" and said.norm(act.end - 1) in ("out", "off", "down")
+    coming = said.norm(act.start) == "coming" and said.norm(act.end - 1) in ("out", "off", "down", "up", "in", "through")
     it = act.start - 2 >= clause.start and said.norm(act.start - 2) in ("it", "they", "that", "one", "ones")
     being = said.norm(act.start - 1) in ("'s", "is", "are")
     dated = (it or bool(said.named(clause))) and _dated(said, clause)
-    return coming and being and (dated or (it and bool(thing_in_mind(said)) and not said.groups))
+    gone = said.norm(act.end - 1) in ("out", "off", "down")
+    return coming and being and (dated or (gone and it and bool(thing_in_mind(said)) and not said.groups))
 
 
 def _goes_on(said: Said, act: Act, clause: Clause) -> bool:
