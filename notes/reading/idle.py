@@ -67,13 +67,13 @@ _GOES_ON = "and to now but so too then here there yet from through under along o
 
 
 def so_as_to(said: Said, clause: Clause, i: int) -> bool:
-    """'had to lift the boards to get the heating across': what for, of something that was done; `i` the pipe or work."""
+    """'had to lift the boards to get the heating across': what for, of what was done; node `i` the work."""
     return bool(_SO_AS_TO.match(said.joined(clause.start, i)))
 
 
 _SO_AS_TO = re.compile(
-    r"(i |we |he |they )?(have |had |just )*((had to (?!get|run|bring)\w+)|lifted|moved|cut|drilled|shifted|took up)\b.* to"
-    r"( (get|bring|run|take)( (the|my|that|his))?)?$"
+    r"(i |we |he |they )?(have |'ve |had |just )*((had to (?!get|run|bring)\w+)|lifted|moved|cut|drilled|shifted|took up)"
+    r"\b.* to( (get|bring|run|take)( (the|my|that|his))?)?$"
 )
 
 
@@ -276,7 +276,8 @@ def _stood_empty(look: Look) -> bool:
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "": (*OF_ANY, _water_came, _ran_out, _when_done, _naming_is_done, somebody_moves),
     "run": (
-        _what_for, _has_it_to_do, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test, _off_with_it,
+        _what_for,
+        _has_it_to_do, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test, _off_with_it,
         _pressure_drops,
     ),
     "connect": (_comes_in, _both_on),

@@ -53,7 +53,8 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
 
 def _way_alone(said: Said) -> list[Event]:
     """'The boiler's discharge. Out through the wall, down to the ground': the way of pipes that a heading named."""
-    if said.groups or said.norm(said.start) not in _WAY_WORDS or said.norm(min(said.start + 1, said.end - 1)) not in _WAY_ON:
+    opens = said.norms(said.start, min(said.start + 2, said.end))
+    if said.groups or opens[0] not in _WAY_WORDS or opens[-1] not in _WAY_ON:
         return []
     before = said.start - 1
     while before > 0 and said.row[before - 1].norm not in (".", "?", "!"):
@@ -65,7 +66,8 @@ def _way_alone(said: Said) -> list[Event]:
     status, cue = scope.decide(act, said.governing(act, said.clauses[0]), False)
     if status is None or _PLANNED.search(said.joined(said.start, said.end)):
         return []
-    return [Event(act, 0, status, f"way, {cue}", said.scene.group, said.scene.serves, said.here(), span=(said.start, said.end))]
+    span = (said.start, said.end)
+    return [Event(act, 0, status, f"way, {cue}", said.scene.group, said.scene.serves, said.here(), span=span)]
 
 
 _WAY_ON = frozenset("the a to through from into under over along across behind down up by out round".split())

@@ -66,7 +66,9 @@ def _goes_on(said: Said, act: Act, clause: Clause) -> bool:
     return (present or bool(_MUST & set(ahead))) and all(n in _AHEAD for n in ahead)
 
 
-_GOES = frozenset("goes comes runs drops stops rises turns carries heads crosses follows leaves climbs passes ends".split())
+_GOES = frozenset(
+    "goes comes runs drops stops rises turns carries heads crosses follows leaves climbs passes ends".split()
+)
 _MUST = frozenset(("needs", "wants", "has", "got"))
 _AHEAD = _MUST | frozenset("to still just only also then and yet ought be being now it".split())
 

@@ -187,9 +187,12 @@ def _way_of(said: Said, act: Act, clause: Clause) -> bool:
     return any(n.kind in ("qty", "material") for n in said.row[max(clause.start, act.start - 3) : act.start])
 
 
+_WAYS_TO_COME = frozenset(("out", "off", "down", "up", "in", "through"))
+
+
 def _is_coming_out(said: Said, act: Act, clause: Clause) -> bool:
     """'the valve's no good, so it's coming out', 'the return's coming out Monday': still to be done."""
-    coming = said.norm(act.start) == "coming" and said.norm(act.end - 1) in ("out", "off", "down", "up", "in", "through")
+    coming = said.norm(act.start) == "coming" and said.norm(act.end - 1) in _WAYS_TO_COME
     it = act.start - 2 >= clause.start and said.norm(act.start - 2) in ("it", "they", "that", "one", "ones")
     being = said.norm(act.start - 1) in ("'s", "is", "are")
     dated = (it or bool(said.named(clause))) and _dated(said, clause)
