@@ -72,7 +72,7 @@ def so_as_to(said: Said, clause: Clause, i: int) -> bool:
 
 
 _SO_AS_TO = re.compile(
-    r"(i |we |he |they )?(have |'ve |had |just )*((had to (?!get|run|bring)\w+)|lifted|moved|cut|drilled|shifted|took up)"
+    r"(i |we |he |they )?(have |had |just )*((had to (?!get|run|bring)\w+)|lifted|moved|cut|drilled|shifted|took up)"
     r"\b.* to( (get|bring|run|take)( (the|my|that|his))?)?$"
 )
 

@@ -335,8 +335,9 @@ def _another_thing(said: Said, act: Act) -> bool:
 
 _NAMED_BY = POINTED - {"that"}
 _OURS = frozenset(
-    "lot whole old dead leg pipe pipes pipework tails ends end run line length rest one two skip bin tip".split()
-    + ["van", "way", "wall"]
+    """
+    lot whole old dead leg pipe pipes pipework tails ends end run line length rest one two skip bin tip van way wall
+    """.split()
 )
 """Pipes by another name, and where things go that are taken out."""
 
