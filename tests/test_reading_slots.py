@@ -41,6 +41,10 @@ SAID: dict[str, list[dict[str, Any]]] = {
         {"subject": "fitting", "count": 20},
     ],
     "I need a fifty mil trap, a forty mil trap.": [{"size_mm": 50}, {"size_mm": 40}],
+    "I ran out of connectors, so can you order me four more.": [{"subject": "fitting", "count": 4}],
+    "They delivered six rads. I've hung the six.": [{"action": "order", "count": 6}, {"action": "fit", "count": 6}],
+    "Expansion vessel, we're one short, put that on the order.": [{"count": 1}],
+    "Secondly, meters, there's three gas meters to go in down here.": [{"subject": "meter", "count": 3}],
     "Need three elbows, two radiator valves and clips.": [
         {"subject": "fitting", "count": 3},
         {"subject": "valve", "count": 2},

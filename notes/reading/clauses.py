@@ -291,7 +291,9 @@ def _told_together(row: Sequence[Node], start: int, end: int, group: list[int]) 
         # 'hung the boiler and the pump is on', but 'the pump and the header's on'
         group = group[:-1]
     glue = [n.norm for i, j in pairwise(group) for n in row[i + 1 : j]]
-    return group if {"and", "or", "plus"} & set(glue) else group[:1]
+    # 'toilet, basin, tap, all in'
+    closed = [n.norm for n in row[group[-1] + 1 : min(group[-1] + 3, end)]] in ([",", "all"], [",", "both"])
+    return group if closed or {"and", "or", "plus"} & set(glue) else group[:1]
 
 
 _LEADS_THING = words("leads-thing")

@@ -16,6 +16,7 @@ _IN_WORDS = {"both": 2, "pair": 2, "couple": 2, "dozen": 12}
 _UNCOUNTED = frozenset(("ask", "decide", "photograph", "drill", "notch"))
 """What is asked or photographed is not how many there are; joists are counted with their holes."""
 _STOPS = frozenset(("in", "on", "and", "to", "at", "with", "a", "an", "the"))
+_SO_MANY = frozenset(("of", "more", "short"))
 _COPPER = frozenset((15, 22, 28, 35, 42, 54))
 """Sizes that a fitting is called by (EN 1057): 'a twenty-two pump valve' is one."""
 _MOST = 60
@@ -73,18 +74,30 @@ def count(said: Said, event: Event, start: int, end: int) -> None:
     if event.action in _UNCOUNTED or event.keys == ("joist",):
         return
     named = _pipes_named(said, event, start, end) if event.piped else things_named(said, event, start, end)
-    if not any(named) and len(event.keys) == 1 and (every := _every(said, event, end)):
-        event.slots["count"] = every
-    elif len(named) == 1:
-        if many := _count_of(said, named, named[0], start, end):
-            event.slots["count"] = many
-    elif any(named):
+    known = any(i is not None for i in named)
+    if len(event.keys) > 1 and known:
         event.per_key_count = tuple(_count_of(said, named, i, start, end) for i in named)
-    elif not event.piped:
-        # 'fitted two of them'
-        of = [i for i in range(event.start, end - 1) if said.row[i].tag == "Q-num" and said.norm(i + 1) == "of"]
-        if of and (q := said.row[of[0]].qty) and q.value <= _MOST:
-            event.slots["count"] = int(q.value)
+        return
+    many = _count_of(said, named, named[0], start, end) if known else None
+    if many is None and len(event.keys) == 1 and not known:
+        many = _every(said, event, end)
+    if many is None and not event.piped:
+        many = _of_those(said, event, end)
+    if many:
+        event.slots["count"] = many
+
+
+def _of_those(said: Said, event: Event, end: int) -> int | None:
+    """'fitted two of them', 'order four more', 'we're one short', 'nine hung', 'I've hung the six'."""
+    row, act = said.row, event.act
+    clause = said.clauses[event.clause]
+    for i in range(max(clause.start, act.start - 1), min(end, clause.end)):
+        if row[i].tag != "Q-num" or (many := amount(row, i)) is None:
+            continue
+        beside = act.start - 1 <= i < act.end + 2 and (i + 1 >= end or row[i + 1].kind == "mark" or i <= act.start)
+        if (i + 1 < end and said.norm(i + 1) in _SO_MANY) or (beside and many > 1 and not is_size(row, i)):
+            return many
+    return None
 
 
 def _every(said: Said, event: Event, end: int) -> int | None:
@@ -104,6 +117,8 @@ _SIDES = (["ends"], ["sides"], ["boilers"], ["have"])
 def things_named(said: Said, event: Event, start: int, end: int) -> tuple[int | None, ...]:
     """The node that names each thing of an event among `start:end`, None where none does."""
     free = [i for i in range(start, end) if said.row[i].kind == "item"]
+    # 'meters, there's three meters to go in': first those that its own clause names
+    free.sort(key=lambda i: said.clause_of(i) != event.clause)
     out: list[int | None] = []
     for key in event.keys:
         i = next((i for i in free if said.row[i].keys[0] == key), None)

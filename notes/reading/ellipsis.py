@@ -50,7 +50,8 @@ def _of_last_sentence(said: Said, number: int) -> list[Event]:
         return _all_that(said, number)
     last = said.scene.recent[-1]
     told = _all_that(said, number)
-    told = told or (order_too(said, number, last) if said.clauses[number].lead in ("and", "plus") else [])
+    wanted = last.status is Status.TO_DO and said.clauses[number].lead in ("and", "plus")
+    told = told or (order_too(said, number, last) if wanted else [])
     after = said.clauses[number + 1].lead if number + 1 < len(said.clauses) else ""
     if number == 0 and after in _REASONS:
         # 'The hot's clipped. The cold isn't, because I ran out'

@@ -42,6 +42,17 @@ def _thing_in_place(look: Look) -> bool:
     return short and look.followed_but_by("it", "them", "that", "and", "now", "both", "each", "all")
 
 
+def _where_it_waits(look: Look) -> bool:
+    """'the dishwasher's out and it's in the hall': where a thing was put that came or was taken out."""
+    if look.act.form != "notdone" or look.first.norm not in ("it", "they", "that") or "not" in look.words:
+        return False
+    recent = look.said.scene.recent
+    told = look.said.worked or (recent[-1] if recent else None)
+    if told is None or look.last_word in ("box", "boxes", "bag", "packaging", "wrapper", "wrapping"):
+        return False
+    return told.action == "remove" or (told.action == "order" and "still" not in look.words)
+
+
 def _only_when(look: Look) -> bool:
     """'the pump wants commissioning, that's Monday': when, of work just told."""
     if look.first.norm not in ("that", "it", "they", "those") or look.act.form != "todo":
@@ -63,6 +74,9 @@ def _in_what(look: Look) -> bool:
     if look.act.form != "done":
         return False
     if look.last_word in _RESTS and _AT_ELSEWHERE.match(look.rest):
+        return True
+    if look.last_word == "down" and look.next_is("in", "at", "by", "to"):
+        # 'the toilet's down in the skip'
         return True
     if look.last_word not in ("in", "on", "up"):
         return False
@@ -332,7 +346,7 @@ def _wont_ask(look: Look) -> bool:
 
 OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "commission": (_goes_where,),
-    "fit": (_theirs_to_do, _only_when, _fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
+    "fit": (_theirs_to_do, _where_it_waits, _only_when, _fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
     "drill": (_that_hole, _hole_elsewhere),
     "notch": (_that_hole, _no_timber),
     "order": (

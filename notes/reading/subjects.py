@@ -118,7 +118,16 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     if not keys and plumbed and item is not None and said.row[item].keys[0] not in (*_LOOSE, *STRUCTURE):
         # 'the toilet isn't plumbed in': no pipe is known of
         return key_of(said, item)
+    if not keys and act.action == "connect" and _and_connected(said, act, clause):
+        return things_in_mind(said, act, clause), None
     return keys, serves
+
+
+def _and_connected(said: Said, act: Act, clause: Clause) -> bool:
+    """'the pump's fitted and connected'."""
+    told = said.worked
+    joined = clause.lead == "and" and act.start == clause.start and not said.mentioned(clause)
+    return joined and told is not None and told.action == "fit" and thing_in_mind(said) not in (*_LOOSE, *STRUCTURE)
 
 
 def _safety_valve(said: Said, act: Act, clause: Clause) -> bool:
@@ -187,7 +196,7 @@ def _it(said: Said, act: Act, clause: Clause) -> Subject | None:
     if many and act.action == "connect" and len(things) == 1:
         pair = _tails(said, None) if thing not in _WARM else _HEAT
         return (pair, None) if pair else None
-    if act.action in ("connect", "fill", "drain", "commission") and thing not in _LOOSE:
+    if act.action in ("connect", "fill", "drain", "flush", "commission") and thing not in _LOOSE:
         return things, None
     return NOBODY if act.action in ("run", "leave") and not said.groups else None
 
@@ -250,6 +259,7 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     if act.action == "remove":
         return _taken_out(said, act, number, thing)
     pronoun = any(n in _STANDS_FOR for n in said.norms(clause.start, clause.end)) or the_other(said, clause)
+    pronoun = pronoun or _so_many(said, act, clause)
     if act.action == "commission" and pronoun and not thing:
         # 'the boiler's up, flow and return are on it, and it wants commissioning'
         told = [k for i in range(said.start, act.start) for k in said.row[i].keys[:1] if k in _STARTED]
@@ -262,6 +272,14 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         heads = [n for n in said.row[said.start : said.end] if n.kind == "item"]
         return (heads[0].keys[0],), None
     return NOBODY
+
+
+def _so_many(said: Said, act: Act, clause: Clause) -> bool:
+    """'nine hung', 'I've hung the six': of what was named before."""
+    return any(
+        said.row[i].tag == "Q-num"
+        for i in (*range(max(clause.start, act.start - 1), act.start + 1), *range(act.end, min(act.end + 2, clause.end)))
+    )
 
 
 def _so_many_for(said: Said, item: int) -> bool:

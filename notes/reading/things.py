@@ -146,7 +146,8 @@ def item_for(said: Said, act: Act, clause: Clause) -> int | None:
 def _inside(said: Said, act: Act) -> list[int]:
     return [
         i for i in range(act.start, act.end)
-        if said.row[i].kind == "item" and not serving(said, i) and said.norm(i - 1) not in _ITS
+        if said.row[i].kind == "item" and not serving(said, i)
+        and (said.norm(i - 1) not in _ITS or act.action == "order")
         and not (act.action == "fit" and said.norm(i) == "fitting")
         and (said.row[i].keys[0] not in STRUCTURE or act.action not in _NOT_TO_STRUCTURE)
     ]  # fmt: skip
