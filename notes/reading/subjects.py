@@ -276,10 +276,8 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
 
 def _so_many(said: Said, act: Act, clause: Clause) -> bool:
     """'nine hung', 'I've hung the six': of what was named before."""
-    return any(
-        said.row[i].tag == "Q-num"
-        for i in (*range(max(clause.start, act.start - 1), act.start + 1), *range(act.end, min(act.end + 2, clause.end)))
-    )
+    before, after = max(clause.start, act.start - 1), min(act.end + 2, clause.end)
+    return any(said.row[i].tag == "Q-num" for i in (*range(before, act.start + 1), *range(act.end, after)))
 
 
 def _so_many_for(said: Said, item: int) -> bool:
