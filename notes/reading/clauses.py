@@ -68,7 +68,8 @@ def listed(row: Sequence[Node], start: int, end: int, wanted: Callable[[Node], b
         if not wanted(row[i]):
             continue
         between = [n.norm for n in row[groups[-1][-1] + 1 : i]] if groups else []
-        if groups and _goes_on(between, closed) and not _told_apart(row, i, end, between, groups[-1][0]):
+        again = bool(groups) and any(row[i].keys and row[i].keys == row[j].keys for j in groups[-1])
+        if groups and not again and _goes_on(between, closed) and not _told_apart(row, i, end, between, groups[-1][0]):
             groups[-1].append(i)
             closed = closed or "and" in between
         else:

@@ -250,6 +250,14 @@ def _gauge_guessed(look: Look) -> bool:
     return sized or bool(re.search(r"think|might|not sure|maybe", sentence[: sentence.find(look.words)]))
 
 
+def _held_as_told(look: Look) -> bool:
+    """'had eight bar on the lot, the cold held': of the test just told."""
+    if look.last_word not in ("held", "holds", "holding"):
+        return False
+    told = [e for e in (look.said.worked, *look.said.scene.recent) if e is not None and e.action == "test"]
+    return any(set(look.first.keys) <= set(e.keys) for e in told)
+
+
 def _naming_is_done(look: Look) -> bool:
     """'capping the hot is done', 'lagging it, not started': of the capping and lagging."""
     if look.last_word not in _VERDICTS:
@@ -287,6 +295,6 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "drain": (_stood_empty,),
     "join": (_not_sizes,),
     "cover": (_utility, _man_has_been),
-    "test": (_gauge_guessed,),
+    "test": (_gauge_guessed, _held_as_told),
     **OF_THINGS,
 }  # fmt: skip

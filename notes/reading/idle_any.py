@@ -19,7 +19,9 @@ def near_doubt(said: Said, clause: Clause) -> bool:
     start = clause.start
     while start < clause.end and said.norm(start) not in ("if", "whether"):
         start += 1
-    return any(c.cue.status == "unsure" and (0 <= start - c.end <= 2 or c.start <= start < c.end) for c in said.cues)
+    # 'whether he lagged it I couldn't tell you'
+    doubts = [c for c in said.cues if c.cue.status == "unsure"]
+    return any(0 <= start - c.end <= 2 or c.start <= start < c.end or start < c.end == clause.end for c in doubts)
 
 
 def _verb_as_subject(look: Look) -> bool:

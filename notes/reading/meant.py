@@ -12,7 +12,7 @@ from notes.reading.nominal import DRAINS, is_size
 from notes.reading.places import bits
 from notes.reading.putright import FAILED
 from notes.reading.said import Said
-from notes.reading.things import DETERMINERS, STRUCTURE, free_items, in_phrase, pipe_in_mind, thing_in_mind
+from notes.reading.things import DETERMINERS, STRUCTURE, free_items, in_phrase, pipe_in_mind, serving, thing_in_mind
 from notes.reading.wordlists import pattern
 
 _PASSED, _DRY = pattern("passed"), pattern("dry")
@@ -143,7 +143,8 @@ def _fills_a_drain(said: Said, act: Act, clause: Clause, words: Words, status: S
     """'filled the soil to two metres of water': nobody fills a waste but to test it."""
     mine = said.named(clause)
     keys = mine[0].keys if mine else said.scene.group
-    return status is Status.DONE and bool(keys) and set(keys) <= DRAINS and not said.items(clause)
+    things = [i for i in said.items(clause) if not serving(said, i) and not in_phrase(said, i)]
+    return status in (Status.DONE, Status.NOT_DONE) and bool(keys) and set(keys) <= DRAINS and not things
 
 
 _CHANGED = frozenset(("changed", "replaced", "swapped"))

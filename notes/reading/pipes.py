@@ -144,7 +144,8 @@ def note_pipes(said: Said, clause: Clause) -> None:
         said.scene.many = group.keys if len(group.keys) > 1 else said.scene.many
         said.scene.name(group.keys)
         said.scene.last = ("pipe", "")
-    if said.mentioned(clause):
+    if passing := said.mentioned(clause):
+        said.scene.glanced = passing[-1].keys
         return
     here = said.scene.here
     for many, of in pairwise(said.norms(clause.start, clause.end)):

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from notes.lexicon import PAIRS
-from notes.model import PIPES
+from notes.model import PIPES, Status
 from notes.reading.actions import Act
 from notes.reading.event import Event
 from notes.reading.mentions import Node
@@ -111,11 +111,16 @@ class Scene:
     """What to order is being listed."""
     recent: list[Event] = field(default_factory=list)
     """The events of the last sentence that had any."""
+    hanging: tuple[Act, Status, str] | None = None
+    """Covering told of no pipe yet: of those that are named next here."""
+    glanced: tuple[str, ...] = ()
+    """Pipes only named in passing, where none is spoken of: 'you asked about the waste. It's in'."""
 
     def enter(self, room: str | None) -> None:
         if room != self.room:
             self.room, self.here, self.depth, self.place, self.led_to = room, [], None, None, None
             self.past, self.group, self.serves, self.last = self.group or self.past, (), None, None
+            self.hanging, self.glanced = None, ()
 
     def think_of(self, thing: str) -> None:
         """A thing is what 'it' means next."""

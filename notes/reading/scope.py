@@ -77,6 +77,7 @@ def found(row: Sequence[Node]) -> list[Found]:
         if not any(_inside(f, i) for i in idioms)
         and not (f.cue.status == "dropped" and f.start and row[f.start - 1].norm == "not")
         and not (f.cue.status == "dropped" and row[f.end - 1].norm == "dead" and _out_of_use(row, f))
+        and not (f.cue.status == "dropped" and row[f.end - 1].norm == "off" and _at_a_valve(row, f.end))
         and not (f.cue.status == "to do" and row[f.start].norm == "get" and _managed(row, f))
         and not (f.cue.status in ("to do", "not done") and any(d.start <= f.start and f.end <= d.end for d in doubts))
     ]  # fmt: skip
@@ -100,6 +101,11 @@ def _inside(one: Found, other: Found) -> bool:
     """'not' of 'do not forget' is no cue of its own."""
     shorter = one.end - one.start < other.end - other.start
     return shorter and other.start <= one.start and one.end <= other.end
+
+
+def _at_a_valve(row: Sequence[Node], i: int) -> bool:
+    """'the main's split, so it's off at the street'."""
+    return i < len(row) and row[i].norm in ("at", "by", "outside")
 
 
 _MADE_AWAY = frozenset(("cut", "capped", "taken", "stripped", "drained", "isolated", "removed", "out", "bunged"))

@@ -9,6 +9,7 @@ from notes.reading.ellipsis import doing_it, order_too, short_for
 from notes.reading.event import Event
 from notes.reading.excepted import excepted, note_excepted
 from notes.reading.fill import fill
+from notes.reading.hanging import hung_on
 from notes.reading.implied import bare_test, implied
 from notes.reading.lists import listed_to_order
 from notes.reading.merge import merged, without_capped_tails, without_standing
@@ -46,6 +47,7 @@ def read_sentence(said: Said) -> list[Event]:
     replies, no_more = replied(said, asked)
     events = [] if no_more else excepted(said, corrected(said, _clause_by_clause(said)))
     events += [r for r in replies if not any(e.action == r.action and set(e.keys) & set(r.keys) for e in events)]
+    events += hung_on(said, events)
     spread(said, events)
     told_after(said, events)
     note_way(said, events)

@@ -203,7 +203,7 @@ def _they_all(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 
 def _how_many(norms: list[str]) -> int:
-    wanted = 2 if "both" in norms or "pair" in norms else 0
+    wanted = 2 if {"both", "pair", "neither"} & set(norms) else 0
     for before, many, of in zip(["", *norms], norms, norms[1:], strict=False):
         if before in _NAMED_BY_NUMBER:
             continue
@@ -377,6 +377,12 @@ def _in_mind(said: Said, act: Act, clause: Clause) -> Subject | None:
     return (group, said.headed or said.scene.serves) if group else None
 
 
+def _glanced_at(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'You asked about the bar waste. It's in and glued': a pipe only named in passing, where none else is known."""
+    it = {"it", "they", "them"} & set(said.norms(clause.start, act.end + 1))
+    return (said.scene.glanced, None) if it and said.scene.glanced and not said.scene.group else None
+
+
 def _ended_near(said: Said, act: Act, clause: Clause) -> Subject | None:
     """'off the cold, I've capped it': even a pipe named in passing, for work at an end."""
     near = [g for g in said.groups if g.start < act.start] if act.action in _ENDED else []
@@ -415,6 +421,6 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
     _beside, _shared, _closed_in, _named_beside, _one_of_many, _covered_so, _by_whom, _the_lot, _they_all, _so_many,
     _all_behind, _earlier,
-    _of_people, _sized, named_later, _before_closed, _below_tundish, _it_in_passing, _in_mind, _ended_near,
+    _of_people, _sized, named_later, _before_closed, _below_tundish, _it_in_passing, _in_mind, _ended_near, _glanced_at,
     _of_the_room, _left_behind, _in_passing,
 )  # fmt: skip

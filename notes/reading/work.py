@@ -12,6 +12,7 @@ from notes.reading.actions import Act
 from notes.reading.answers import answered
 from notes.reading.clauses import WAITING, Clause
 from notes.reading.event import Event
+from notes.reading.hanging import leave_hanging
 from notes.reading.idle import idle
 from notes.reading.idle_any import near_doubt
 from notes.reading.meant import as_meant
@@ -69,6 +70,8 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
             return answer
         status, cue = Status.TO_DO, "no answer"
     keys, serves = subject_of(said, meant, number)
+    if not keys:
+        leave_hanging(said, meant, status, cue)
     if not keys or (meant.action == "fit" and set(keys) & _NEVER_FITTED):
         return None
     event = Event(meant, number, status, cue, keys, serves, said.here(), span=(clause.start, clause.end))
