@@ -12,6 +12,7 @@ from notes.reading.wordlists import words
 _PLACES = words("places")
 _TO, _FROM, _WAYS = words("place-to"), words("place-from"), words("ways")
 _HEIGHTS, _MIDDLES = words("heights"), words("middles")
+_BODY = frozenset("ankle knee hip waist chest shoulder head eye worktop skirting sill".split())
 _NO_PLACE, _ENDS = words("no-place"), words("place-ends")
 _POSSESSORS = words("possessors")
 _DEEDS = words("deeds")
@@ -105,6 +106,12 @@ def _opens_place(row: Sequence[Node], i: int, after: str) -> bool:
     word = row[i].norm
     if word in _WAYS and (after in _TO or after in _FROM or after in _STANDS or after == "open"):
         return False
+    if word == "in" and after in _TO:
+        # 'hot's in to the sink'
+        return False
+    if word in _BODY:
+        # 'ankle height', after a comma
+        return after in _HEIGHTS and i > 0 and row[i - 1].kind == "mark"
     if word in ("left", "right"):
         return after in ("of", "by", "at", "in")
     if word in ("dead", "mid"):
@@ -132,6 +139,9 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
         return end > i + 1
     if word in _TO and i + 1 < len(row) and row[i + 1].norm == "outside":
         return True
+    if word == "where":
+        # 'where it comes through'
+        return end > i + 2
     rest = [n for n in row[i + 1 : end] if n.norm not in _POSSESSORS]
     if not rest or rest[0].norm in _NO_PLACE or rest[0].norm in ("week", "handover"):
         return False
@@ -178,6 +188,10 @@ def _bit_end(row: Sequence[Node], i: int, stop: int, busy: frozenset[int]) -> in
 def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
     """Whether the phrase from i ends before node j."""
     node = row[j]
+    opened = row[i].norm in _TO or row[i].norm in _FROM
+    if opened and j > i + 1 and _goes_on(row, j):
+        # 'from the boiler along the wall'
+        return True
     if j > i + 1 and (node.norm in _TO or node.norm == "for" or (node.norm in _FROM and row[i].qty is None)):
         return True
     if node.norm == "this" and j + 1 < len(row) and row[j + 1].norm in _TIMES:
@@ -188,6 +202,9 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
     if node.kind == "qty" and row[j - 1].norm in _NUMBERED:
         # 'flat one' is a name
         return False
+    if node.norm in _OBJECT and ((row[j - 1].norm == "of" and j > i + 2) or (j == i + 1 and row[i].norm in _OF_IT)):
+        # 'off the top of it', 'behind it'
+        return False
     if node.norm in _ENDS or (node.norm == "'s" and not _possessive(row, j)):
         return True
     if node.norm in _PLACES and row[i].norm in ("over", "on", "round") and row[j - 1].kind in PIPE_KINDS:
@@ -197,6 +214,19 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
     if node.kind in ("qty", "material"):
         return not _named_pipe(row, i, j)
     return node.kind in PIPE_KINDS and j > i + 3
+
+
+def _goes_on(row: Sequence[Node], j: int) -> bool:
+    """Whether a way opens at j: 'along the wall', 'out through', 'under the boards'."""
+    after = row[j + 1].norm if j + 1 < len(row) else ""
+    if row[j].norm in ("under", "underneath", "beneath"):
+        return bool({n.norm for n in row[j + 1 : j + 4]} & _FLOORS)
+    return row[j].norm in _LONG_WAYS and after not in _TO and after not in _FROM and after != ""
+
+
+_LONG_WAYS = frozenset("along across through up down round around out".split())
+_FLOORS = frozenset("floor floorboards boards slab screed".split())
+_OBJECT = frozenset("it him them un 'un 'en".split())
 
 
 def _possessive(row: Sequence[Node], j: int) -> bool:

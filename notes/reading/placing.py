@@ -33,7 +33,7 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
     after = [b for b in found if b.end > event.start]
     before = [b for b in found if b.end <= event.start]
     if place := _run_on(after) or _run_on(before):
-        event.slots["place"] = said.words(place.start, place.end)
+        event.slots["place"] = said.words(_nears(said, event, place.start), place.end)
     for kind, slot in (("from", "from_"), ("to", "to")):
         if event.action in _WAYLESS and not any(said.clause_of(b.start) == event.clause for b in found):
             break
@@ -51,6 +51,16 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
     _still_there(said, event, events)
     if event.piped:
         _serves(said, event, events, found)
+
+
+def _nears(said: Said, event: Event, start: int) -> int:
+    """Where a place begins: 'all along the ceiling', 'just inside the door', 'halfway up the wall'."""
+    while start > said.start and said.norm(start - 1) in _NEAR and not event.start <= start - 1 < event.act.end:
+        start -= 1
+    return start
+
+
+_NEAR = frozenset("all just right halfway half-way well low high hard tight tucked straight".split())
 
 
 def _from_to(said: Said, event: Event, start: int, end: int) -> None:
