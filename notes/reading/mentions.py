@@ -216,6 +216,7 @@ def _lexicon_key(lexicon: Lexicon) -> tuple[tuple[str, str, str], ...]:
     names = [(room.name, name) for room in lexicon.rooms for name in (room.name, *room.aliases)]
     # 'boilerhouse'
     names += [(room, name.replace(" ", "")) for room, name in names if name.count(" ") == 1 and len(name) > 8]
+    names += [(room, name[4:]) for room, name in names if name.lower().startswith("the ")]
     names += [(room, way) for room, name in names for way in _said_ways(name)]
     taken = {_squash(name) for _, name in names}
     rows = [(t.kind, t.key, t.words) for t in lexicon.terms]

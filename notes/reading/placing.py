@@ -27,7 +27,7 @@ _ON_ITS = words("possessors") - {"this"}
 
 def places(said: Said, event: Event, events: Sequence[Event], start: int, end: int) -> None:
     """Set an event's place, start and end from nodes `start:end`."""
-    if event.action in _PLACELESS:
+    if event.action in _PLACELESS or event.cue == "elsewhere":
         return
     found = _usable(said, event, events, start, end)
     after = [b for b in found if b.end > event.start]

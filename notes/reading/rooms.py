@@ -18,6 +18,7 @@ _END, _IN, _FILL = word_list("room-ends"), word_list("room-in"), word_list("room
 _EDGES, _PLAIN, _MOVING = word_list("room-edges"), word_list("room-plain"), word_list("room-moving")
 _DRAINS = word_list("drains-outside")
 _WALKING, _POINTED_OUT = word_list("room-walking"), word_list("room-pointed-out")
+_HEADS = word_list("room-heads")
 _ABOUT = pattern("room-about", "^(and |so |then |right , )?", "$")
 _FLOORS = {
     "upstairs": ("first", "second", "third", "top"), "downstairs": ("ground", "basement"), "top": ("top",),
@@ -116,6 +117,9 @@ def _wing(row: Sequence[Node], i: int, rooms: Sequence[Room]) -> set[str]:
     for j in range(i - 1, max(-1, i - _FAR), -1):
         if row[j].kind in ("room", "head"):
             break
+        if row[j].norm in NUMERALS and row[j - 1].norm in ("in", "at") and row[j + 1].kind == "mark":
+            # 'In nine. Bathroom's got its soil'
+            return {NUMERALS[row[j].norm]}
         for wing in wings:
             first = j + 1 - len(wing)
             if first >= 0 and tuple(NUMERALS.get(n.norm, n.norm) for n in row[first : j + 1]) in (wing, _full(wing)):
@@ -178,6 +182,14 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int, settled
         return "end"
     if before == "of" and _part_of_room(row, j, start):
         return "set"
+    if (
+        before in _BESIDE
+        and row[j - 1].norm in ("one", "ones")
+        and j - 2 >= start
+        and row[j - 2].norm in ("the", "that")
+    ):
+        # 'the one behind the front desk isn't'
+        return "set"
     if before in _BESIDE and i + 1 < end and (row[i + 1].kind == "item" or row[i + 1].norm in _SURFACES):
         # 'under the hall floor', 'behind the kitchen units'
         return "set" if j == opens else "end" if settled else "own"
@@ -226,9 +238,9 @@ def _walked(row: Sequence[Node], start: int, at: int, opens: int) -> bool:
     if row[at].norm not in ("through", "past", "into", "to"):
         return False
     ahead = [n.norm for n in row[start:at]]
-    if any(n.kind not in _ON_THE_WAY for n in row[start:at]) or not set(ahead) & _WALKING or start > opens + 1:
+    if any(n.kind not in _ON_THE_WAY for n in row[start:at]) or not set(ahead) & _WALKING:
         return False
-    return bool({"i", "we"} & set(ahead)) or ahead[0] in _WALKING
+    return bool({"i", "we"} & set(ahead)) or (ahead[0] in _WALKING and start <= opens + 1)
 
 
 _ON_THE_WAY = frozenset(("word", "room", "head"))
@@ -258,6 +270,9 @@ def spots(
     out: list[Spot] = []
     for i in range(start, end):
         node = row[i]
+        if node.kind == "word" and i > start and row[i - 1].norm in ("both", "all") and node.norm[:-1] in _HEADS:
+            # 'in both lofts'
+            out += [Spot(i, (r.name,), "set") for r in rooms if node.norm[:-1] in _words(r.name)]
         if node.kind not in ("room", "head"):
             continue
         names = node.keys

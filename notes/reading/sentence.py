@@ -6,6 +6,7 @@ from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.answers import answer_follows, keep_in_mind
 from notes.reading.ellipsis import doing_it, order_too, short_for
+from notes.reading.elsewhere import elsewhere
 from notes.reading.event import Event
 from notes.reading.excepted import excepted, note_excepted
 from notes.reading.fill import fill
@@ -29,6 +30,7 @@ from notes.reading.whereabouts import (
     spread,
     take_rooms,
     told_after,
+    where_it_starts,
 )
 from notes.reading.wordlists import words
 from notes.reading.work import work_told
@@ -56,6 +58,7 @@ def read_sentence(said: Said) -> list[Event]:
     events += implied(said, events)
     events = verdicts(said, without_standing(said, without_capped_tails(said, events)))
     events += bare_test(said, events)
+    where_it_starts(said, events)
     events += listed_to_order(said, events) + answer_follows(said, spoke, events)
     events.sort(key=lambda e: e.start)
     fill(said, events)
@@ -86,7 +89,7 @@ def _clause_by_clause(said: Said) -> list[Event]:
         if clause.lead not in _TOLD_LEADS:
             asked = None
         told = len(events)
-        if short := in_short(said, number, events):
+        if short := elsewhere(said, number, events) or in_short(said, number, events):
             events += short
         elif acts := said.acts_in(clause):
             asked = _take_work(said, number, acts, asked, events)

@@ -235,6 +235,20 @@ def told_after(said: Said, events: list[Event]) -> None:
             event.rooms = (room,)
 
 
+def where_it_starts(said: Said, events: list[Event]) -> None:
+    """'from the hall through to the kitchen it's in twenty-eight': a run told in no room is in the one it starts in."""
+    for event in events:
+        if event.rooms == (None,) and event.action == "run" and (start := _starts_in(said, event)):
+            event.rooms = (start,)
+
+
+def _starts_in(said: Said, event: Event) -> str | None:
+    for spot in (s for s in _spots(said, event.clause) if s.part == "end" and len(s.rooms) == 1):
+        if "from" in said.norms(max(said.start, spot.node - 2), spot.node):
+            return spot.rooms[0]
+    return None
+
+
 def _pointed(said: Said) -> bool:
     """'..., clipped up high, that's the store': said of all of the sentence, wherever one was before."""
     last = said.clauses[-1]
