@@ -69,10 +69,16 @@ def _pointed(look: Look, i: int) -> bool:
 
 def _whether(look: Look) -> bool:
     """'whether the basin's on a stand or the wall, she can't say'."""
-    if near_doubt(look.said, look.clause):
+    if near_doubt(look.said, look.clause) or _not_known(look.said, look.clause):
         # 'not sure whether the gas is capped'
         return False
     return look.clause.start < look.said.end and "whether" in look.said.norms(look.clause.start, look.act.start)
+
+
+def _not_known(said: Said, clause: Clause) -> bool:
+    """'whether the cold ever got capped, I couldn't tell you'."""
+    after = [c.start for c in said.cues if c.cue.status == "unsure" and clause.end <= c.start <= clause.end + 3]
+    return any({"i", "we", "nobody"} & set(said.norms(clause.end, start + 1)) for start in after)
 
 
 def _which_wall(look: Look) -> bool:

@@ -90,6 +90,8 @@ class Scene:
     """('item', key) or ('pipe', '') for what was last worked on."""
     thing: str = ""
     """The thing last spoken of, whatever pipes were named since: what 'the new one' is that hasn't come."""
+    things: tuple[str, ...] = ()
+    """The things that were listed, where the last one is what was last spoken of: 'bath, basin and toilet, all out'."""
     here: list[str] = field(default_factory=list)
     """Services named in this room so far."""
     ahead: str | None = None
@@ -124,7 +126,7 @@ class Scene:
 
     def think_of(self, thing: str) -> None:
         """A thing is what 'it' means next."""
-        self.last, self.thing = ("item", thing), thing
+        self.last, self.thing, self.things = ("item", thing), thing, ()
 
     def recent_done(self, action: str) -> bool:
         """Whether the last sentence told of the same work."""
@@ -170,6 +172,9 @@ def _known(scene: Scene) -> Sequence[str]:
 def _of_floor(scene: Scene, sentence: Sequence[Node]) -> bool:
     """Whether flow and return are those of the underfloor heating."""
     if any((n.kind == "pair" and n.keys == ("ufh",)) or n.norm in _FLOOR_LOOPS for n in sentence):
+        return True
+    if any(n.keys == ("manifold",) and n.norm.startswith(("underfloor", "ufh")) for n in sentence):
+        # 'tails off the underfloor manifold, flow and return'
         return True
     if any(n.qty and n.qty.unit in (None, "mm") and n.qty.value in _MAIN_SIZES for n in sentence):
         # 'that twenty-eight, flow and return': no loop is that big

@@ -192,7 +192,7 @@ def _it(said: Said, act: Act, clause: Clause) -> Subject | None:
     if not thing:
         return None
     things = things_in_mind(said, act, clause)
-    many = {"both", "they", "them"} & set(said.norms(max(said.start, act.start - 4), act.start))
+    many = {"both", "they", "them"} & set(said.norms(max(said.start, act.start - 4), act.end))
     if many and act.action == "connect" and len(things) == 1:
         pair = _tails(said, None) if thing not in _WARM else _HEAT
         return (pair, None) if pair else None

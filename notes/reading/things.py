@@ -23,7 +23,10 @@ def key_of(said: Said, i: int) -> tuple[tuple[str, ...], None]:
 
 def things_with(said: Said, clause: Clause, item: int) -> tuple[tuple[str, ...], None]:
     """The thing at node `item` and those that are listed with it: 'bath and toilet are out', 'two elbows and a tee'."""
-    listing = next((g for g in things_listed(said.row, clause.start, clause.end) if item in g), [item])
+    listing = next((g for g in things_listed(said.row, said.start, clause.end) if item in g), [item])
+    apart = any(said.clause_of(i) != said.clause_of(item) for i in listing)
+    if apart and not _MANY & set(said.norms(item, clause.end)):
+        listing = [i for i in listing if said.clause_of(i) == said.clause_of(item)]
     return tuple(said.row[i].keys[0] for i in listing), None
 
 
@@ -40,6 +43,8 @@ def things_in_mind(said: Said, act: Act, clause: Clause) -> tuple[str, ...]:
     many = _MANY & set(said.norms(clause.start, min(act.end + 2, clause.end)))
     if many and told is not None and len(told.keys) > 1 and thing in told.keys:
         return told.keys
+    if many and thing in said.scene.things:
+        return said.scene.things
     return (thing,) if thing else ()
 
 
@@ -116,6 +121,8 @@ def note_things(said: Said, clause: Clause) -> None:
     free = [i for i in free if not in_phrase(said, i, also="on")] or free
     if free and not said.named(clause):
         said.scene.think_of(said.row[free[-1]].keys[0])
+        listed, _ = things_with(said, clause, free[-1])
+        said.scene.things = listed if len(listed) > 1 else ()
     elif free:
         said.scene.thing = said.row[free[-1]].keys[0]
 
