@@ -17,6 +17,7 @@ from notes.reading.look import Look, look_at
 from notes.reading.mentions import DAYS, PIPE_KINDS
 from notes.reading.nominal import is_size
 from notes.reading.said import Said
+from notes.reading.things import DETERMINERS
 from notes.reading.verdict import verdict_on
 from notes.reading.which_pipes import has_pipe
 from notes.reading.wordlists import words as listed
@@ -258,6 +259,52 @@ def _held_as_told(look: Look) -> bool:
     return any(set(look.first.keys) <= set(e.keys) for e in told)
 
 
+def _filled_to(look: Look) -> bool:
+    """'flow and return's filled and bled, two bar on the gauge': what a full system shows is no test."""
+    bars = [n.qty.value for n in look.said.row[look.said.start : look.said.end] if n.tag == "Q-bar" and n.qty]
+    filled = any(a.action == "fill" and a.end <= look.act.start for a in look.said.acts)
+    return "gauge" in f"{look.words} {look.rest}" and filled and bool(bars) and max(bars) <= _FULL
+
+
+_FULL = 3.0
+"""Bar that a heating system is filled to at most (common practice, no source)."""
+
+
+def _of_no_pipe(look: Look) -> bool:
+    """'the hatch is screwed down', 'half the chase is open': something else is spoken of."""
+    i = look.act.start - (look.before in _IS)
+    ahead = look.said.row[look.clause.start : i]
+    if look.first.norm in _IS or look.said.mentioned(look.clause) or len(ahead) < 2:
+        i, ahead = look.act.start, look.said.row[look.clause.start : look.act.start]
+    named = len(ahead) > 1 and ahead[-1].kind == "word" and ahead[-1].norm in _NO_PIPES
+    return named and ahead[-2].norm in DETERMINERS and not look.said.mentioned(look.clause)
+
+
+_IS = frozenset(("is", "'s", "are", "was", "were"))
+_NO_PIPES = listed("no-pipes")
+
+
+def _gauge_came_down(look: Look) -> bool:
+    """'fifteen bar, it came down to fourteen', 'flushed it, it came out like tea': a gauge, or water."""
+    if look.first.norm not in ("came", "comes", "coming", "went", "dropped", "ran") or look.before not in (
+        "it",
+        "that",
+    ):
+        return False
+    to_figure = re.match(r"to (about |just )?\S+( bar)?( |$)", look.rest) and look.said.row[look.act.end + 1].qty
+    return bool(to_figure) or bool(re.match(r"(like|clear|clean|brown|black|dirty|filthy|orange|rusty)\b", look.rest))
+
+
+def _left_at(look: Look) -> bool:
+    """'left it at one bar': what it stands at."""
+    return look.after is not None and look.after.tag == "Q-bar" and look.last_word in ("at", "on", "with", "it", "them")
+
+
+def _not_to_leave(look: Look) -> bool:
+    """'don't leave it just hanging' is to be dealt with, as told before."""
+    return look.said.norms(max(look.said.start, look.act.start - 2), look.act.start) == ["do", "not"]
+
+
 def _naming_is_done(look: Look) -> bool:
     """'capping the hot is done', 'lagging it, not started': of the capping and lagging."""
     if look.last_word not in _VERDICTS:
@@ -289,12 +336,16 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
         _pressure_drops,
     ),
     "connect": (_comes_in, _both_on),
-    "leave": (_open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe),
-    "remove": (_out_to, _crossed_off, _cap_off_to_join),
+    "leave": (
+        _open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe,
+        _of_no_pipe, _left_at, _not_to_leave,
+    ),
+    "clip": (_of_no_pipe,),
+    "remove": (_out_to, _crossed_off, _cap_off_to_join, _gauge_came_down),
     "isolate": (_off_the_job,),
     "drain": (_stood_empty,),
     "join": (_not_sizes,),
     "cover": (_utility, _man_has_been),
-    "test": (_gauge_guessed, _held_as_told),
+    "test": (_gauge_guessed, _held_as_told, _filled_to),
     **OF_THINGS,
 }  # fmt: skip

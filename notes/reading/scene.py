@@ -161,6 +161,11 @@ def _keys(
         return PAIRS["ufh" if floor and bare else node.keys[0]]
     if node.keys[0] == "return" and _of_hot(row, i, scene, sentence):
         return ("hot return",)
+    hot = any(n.keys == ("hot",) and n.start < node.start for n in sentence)
+    heat = any(n.keys[:1] and n.keys[0].startswith("heating") for n in sentence) or "heating flow" in _known(scene)
+    # 'the hot's lagged, the cold's lagged, the return's half done'
+    if node.keys[0] == "return" and hot and not heat and not scene.group and not floor:
+        return ("hot return",)
     return (_half(node.keys[0], before, scene, floor),)
 
 

@@ -49,7 +49,6 @@ def read_sentence(said: Said) -> list[Event]:
     replies, no_more = replied(said, asked)
     events = [] if no_more else excepted(said, corrected(said, _clause_by_clause(said)))
     events += [r for r in replies if not any(e.action == r.action and set(e.keys) & set(r.keys) for e in events)]
-    events += hung_on(said, events)
     spread(said, events)
     told_after(said, events)
     note_way(said, events)
@@ -59,6 +58,7 @@ def read_sentence(said: Said) -> list[Event]:
     events = verdicts(said, without_standing(said, without_capped_tails(said, events)))
     events += bare_test(said, events)
     where_it_starts(said, events)
+    events += hung_on(said, events)
     events += listed_to_order(said, events) + answer_follows(said, spoke, events)
     events.sort(key=lambda e: e.start)
     fill(said, events)
