@@ -53,7 +53,7 @@ def _ran_out(look: Look) -> bool:
 
 
 def _comes_in(look: Look) -> bool:
-    """'cold in the loft': a pipe that only is somewhere."""
+    """'cold in the loft': a pipe that only is somewhere; not 'the cold's in upstairs'."""
     if look.first.tag != "SVC" or look.last_word not in ("in", "on"):
         return False
     if look.followed_but_by(*_GOES_ON):
@@ -64,7 +64,9 @@ def _comes_in(look: Look) -> bool:
     return look.act.action == "connect" and bool(set(look.first.keys) & {"mains", "gas", "oil", "cold", "hot"})
 
 
-_GOES_ON = "and to now but so too then here there yet from through under along over round".split()
+_GOES_ON = """
+    and to now but so too then here there yet from through under along over round upstairs downstairs everywhere except
+    """.split()
 
 
 def so_as_to(said: Said, clause: Clause, i: int) -> bool:

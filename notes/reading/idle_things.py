@@ -7,6 +7,7 @@ from collections.abc import Callable
 from itertools import pairwise
 
 from notes.reading.look import Look
+from notes.reading.mentions import PIPE_KINDS
 from notes.reading.patterns import macro_words
 from notes.reading.things import POINTED, STRUCTURE, in_phrase, serving
 from notes.reading.wordlists import pattern, words
@@ -18,7 +19,7 @@ def _fit_for(look: Look) -> bool:
     """'ready for it in there', 'the supply for the toilet cistern's up the wall'."""
     if look.first.kind == "item" and look.before != "and":
         i = look.act.start - 1
-        while i > look.clause.start and look.said.row[i].kind == "item":
+        while i > look.clause.start and (look.said.row[i].kind == "item" or look.said.norm(i - 1) in _DET):
             i -= 1
         return look.said.norm(i) in _DET and look.said.norm(i - 1) == "for" and i - 2 >= look.clause.start
     return look.first.norm == "it" and look.before in ("to", "for", "off", "from", "on")
@@ -165,6 +166,15 @@ def _wants_it_in(look: Look) -> bool:
     """'the joiner wants the bath in by Friday' orders none."""
     wanted = look.first.norm in ("wants", "want", "needs", "need", "wanted")
     return wanted and look.next_is("in", "out", "up", "on", "done", "finished", "moved", "moving", "shifted")
+
+
+def _pipe_to_thing(look: Look) -> bool:
+    """'two metres short of the boiler with the gas', 'getting the waste out behind the basin' order nothing."""
+    if "short of the" in look.words:
+        return True
+    i = look.act.end
+    named = i < look.clause.end and look.said.row[i].kind in PIPE_KINDS
+    return look.words in ("getting the", "get the") and named
 
 
 def _might_want(look: Look) -> bool:
@@ -363,6 +373,7 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
         _wants_it_in,
         _waits_for_building,
         _reason_only,
+        _pipe_to_thing,
     ),
     "move": (_alone,),
     "seal": (_packed_up,),

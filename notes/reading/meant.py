@@ -50,6 +50,17 @@ def _takes_out_to(said: Said, act: Act, clause: Clause, words: Words, status: St
     return (taken or goes) and _next_is(said, act, "to", "through", "into")
 
 
+def _comes_out_at(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'it's to come out above the gutter', 'it's to come off the run in the corridor': where a pipe goes."""
+    comes = "come" in words and words[-1] in ("out", "off") and (bool(said.groups) or pipe_in_mind(said))
+    onward = _next_is(said, act, "above", "below", "under", "beside", "near", "behind", "over")
+    of_run = words[-1] == "off" and said.norm(min(act.end + 1, said.end - 1)) in _RUNS
+    return comes and (onward or of_run)
+
+
+_RUNS = frozenset(("run", "riser", "line", "main", "header", "manifold", "pipe"))
+
+
 def _takes_off(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'took the cold off the riser'."""
     if words[-1] != "off" or not _next_is(said, act, "the", "a", "that", "his", "her", "it", "them"):
@@ -308,6 +319,7 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("run", _thing_not_started, "fit", "item"),
     ("fit", _old_left_in, "remove", "item"),
     ("remove", _takes_off, "run", "pipe"),
+    ("remove", _comes_out_at, "run", "pipe"),
     ("run", _comes_out, "remove", "item"),
     ("run", _takes_it_down, "remove", "item"),
     ("run", _goes_in, "fit", "item"),

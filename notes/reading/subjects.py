@@ -177,8 +177,15 @@ _USUAL = dict.fromkeys(_WARM, _HEAT) | dict.fromkeys(("basin", "bath", "sink", "
 """The pipes of a thing's tails where nothing else was said of them (common practice, no source)."""
 
 
+def _usual(said: Said, i: int) -> bool:
+    return said.row[i].kind == "item" and said.row[i].keys[0] in _USUAL
+
+
 def _tails(said: Said, item: int | None) -> tuple[str, ...]:
     """The pipes that 'the shower tails' are: those known in the room that such a thing takes."""
+    if item is None or said.row[item].keys[0] not in _USUAL:
+        # 'a pair gone down the wall for the rad'
+        item = next((i for i in range(said.start, said.end) if _usual(said, i)), item)
     known = [k for k in said.scene.known.get(said.scene.room or "", ()) if k in _WET]
     worked = said.worked.keys[0] if said.worked is not None and said.worked.keys[0] in _USUAL else ""
     thing = said.row[item].keys[0] if item is not None else worked or thing_in_mind(said)
@@ -412,6 +419,11 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
             return direct[0].keys, None
     direct = [g for g in in_clause if not g.referred]
     thing = thing_in_mind(said)
+    if act.action == "move" and item is None and not in_clause and act.end + 1 < said.end:
+        # 'since I moved the arm'
+        own, moved = said.norm(act.end) in _NAMED_BY, said.row[act.end + 1]
+        if own and moved.kind == "word" and moved.norm not in _OURS:
+            return NOBODY
     if act.action == "move" and thing and item is not None and item > act.end and in_phrase(said, item):
         # 'they want it moved to the back wall'
         return (thing,), None
