@@ -127,6 +127,9 @@ def _pressure_drops(look: Look) -> bool:
     """'dropped in an hour' of a gauge, 'but the hot's gone down' of a test."""
     if not (look.words.startswith("drop") or look.words in ("gone down", "went down", "going down")):
         return False
+    if look.before in ("are", "been", "were", "i", "we"):
+        # 'hot and cold are dropped down for the shower'
+        return False
     if re.match(r"(in|through|to|from|into|under|behind) (?!an? )", look.rest):
         return False
     tested = any(e.action == "test" for e in look.said.scene.recent)

@@ -55,6 +55,7 @@ def read_sentence(said: Said) -> list[Event]:
     if not events:
         move_on(said)
     events += implied(said, events)
+    events = [e for e in events if not _told_again(said, e)]
     events = verdicts(said, without_standing(said, without_capped_tails(said, events)))
     events += bare_test(said, events)
     where_it_starts(said, events)
@@ -66,6 +67,18 @@ def read_sentence(said: Said) -> list[Event]:
     said.scene.questioned = asked_of(said, events, said.scene.recent)
     said.scene.recent = events or said.scene.recent
     return merged(said, events)
+
+
+def _told_again(said: Said, event: Event) -> bool:
+    """'I pulled the hot and cold through. They go to the bathroom': the way of what was just run, no second run."""
+    if event.action != "run" or event.status is not Status.DONE or said.norm(event.start) not in _GO:
+        return False
+    if said.groups or said.joined(said.clauses[event.clause].start, event.start) not in ("they", "it", "that", "both"):
+        return False
+    return any(e.action == "run" and e.status is Status.DONE and e.keys == event.keys for e in said.scene.recent)
+
+
+_GO = frozenset("go goes come comes run runs".split())
 
 
 def _note_depth(said: Said) -> None:

@@ -401,7 +401,7 @@ def _of_the_room(said: Said, act: Act, clause: Clause) -> Subject | None:
     return (known, None) if known and _PIPES & set(said.norms(clause.start, clause.end)) else None
 
 
-_PIPES = frozenset(("pipe", "pipes", "pipework"))
+_PIPES = frozenset(("pipe", "pipes", "pipework", "line", "lines"))
 _TAILS = words("ends-of-pipes") - _PIPES
 
 
