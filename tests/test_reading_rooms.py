@@ -300,6 +300,8 @@ def test_what_ends_outside_moves_nobody() -> None:
 
 
 LONG_HOUSE = (
+    Room("North en suite", "First"),
+    Room("South en suite", "First"),
     Room("Kitchen", "Ground"),
     Room("Hall", "Ground", ("lobby",)),
     Room("Landing", "First"),
@@ -318,6 +320,8 @@ LONG_HOUSE = (
         ("Under the hall floor the cold is tested.", ["Hall"]),
         ("Landing. The cold is run under the hall floor.", ["Landing"]),
         ("Went through the kitchen to get to the cellar. Cold's capped.", ["Cellar"]),
+        ("South en suite, the waste's run. In the north one it's clipped.", ["South en suite", "North en suite"]),
+        ("South en suite, not the north one. The waste's run.", ["South en suite"]),
         ("Kitchen and hall rads are hung.", ["Kitchen", "Hall"]),
         ("Kitchen. Rad's hung. Same for the hall.", ["Kitchen", "Hall"]),
         ("Kitchen. Rad's hung. Landing's to come.", ["Kitchen", "Landing"]),

@@ -20,7 +20,9 @@ _APART = {
 
 def merged(said: Said, events: Sequence[Event]) -> list[Event]:
     """The events without those that another says already."""
-    return _quoted(said, _reduced(_both_told(said, _once(said, _still_to_come(said, events)))))
+    return _quoted(
+        said, _reduced(_both_told(said, _once(said, _still_to_come(said, _without_ways_to_come(said, events)))))
+    )
 
 
 def _still_to_come(said: Said, events: Sequence[Event]) -> list[Event]:
@@ -71,6 +73,28 @@ def without_standing(said: Said, events: Sequence[Event]) -> list[Event]:
     ]  # fmt: skip
 
 
+def _without_ways_to_come(said: Said, events: Sequence[Event]) -> list[Event]:
+    """'the discharge goes out to the yard, that's not run': where it goes, and that it does not yet."""
+    kept = list(events)
+    for way in events:
+        later = [e for e in events if e.action == "run" and e.start > way.start and e.keys == way.keys]
+        if (
+            way.action != "run"
+            or said.norm(way.act.start) not in _LEADS_TO
+            or way.status is not Status.DONE
+            or not later
+        ):
+            continue
+        pointed = said.norm(said.clauses[later[0].clause].start) in ("that", "it", "they", "which")
+        further = {"go", "gone", "further"} & set(said.norms(later[0].act.start, later[0].act.end + 2))
+        if pointed and not further and later[0].status is Status.NOT_DONE and later[0].clause == way.clause + 1:
+            kept.remove(way)
+            for slot, value in way.slots.items():
+                later[0].slots.setdefault(slot, value)
+    return kept
+
+
+_LEADS_TO = frozenset(("goes", "go", "comes", "come", "runs"))
 _STANDS = frozenset(("stood", "sat", "standing", "sitting", "leaning", "lying"))
 
 

@@ -273,6 +273,8 @@ def spots(
         if node.kind == "word" and i > start and row[i - 1].norm in ("both", "all") and node.norm[:-1] in _HEADS:
             # 'in both lofts'
             out += [Spot(i, (r.name,), "set") for r in rooms if node.norm[:-1] in _words(r.name)]
+        if node.norm == "one" and i > start + 1 and (twin := _twin(row, i, start, end, current, rooms)):
+            out.append(Spot(i, (twin,), "set"))
         if node.kind not in ("room", "head"):
             continue
         names = node.keys
@@ -287,6 +289,29 @@ def spots(
                 out[-1] = replace(out[-1], part="own")
             out.append(Spot(i, names, part))
     return out
+
+
+def _twin(row: Sequence[Node], i: int, start: int, end: int, current: str | None, rooms: Sequence[Room]) -> str | None:
+    """'the north one', where one is in the south en suite or has just named it: the room whose name differs so."""
+    word, before = row[i - 1].norm, row[i - 2].norm
+    if (
+        before != "the"
+        or row[i - 3].norm == "not"
+        or row[i - 1].kind != "word"
+        or (word in _SIDES and row[i - 3].norm not in ("in", "did", "into"))
+    ):
+        return None
+    named = next((n.keys[0] for n in reversed(row[max(0, i - _FAR) : i]) if n.kind == "room"), current)
+    if named is None:
+        return None
+    wanted = [w for w in named.lower().split() if w != word]
+    twins = [
+        r.name for r in rooms if word in (own := r.name.lower().split()) and own[1:] == wanted[1:] and own[0] == word
+    ]
+    return twins[0] if len(twins) == 1 and len(wanted) == len(named.split()) > 1 else None
+
+
+_SIDES = frozenset("front back left right first second other big small main old new".split())
 
 
 def _side_by_side(row: Sequence[Node], one: int, other: int) -> bool:

@@ -125,6 +125,9 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     status, cue = scope.decide(act, governing, opening and not _third_person(said, act), nobody)
     if _is_to_go(said, act) and (status is Status.DONE or _off_before(said, act, status, governing)):
         return Status.TO_DO, "going-to"
+    if status is None and act.form == "base" and said.norm(act.start - 1) in _SAYS and act.end < clause.end:
+        # 'the tiler says move the basin'
+        return Status.TO_DO, "instruction"
     if status is Status.DONE and _is_coming_out(said, act, clause):
         return Status.TO_DO, "progressive"
     if cue == "instruction" and _goes_on(said, act, clause):
