@@ -26,10 +26,15 @@ def merged(said: Said, events: Sequence[Event]) -> list[Event]:
 
 
 def _still_to_come(said: Said, events: Sequence[Event]) -> list[Event]:
-    """'the rad came with a dent in it, so we need another': it is not got, where one is asked for again."""
+    """'the rad came with a dent in it, so we need another': it is not got, where one is asked for again.
+
+    'nobody's ordered one, so get one in' asks for it once.
+    """
+    wanted = {e.keys for e in events if e.action == "order" and e.status is Status.TO_DO}
+    events = [e for e in events if e.action != "order" or e.status is not Status.NOT_DONE or e.keys not in wanted]
     again = {e.keys for e in events if e.action == "order" and e.status in (Status.TO_DO, Status.NOT_DONE)}
     if not again or not _CAME_WRONG.search(said.joined(said.start, said.end)):
-        return list(events)
+        return events
     return [e for e in events if e.action != "order" or e.status is not Status.DONE or e.keys not in again]
 
 
