@@ -35,6 +35,9 @@ def idle(said: Said, act: Act, clause: Clause) -> bool:
 def _which_comes(look: Look) -> bool:
     """'the hot that comes down behind the door is capped': which pipe, where more is told of it."""
     said, i = look.said, look.act.start - 1
+    if look.before == "'s" and said.norm(i - 1) in ("what", "that") and said.row[i - 2].kind == "material":
+        # 'it's twenty-five copper what's come out of that chimney breast'
+        return True
     if look.before not in ("that", "which", "what") or i - 1 < said.start or said.row[i - 1].kind not in PIPE_KINDS:
         return False
     present = look.first.norm in ("comes", "come", "goes", "go", "runs", "feeds", "drops", "leaves", "rises")
@@ -91,7 +94,10 @@ def _has_it_to_do(look: Look) -> bool:
 
 
 def _somebody_goes(look: Look) -> bool:
-    """'then I went in the sack store'."""
+    """'then I went in the sack store', 'every wall we've gone through'."""
+    ahead = look.said.row[max(look.clause.start, look.act.start - 3) : look.act.start]
+    if look.words == "gone through" and len(ahead) == 3 and ahead[0].kind == "item" and ahead[1].norm in ("we", "i"):
+        return True
     if look.before not in ("i", "we", "he", "she", "you") or look.first.norm not in _GOES:
         return False
     return any(n.kind in ("room", "head") for n in look.said.row[look.act.end : look.act.end + 3])
