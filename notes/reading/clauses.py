@@ -260,7 +260,7 @@ def things_listed(row: Sequence[Node], start: int, end: int) -> list[list[int]]:
 
     Ends of two clauses are no list: 'on a stop end, and the shower is in'.
     """
-    things = [i for i in range(start, end) if row[i].kind == "item"]
+    things = [i for i in range(start, end) if row[i].kind == "item" and not says_which(row, i, end)]
     groups: list[list[int]] = [[i] for i in things[:1]]
     for a, b in pairwise(things):
         alike = (row[a].keys[0] in _STRUCTURE) is (row[b].keys[0] in _STRUCTURE)
@@ -271,12 +271,22 @@ def things_listed(row: Sequence[Node], start: int, end: int) -> list[list[int]]:
     return [g for g in (_told_together(row, start, end, g) for g in groups) if len(g) > 1]
 
 
+def says_which(row: Sequence[Node], i: int, end: int) -> bool:
+    """'a basin trap', 'the pump valves': a thing that only says which the next is."""
+    return i + 1 < end and row[i + 1].kind == "item" and not row[i].norm.endswith("s")
+
+
 def _side_by_side(between: Sequence[Node]) -> bool:
     """Whether only a joint and what leads a thing stands between two."""
     norms = [n.norm for n in between]
     joint = norms[:1] in ([","], ["and"], ["or"], ["plus"])
     after = between[2 if norms[:2] in ([",", "and"], [",", "or"], [",", "plus"]) else 1 :]
-    return joint and len(after) < 6 and all(n.qty is not None or n.norm in _LEADS_THING for n in after)
+    return joint and len(after) < 6 and all(_leads_thing(n) for n in after)
+
+
+def _leads_thing(node: Node) -> bool:
+    """'two', 'a box of', and 'basin' of 'a basin trap'."""
+    return node.qty is not None or node.kind == "item" or node.norm in _LEADS_THING
 
 
 def _told_together(row: Sequence[Node], start: int, end: int, group: list[int]) -> list[int]:

@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 
 from notes.model import Status
-from notes.reading.clauses import WAITING, Clause, things_listed
+from notes.reading.clauses import WAITING, Clause, says_which, things_listed
 from notes.reading.event import Event
 from notes.reading.mentions import DAYS
 from notes.reading.nominal import is_size
@@ -275,7 +275,7 @@ def _thing_again(said: Said, number: int, last: Event, i: int) -> Event:
 
 def bare_things(said: Said, clause: Clause) -> list[int]:
     """The nodes of the things in a clause that says nothing else: 'a trap and a bag of clips for the loft'."""
-    things = [i for i in said.items(clause) if not in_phrase(said, i)]
+    things = [i for i in said.items(clause) if not in_phrase(said, i) and not says_which(said.row, i, clause.end)]
     if len(things) > 1 and things not in things_listed(said.row, clause.start, clause.end):
         return []
     ahead = said.row[clause.start : things[0]] if things else []
