@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from notes.reading.actions import Act
-from notes.reading.clauses import Clause, things_listed
+from notes.reading.clauses import Clause, says_which, things_listed
 from notes.reading.said import Said
 from notes.reading.wordlists import words
 
@@ -58,7 +58,7 @@ def pipe_in_mind(said: Said) -> bool:
 
 def free_items(said: Said, clause: Clause) -> list[int]:
     """Things that don't just say what a pipe serves."""
-    return [i for i in said.items(clause) if not serving(said, i)]
+    return [i for i in said.items(clause) if not serving(said, i) and not says_which(said.row, i, clause.end)]
 
 
 def serving(said: Said, i: int) -> bool:
