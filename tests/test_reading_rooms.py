@@ -10,7 +10,7 @@ from dictation import heard
 
 from notes.model import Room
 from notes.reading import Carry
-from notes.reading.rooms import resolve
+from notes.reading.which_room import resolve
 
 HOUSE = (
     Room("Kitchen", "Ground"),

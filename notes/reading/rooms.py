@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import re
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 from notes.model import Room
 from notes.reading.mentions import NAME_KINDS, Node
-from notes.reading.numbers import NUMERALS
+from notes.reading.which_room import near_words, resolve, twin_of, wing_of, words_of
 from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
 
@@ -20,11 +17,6 @@ _DRAINS = word_list("drains-outside")
 _WALKING, _POINTED_OUT = word_list("room-walking"), word_list("room-pointed-out")
 _HEADS = word_list("room-heads")
 _ABOUT = pattern("room-about", "^(and |so |then |right , )?", "$")
-_FLOORS = {
-    "upstairs": ("first", "second", "third", "top"), "downstairs": ("ground", "basement"), "top": ("top",),
-    "bottom": ("bottom",), "first": ("first",), "second": ("second",), "ground": ("ground",), "middle": ("first",),
-    "basement": ("basement",), "third": ("third",), "upper": ("first", "second"), "lower": ("ground",),
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,114 +27,6 @@ class Spot:
     node: int
     rooms: tuple[str, ...]
     part: str
-
-
-def _words(text: str) -> set[str]:
-    return {NUMERALS.get(w, w) for w in re.findall(r"[a-z0-9]+", text.lower())}
-
-
-def floors(rooms: Sequence[Room]) -> dict[str, set[str]]:
-    """Words that tell a room's floor, 'top' and 'bottom' worked out from the floors there are."""
-    known = ("basement", "lower ground", "ground", "first", "second", "third", "fourth", "loft")
-    ranked = sorted({r.floor.lower() for r in rooms if r.floor.lower() in known[:-1]}, key=known.index)
-    out = {}
-    for room in rooms:
-        low = room.floor.lower()
-        words = _words(low)
-        if ranked and low == ranked[-1]:
-            words.add("top")
-        if len(ranked) > 1 and low == next(f for f in ranked if f != "basement"):
-            words.add("bottom")
-        out[room.name] = words
-    return out
-
-
-def resolve(head: str, near: set[str], current: str | None, rooms: Sequence[Room]) -> tuple[str, ...]:
-    """The rooms that a bare noun ('kitchen') may mean, told apart by the words near it and by where one is.
-
-    One room is an answer, none or several are a question for a person.
-    """
-    wanted = _words(head)
-    options = [r for r in rooms if any(wanted <= _words(n) for n in (r.name, *r.aliases))]
-    if len(options) <= 1:
-        return tuple(r.name for r in options)
-    level = floors(rooms)
-    scores: dict[str, float] = {}
-    for room in options:
-        own = set().union(*(_words(n) for n in (room.name, *room.aliases))) - wanted
-        told = 2.0 * len(own & near)
-        told += sum(bool(level[room.name] & set(_FLOORS[w])) for w in near & set(_FLOORS))
-        told += 0.5 * _shared_front(room.name, current)
-        scores[room.name] = told
-    best = max(scores.values())
-    top = tuple(name for name, score in scores.items() if score == best)
-    return top if len(top) == 1 else tuple(scores) if best == 0 else top
-
-
-def _shared_front(name: str, current: str | None) -> float:
-    """1 where two names start alike, as rooms of one flat do ('Flat 2 kitchen', 'Flat 2 bedroom')."""
-    if not current:
-        return 0.0
-    ours, theirs = name.lower().split(), current.lower().split()
-    same = 0.0
-    for a, b in zip(ours, theirs, strict=False):
-        if a != b:
-            break
-        same += 1
-    return same
-
-
-def _near(row: Sequence[Node], start: int, end: int) -> set[str]:
-    """The words near a bare noun; a number only as a name: 'flat two', 'seven's loft', but not 'two wastes'."""
-    out: set[str] = set()
-    for i in range(start, end):
-        if row[i].qty is None:
-            out.update(row[i].norm.split("_"))
-        elif row[i].norm in NUMERALS or row[i].norm.isdigit():
-            after = row[i + 1] if i + 1 < len(row) else None
-            alone = i > 0 and row[i - 1].norm in ("in", "at") and (after is None or after.kind == "mark")
-            if alone or (i and row[i - 1].norm in _NUMBERED) or (after is not None and after.norm == "'s"):
-                out |= {NUMERALS.get(row[i].norm, row[i].norm), *(["no"] if i and row[i - 1].norm == "number" else [])}
-    return out
-
-
-_NUMBERED = frozenset("flat unit plot room block house no number apartment bay suite level floor".split())
-
-
-def _wing(row: Sequence[Node], i: int, rooms: Sequence[Room]) -> set[str]:
-    """What was last said of the flat or wing one is in: 'Flat two, hot's in, ... capped in the kitchen'."""
-    wings = _wings(tuple(r.name for r in rooms))
-    if not wings:
-        return set()
-    for j in range(i - 1, max(-1, i - _FAR), -1):
-        if row[j].kind in ("room", "head"):
-            break
-        if row[j].norm in NUMERALS and row[j - 1].norm in ("in", "at") and row[j + 1].kind == "mark":
-            # 'In nine. Bathroom's got its soil'
-            return {NUMERALS[row[j].norm]}
-        for wing in wings:
-            first = j + 1 - len(wing)
-            if first >= 0 and tuple(NUMERALS.get(n.norm, n.norm) for n in row[first : j + 1]) in (wing, _full(wing)):
-                return set(wing)
-    return set()
-
-
-_FAR = 40
-"""Nodes to look back for a flat or wing."""
-
-
-def _full(wing: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple("number" if w == "no" else w for w in wing)
-
-
-@lru_cache(maxsize=8)
-def _wings(names: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
-    """What rooms' names begin with, a number or what several have: ('flat', '2'), ('parish',)."""
-    fronts: Counter[tuple[str, ...]] = Counter()
-    for name in names:
-        words = tuple(NUMERALS.get(w, w) for w in re.findall(r"[a-z0-9]+", name.lower()))
-        fronts.update(words[:n] for n in range(1, len(words)))
-    return tuple(f for f, count in fronts.items() if f[-1].isdigit() or (count > 1 and f[-1] not in _NUMBERED))
 
 
 def _heads_off(row: Sequence[Node], i: int, start: int, end: int) -> bool:
@@ -272,15 +156,15 @@ def spots(
         node = row[i]
         if node.kind == "word" and i > start and row[i - 1].norm in ("both", "all") and node.norm[:-1] in _HEADS:
             # 'in both lofts'
-            out += [Spot(i, (r.name,), "set") for r in rooms if node.norm[:-1] in _words(r.name)]
-        if node.norm == "one" and i > start + 1 and (twin := _twin(row, i, start, end, current, rooms)):
+            out += [Spot(i, (r.name,), "set") for r in rooms if node.norm[:-1] in words_of(r.name)]
+        if node.norm == "one" and i > start + 1 and (twin := twin_of(row, i, current, rooms)):
             out.append(Spot(i, (twin,), "set"))
         if node.kind not in ("room", "head"):
             continue
         names = node.keys
         if node.kind == "head":
             first = max(start if opens is None else opens, i - 6)
-            near = _near(row, first, min(end, i + 4)) | _wing(row, i, rooms)
+            near = near_words(row, first, min(end, i + 4)) | wing_of(row, i, rooms)
             names = resolve(node.keys[0], near, current, rooms)
         if names:
             part = _part(row, i, start, end, start if opens is None else opens, current is not None)
@@ -289,29 +173,6 @@ def spots(
                 out[-1] = replace(out[-1], part="own")
             out.append(Spot(i, names, part))
     return out
-
-
-def _twin(row: Sequence[Node], i: int, start: int, end: int, current: str | None, rooms: Sequence[Room]) -> str | None:
-    """'the north one', where one is in the south en suite or has just named it: the room whose name differs so."""
-    word, before = row[i - 1].norm, row[i - 2].norm
-    if (
-        before != "the"
-        or row[i - 3].norm == "not"
-        or row[i - 1].kind != "word"
-        or (word in _SIDES and row[i - 3].norm not in ("in", "did", "into"))
-    ):
-        return None
-    named = next((n.keys[0] for n in reversed(row[max(0, i - _FAR) : i]) if n.kind == "room"), current)
-    if named is None:
-        return None
-    wanted = [w for w in named.lower().split() if w != word]
-    twins = [
-        r.name for r in rooms if word in (own := r.name.lower().split()) and own[1:] == wanted[1:] and own[0] == word
-    ]
-    return twins[0] if len(twins) == 1 and len(wanted) == len(named.split()) > 1 else None
-
-
-_SIDES = frozenset("front back left right first second other big small main old new".split())
 
 
 def _side_by_side(row: Sequence[Node], one: int, other: int) -> bool:
