@@ -9,12 +9,17 @@ from dataclasses import replace
 from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.event import Event
+from notes.reading.mentions import PIPE_KINDS
 from notes.reading.patterns import macro_words
 from notes.reading.said import Said
 
 _COVERERS = macro_words("COVERERS")
 _TOLD_OF_THEM = frozenset("test insulate clip photograph cap join fill flush drain isolate cover sleeve seal".split())
 _POINTS = re.compile(r"\b((under|behind|beneath|below|inside|above|in) (it|that|there|them)|underneath)\b")
+
+_IN_A_LIST = frozenset(
+    ", . ; ! and the that 's is my works lot all of it them both everything two three four".split(" ")
+)
 
 
 def leave_hanging(said: Said, act: Act, status: Status, cue: str) -> None:
@@ -35,7 +40,9 @@ def hung_on(said: Said, events: Sequence[Event]) -> list[Event]:
     points = bool(_POINTS.search(said.joined(said.start, said.end)))
     if act.start >= said.start or any(e.action == "cover" for e in mine):
         return []
-    if not points and not (mine and all(e.action in _TOLD_OF_THEM for e in mine)):
+    # 'They've sheeted the ceiling. Soil, waste, hot and cold, the works.'
+    listed = not events and all(n.kind in PIPE_KINDS or n.norm in _IN_A_LIST for n in said.row[said.start : said.end])
+    if not points and not listed and not (mine and all(e.action in _TOLD_OF_THEM for e in mine)):
         return []
     number = said.clause_of(named[0].start)
     clause = said.clauses[number]

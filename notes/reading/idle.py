@@ -139,7 +139,7 @@ def _pressure_drops(look: Look) -> bool:
     if re.match(r"(in|through|to|from|into|under|behind) (?!an? )", look.rest):
         return False
     tested = any(e.action == "test" for e in look.said.scene.recent)
-    return bool(re.search(r"bar\b|test|held|fail", look.sentence)) or (tested and not look.rest)
+    return bool(re.search(r"bar\b|test|held|fail|gauge|pressure|\bhour", look.sentence)) or (tested and not look.rest)
 
 
 def _both_on(look: Look) -> bool:

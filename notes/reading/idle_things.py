@@ -354,6 +354,12 @@ def _wont_ask(look: Look) -> bool:
     return look.words in ("come back", "came back") and look.before in ("i", "we")
 
 
+def _i_cannot_say(look: Look) -> bool:
+    """'I can't say whether the cold was tested' doubts; 'she can't say which wall' is to be decided."""
+    later = any(a.start >= look.act.end for a in look.said.acts_in(look.clause))
+    return look.before in ("i", "we") and later and "whether" in look.said.norms(look.act.start, look.clause.end)
+
+
 OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "commission": (_goes_where,),
     "fit": (_theirs_to_do, _where_it_waits, _only_when, _fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
@@ -378,5 +384,5 @@ OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "move": (_alone,),
     "seal": (_packed_up,),
     "ask": (_nobody_said, _a_phone, _never_asked, _whoever, _asked_me, _asked_in_general, _at_home, _wont_ask),
-    "decide": (_went_to_fetch, _whoever),
+    "decide": (_went_to_fetch, _whoever, _i_cannot_say),
 }

@@ -230,11 +230,11 @@ def _begins(said: Said, event: Event) -> int:
 
 
 def _which(said: Said, group: Group, mine: Sequence[Event]) -> bool:
-    """'the cold to the cylinder, lag it': which pipe, for work that is still to be done on it."""
+    """'the cold to the cylinder, lag it', 'the cold to the tank, insulated': which pipe, for work on it."""
     pointed = group.start > said.start and said.norm(group.start - 1) in ("the", "that")
     led = group.end < said.end and said.norm(group.end) in ("to", "from", "for")
-    planned = all(e.status is Status.TO_DO and e.action in ("insulate", "test", "clip", "cover") for e in mine)
-    return pointed and led and planned
+    on_it = all(e.action in ("insulate", "test", "clip", "cover", "photograph") for e in mine)
+    return pointed and led and on_it
 
 
 def _run_told(said: Said, group: Group, mine: Sequence[Event]) -> bool:
@@ -329,19 +329,31 @@ def bare_test(said: Said, events: Sequence[Event]) -> list[Event]:
     if _STANDING.search(said.joined(said.start, said.end)):
         return []
     bars = [i for i in range(said.start, said.end) if (q := said.row[i].qty) and q.unit in ("bar", "millibar")]
-    if not bars or any(e.action in ("test", "fill") for e in events):
+    if bars and any(e.action == "test" for e in events):
+        # 'hot ten bar, cold ten bar'
+        done = {said.clause_of(i) for e in events if e.action == "test" for i in (e.start, e.act.end - 1)}
+        tested = {k for e in events if e.action == "test" for k in e.keys}
+        bars = [i for i in bars if said.clause_of(i) not in done and _untested_here(said, i, tested)]
+    if not bars or any(e.action == "fill" for e in events):
         return []
     act = Act("test", "done", "pipe", bars[0], bars[0] + 1)
     number = said.clause_of(bars[0])
     clause = said.clauses[number]
     status, cue = scope.decide(act, said.governing(act, clause), False)
-    tested = [e for e in said.scene.recent if e.action == "test" and e.status is Status.DONE]
-    if status is Status.NOT_DONE and tested:
+    before = [e for e in said.scene.recent if e.action == "test" and e.status is Status.DONE]
+    if status is Status.NOT_DONE and before:
         # 'Gave it four bar. Ten minutes later there wasn't four bar.'
-        for event in tested:
+        for event in before:
             event.slots["failed"] = True
         return []
     keys, serves = pipes_for(said, act, clause)
     if status is None or not keys:
         return []
-    return [Event(act, number, status, cue, keys, serves, said.here(), span=(clause.start, clause.end))]
+    test = Event(act, number, status, cue, keys, serves, said.here(), span=(clause.start, clause.end))
+    return [test, *bare_test(said, [*events, test])]
+
+
+def _untested_here(said: Said, i: int, tested: set[str]) -> bool:
+    """Whether the clause of the pressure at node i names pipes of its own that no test was told of."""
+    named = said.named(said.clauses[said.clause_of(i)])
+    return bool(named) and not set(named[0].keys) & tested

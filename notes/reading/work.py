@@ -16,6 +16,7 @@ from notes.reading.hanging import leave_hanging
 from notes.reading.idle import idle
 from notes.reading.idle_any import near_doubt
 from notes.reading.meant import as_meant
+from notes.reading.patterns import macro_words
 from notes.reading.putright import in_taken_back
 from notes.reading.said import Said
 from notes.reading.subjects import subject_of
@@ -49,7 +50,7 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
     )
     if clause.lead in WAITING and not told:
         return None
-    if status is None:
+    if status is None or (cue == "do-not" and _only_yet(said, act, number)):
         return None
     meant = as_meant(said, act, clause, status)
     planned = status in (Status.TO_DO, Status.DROPPED) and act.action == "run" and meant.action in ("remove", "fit")
@@ -87,6 +88,12 @@ _GOT_TO = pattern("got-to", after="( \\S+)?$")
 _SAYS = frozenset(("says", "said", "reckons"))
 
 
+def _only_yet(said: Said, act: Act, number: int) -> bool:
+    """'don't board that wall yet', '... till it's tested': nothing is called off."""
+    after = said.clauses[number + 1].lead if number + 1 < len(said.clauses) else ""
+    return "yet" in said.norms(act.end, said.clauses[number].end) or after in ("till", "until", "before", "unless")
+
+
 def _request(said: Said, clause: Clause) -> bool:
     """'will you put a cap on that cold?' asks for work, it asks nothing."""
     opened = [n for n in said.norms(clause.start, clause.start + 4) if n not in _OPENING]
@@ -122,6 +129,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         return Status.TO_DO, "instruction"
     if (told := verdict_on(said, act, clause)) is not None:
         return told, "verdict"
+    if _wanted_too(said, act, clause):
+        return Status.TO_DO, "wanted too"
     status, cue = scope.decide(act, governing, opening and not _third_person(said, act), nobody)
     if _is_to_go(said, act) and (status is Status.DONE or _off_before(said, act, status, governing)):
         return Status.TO_DO, "going-to"
@@ -159,6 +168,14 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     return status, cue
 
 
+def _wanted_too(said: Said, act: Act, clause: Clause) -> bool:
+    """'they want testing, and a picture of each': the verb is said once."""
+    noun = act.action == "photograph" and said.norm(act.start) in _PHOTOS and clause.lead in ("and", "plus")
+    alone = set(said.norms(clause.start, act.start)) <= {"a", "some", "then", "the"}
+    return noun and alone and said.worked is not None and said.worked.status is Status.TO_DO
+
+
+_PHOTOS = macro_words("PHOTO")
 _SAME_IN_BOTH = frozenset(("cut", "put", "set", "shut", "let"))
 _YOU = re.compile(r"((when|if|once) )?you (can|get|have|are|'ve|'re|come|go|want|like)\b")
 
