@@ -35,9 +35,6 @@ def idle(said: Said, act: Act, clause: Clause) -> bool:
 def _which_comes(look: Look) -> bool:
     """'the hot that comes down behind the door is capped': which pipe, where more is told of it."""
     said, i = look.said, look.act.start - 1
-    if look.before == "'s" and said.norm(i - 1) in ("what", "that") and said.row[i - 2].kind == "material":
-        # 'it's twenty-five copper what's come out of that chimney breast'
-        return True
     if look.before not in ("that", "which", "what") or i - 1 < said.start or said.row[i - 1].kind not in PIPE_KINDS:
         return False
     present = look.first.norm in ("comes", "come", "goes", "go", "runs", "feeds", "drops", "leaves", "rises")

@@ -49,7 +49,9 @@ def has_pipe(said: Said, act: Act, clause: Clause) -> bool:
         return True
     if _TAILS & near:
         return True
-    sized = any(is_size(said.row, i) or said.row[i].kind == "material" for i in range(clause.start, clause.end))
+    sized = any(is_size(said.row, i) for i in range(clause.start, clause.end))
+    # 'pulled the multilayer through for hot and cold'
+    sized = sized or any(n.kind == "material" for n in said.row[act.start : min(act.end + 2, clause.end)])
     if act.end - act.start == clause.end - clause.start and said.scene.group and not said.scene.recent_done(act.action):
         # 'Bathroom, waste. Run, not connected.'
         return True
