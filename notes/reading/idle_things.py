@@ -136,6 +136,17 @@ def _hole_elsewhere(look: Look) -> bool:
     )
 
 
+def _pipe_hit(look: Look) -> bool:
+    """'the sparky's drilled through my flow': a pipe was hit, no joist drilled."""
+    after = look.said.row[look.act.end : look.clause.end]
+    while after and after[0].norm in _INTO:
+        after = after[1:]
+    return bool(after) and after[0].kind in PIPE_KINDS
+
+
+_INTO = frozenset("through into in the a my our that right straight clean".split())
+
+
 def _thing_here(look: Look) -> bool:
     """'the boiler here is old' is no delivery."""
     return look.words.endswith(" here") and look.act.end - look.act.start == 2 and look.followed()
@@ -363,7 +374,7 @@ def _i_cannot_say(look: Look) -> bool:
 OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "commission": (_goes_where,),
     "fit": (_theirs_to_do, _where_it_waits, _only_when, _fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
-    "drill": (_that_hole, _hole_elsewhere),
+    "drill": (_that_hole, _hole_elsewhere, _pipe_hit),
     "notch": (_that_hole, _no_timber),
     "order": (
         _theirs_to_do,
