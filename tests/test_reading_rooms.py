@@ -324,6 +324,7 @@ LONG_HOUSE = (
         ("South en suite, not the north one. The waste's run.", ["South en suite"]),
         ("Kitchen and hall rads are hung.", ["Kitchen", "Hall"]),
         ("Kitchen. Rad's hung. Same for the hall.", ["Kitchen", "Hall"]),
+        ("Kitchen, basin's on the wall, waste's connected. Hall, same.", ["Kitchen", "Kitchen", "Hall", "Hall"]),
         ("Kitchen. Rad's hung. Landing's to come.", ["Kitchen", "Landing"]),
         ("Kitchen. Tested the hot, six bar. Did the hall as well.", ["Kitchen", "Hall"]),
         ("In the hall the hot's not capped, in the kitchen it is.", ["Hall", "Kitchen"]),

@@ -15,6 +15,7 @@ from notes.reading.wordlists import pattern
 
 _WHOLE = "(?:(?:and|but|plus|so|then|well|though) )*"
 _STATUS = {name: pattern(f"elsewhere-{name}", _WHOLE, r"\Z") for name in ("same", "to-do", "not", "done")}
+_SAME = frozenset(("same", "the same", "all the same", "just the same"))
 _WIDE = frozenset(("test", "fill", "flush", "drain", "photograph"))
 _NOWHERE = frozenset(("order", "ask", "decide"))
 
@@ -22,13 +23,18 @@ _NOWHERE = frozenset(("order", "ask", "decide"))
 def elsewhere(said: Said, number: int, events: Sequence[Event]) -> list[Event]:
     """What clause `number` says of a room and nothing else: the work told last, done there or still to be done."""
     clause = said.clauses[number]
+    if number and said.joined(clause.start, clause.end) in _SAME and clause.start - said.clauses[number - 1].start < 4:
+        # 'Hall, the same'
+        clause = replace(clause, start=said.clauses[number - 1].start)
     before = [e for e in events if e.clause < number] or said.scene.recent
     if not before or clause.question or clause.lead in WAITING or before[-1].action in _NOWHERE:
         return []
     found = spots(said.row, clause.start, clause.end, said.scene.room, said.rooms, said.start)
     if len(found) != 1 or len(found[0].rooms) != 1 or before[-1].rooms == found[0].rooms or _tells_more(said, number):
         return []
-    words = ["R" if i == found[0].node else said.norm(i) for i in range(clause.start, clause.end)]
+    words = [
+        "R" if i == found[0].node else said.norm(i) for i in range(clause.start, clause.end) if said.norm(i) != ","
+    ]
     if clause.lead in ("and", "plus") and number == len(said.clauses) - 1:
         words.insert(0, clause.lead)
     last, text = before[-1], " ".join(words)
@@ -36,7 +42,12 @@ def elsewhere(said: Said, number: int, events: Sequence[Event]) -> list[Event]:
     if status is None or (words[0] in ("and", "plus") and last.action not in _WIDE):
         # 'capped in the hall and the linen cupboard' may be one place
         return []
-    told = [e for e in before if e.status is last.status and e.rooms == last.rooms and e.keys == last.keys]
+    all_of_it = _STATUS["same"].match(text) is not None and last.status is Status.DONE
+    told = [
+        e for e in before
+        if e.status is last.status and e.rooms == last.rooms and (all_of_it or e.keys == last.keys)
+        and e.action not in _NOWHERE
+    ]  # fmt: skip
     return [_there(said, number, e, found[0].rooms, status) for e in told or [last]]
 
 
