@@ -13,6 +13,7 @@ from notes.reading.goods import with_goods
 from notes.reading.later import added
 from notes.reading.mentions import Node, nodes
 from notes.reading.other_room import other_room, said_last
+from notes.reading.pauses import paused
 from notes.reading.repair import repaired
 from notes.reading.said import memo_sentences
 from notes.reading.scene import Scene
@@ -21,7 +22,8 @@ from notes.reading.sentence import read_sentence
 
 def facts(memo: Memo, lexicon: Lexicon, scene: Scene) -> list[Fact]:
     """The facts of a memo, in the order they were said; `scene` ends as the memo leaves it."""
-    row = with_goods(repaired(without_asides(nodes(memo.text, lexicon))))
+    heard = any(w.at is not None for w in memo.words)
+    row = with_goods(repaired(without_asides(paused(nodes(memo.text, lexicon), heard))))
     events: list[Event] = []
     for said in memo_sentences(memo.text, row, lexicon.rooms, scene):
         if other_room(said) or said_last(said, events):
