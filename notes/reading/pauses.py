@@ -22,9 +22,9 @@ SHORT = 7
 LONG = 40
 """Nodes between two full stops above which some stop was heard as a comma: few written sentences are longer."""
 COMMA_BAR, STOP_BAR = 0.0, 0.0
-WRITTEN, SURE = 24, 40
+WRITTEN, SURE = 24, 50
 """Words to a comma that a person writes, at most; words without one that say for sure that commas are lacking."""
-HEARD, TYPED = (8, 1.0), (20, 4.0)
+HEARD, TYPED = (8, 1.0), (32, 4.0)
 """Words that need no comma, and how much surer the first one after them must be, in what a machine heard and a person
 typed."""
 ENDS = frozenset((".", "?", "!", ";"))
