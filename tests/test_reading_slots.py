@@ -18,6 +18,10 @@ SAID: dict[str, list[dict[str, Any]]] = {
     "The gas is run in three-quarter steel.": [{"subject": "gas", "size_mm": 20, "material": "steel"}],
     "Ran the soil in four inch.": [{"subject": "soil", "size_mm": 110}],
     "Reduced the cold from twenty-two to fifteen.": [{"action": "join", "size_mm": 22, "to_size_mm": 15}],
+    "Cold for the tap, fifteen, teed out of the twenty-eight and capped.": [
+        {"action": "tee", "size_mm": 15},
+        {"action": "cap", "size_mm": 15},
+    ],
     "Tested the hot at ten bar for half an hour.": [{"pressure_bar": 10, "duration_min": 30, "failed": False}],
     "Tested the gas at twenty millibar for two minutes, it failed.": [
         {"pressure_bar": 0.02, "duration_min": 2, "failed": True}
