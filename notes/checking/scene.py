@@ -65,6 +65,8 @@ class Scene:
     """The runs that each fact is a step of, by memo and number."""
     _known: dict[str, frozenset[str]] = field(default_factory=dict)
     """The fixtures of each run, by its key: long runs are met by each of their facts."""
+    _here: dict[tuple[str, int], tuple[Run, ...]] = field(default_factory=dict)
+    """The runs of this room that each fact is a step of, as far as asked: each fact is held against those before."""
 
     def fixtures(self, fact: Fact) -> frozenset[str]:
         """The fixtures at the end a fact speaks of, as its run knows them: 'capped it' after 'run to the basin'."""
@@ -84,8 +86,12 @@ class Scene:
         found = {run.size_mm for run in self._runs(fact) if run.size_mm}
         return found.pop() if len(found) == 1 else None
 
-    def _runs(self, fact: Fact) -> list[Run]:
-        return [run for run in self.runs.get((fact.memo, fact.n), ()) if run.room == self.room]
+    def _runs(self, fact: Fact) -> tuple[Run, ...]:
+        key = fact.memo, fact.n
+        found = self._here.get(key)
+        if found is None:
+            found = self._here[key] = tuple(run for run in self.runs.get(key, ()) if run.room == self.room)
+        return found
 
     def said(self, subject: str) -> list[Fact]:
         """Facts of `subject` in the room before this one, the latest last."""
@@ -93,7 +99,8 @@ class Scene:
 
     def one_run(self, a: Fact, b: Fact) -> bool:
         """Whether two facts are steps of one run."""
-        return bool({run.key for run in self._runs(a)} & {run.key for run in self._runs(b)})
+        others = self._runs(b)
+        return any(run.key == other.key for run in self._runs(a) for other in others)
 
     def alike(self, a: Fact, b: Fact) -> bool:
         """Whether two facts of one subject may speak of one pipe: they are of one run, as people joined them; or of
