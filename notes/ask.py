@@ -48,11 +48,9 @@ def unsaid(run: Run, asked: Question) -> list[str]:
 
     In a room that was named the best answer is what was meant, whether or not its memo said 'radiator'.
     """
-    said = _stems(_all_words(run))
-    ends = fixtures(run) | named(run.from_)
-    told = asked.rooms or asked.near or asked.fixtures & ends or _stems(asked.fixtures) & said
-    fixture = [] if told else sorted(asked.fixtures)
-    size = sorted(asked.sizes) if not asked.sizes & {run.size_mm, run.to_size_mm} else []
+    told = asked.rooms or asked.near or asked.fixtures & _ends(run)
+    fixture = [] if told or _stems(asked.fixtures) & _stems(_all_words(run)) else sorted(asked.fixtures)
+    size = sorted(asked.sizes) if not asked.sizes & _sizes(run) else []
     material = sorted(asked.materials) if run.material not in asked.materials else []
     return [*(f"the {name}" for name in fixture), *(f"{mm:g} mm" for mm in size), *material]
 
@@ -67,10 +65,10 @@ def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
         (asked.pipes and not asked.subjects, lambda r: r.subject in PIPES and r.subject not in DRAINS),
         (asked.rooms, lambda r: r.room in asked.rooms),
         (not asked.rooms and asked.near, lambda r: r.room in asked.near),
-        (asked.fixtures, lambda r: (fixtures(r) | named(r.from_)) & asked.fixtures),
+        (asked.fixtures, lambda r: _ends(r) & asked.fixtures),
         (asked.starts, lambda r: telling(r.from_) & asked.starts),
         (asked.materials, lambda r: r.material in asked.materials),
-        (asked.sizes, lambda r: {r.size_mm, r.to_size_mm} & asked.sizes),
+        (asked.sizes, lambda r: _sizes(r) & asked.sizes),
         (asked.only, lambda r: asked.states <= set(r.state)),
         (asked.only, lambda r: asked.states & set(r.state)),
     ]
@@ -91,6 +89,15 @@ def _order(run: Run, asked: Question) -> tuple[float, int, bool, int, str, float
     latest = -run.steps[-1].memo_at.timestamp()
     branch = run.parent is not None
     return (-(states + words + there), _RANK.get(run.subject, 9), branch, -len(said), run.subject, latest)
+
+
+def _ends(run: Run) -> frozenset[str]:
+    """The fixtures that it goes to or comes from."""
+    return fixtures(run) | named(run.from_)
+
+
+def _sizes(run: Run) -> set[float | None]:
+    return {run.size_mm, run.to_size_mm}
 
 
 def _end_words(run: Run) -> frozenset[str]:

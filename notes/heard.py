@@ -5,14 +5,13 @@ Pure. What was heard stays in `Memo.raw` and in `Word.raw`; only the text that i
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
-from notes.lexicon import Lexicon, data_text
+from notes.lexicon import Lexicon, data_rows
 from notes.model import Memo, Word
 from notes.reading.mentions import Node, nodes
 from notes.reading.patterns import options, tags_of
@@ -50,7 +49,7 @@ def _step(word: str) -> tuple[frozenset[str], frozenset[str]]:
 def rules() -> dict[str, tuple[Rule, ...]]:
     """The rows, by each word that their first marked step may be."""
     out: dict[str, tuple[Rule, ...]] = {}
-    for row in csv.DictReader(data_text("mishearings.csv").splitlines()):
+    for row in data_rows("mishearings.csv"):
         words = row["heard"].split()
         rule = Rule(
             tuple(map(_step, words)), tuple(w.startswith("[") for w in words), row["meant"],

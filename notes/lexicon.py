@@ -47,12 +47,16 @@ def data_text(name: str) -> str:
     return resources.files("notes").joinpath("data", name).read_text(encoding="utf-8")
 
 
+def data_rows(name: str) -> list[dict[str, str]]:
+    """The rows of a table in notes/data, by its columns."""
+    return list(csv.DictReader(data_text(name).splitlines()))
+
+
 @lru_cache(maxsize=1)
 def terms() -> tuple[Term, ...]:
     """All rows of terms.csv, checked. Raises VoidbookError with the line that is wrong."""
-    rows = csv.DictReader(data_text("terms.csv").splitlines())
     found = []
-    for number, row in enumerate(rows, start=2):
+    for number, row in enumerate(data_rows("terms.csv"), start=2):
         kind, key, words = row["kind"], row["key"], row["words"]
         if key not in _KEYS.get(kind, ()):
             raise VoidbookError(f"line {number}: no {kind!r} is called {key!r}", file="terms.csv")

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
-from notes.lexicon import data_text
+from notes.lexicon import data_rows
 
 METAL = frozenset(("copper", "steel", "cast iron", "csst", "lead"))
 PLASTIC = frozenset(("plastic", "pex", "polybutylene", "multilayer", "mdpe", "upvc", "abs", "polypropylene"))
@@ -56,7 +55,7 @@ class Limit:
 @lru_cache(maxsize=1)
 def table() -> tuple[Limit, ...]:
     """All rows of limits.csv."""
-    return tuple(_limit(row) for row in csv.DictReader(data_text("limits.csv").splitlines()))
+    return tuple(_limit(row) for row in data_rows("limits.csv"))
 
 
 def _limit(row: dict[str, str]) -> Limit:

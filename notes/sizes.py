@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from functools import lru_cache
 
-from notes.lexicon import data_text
+from notes.lexicon import data_rows
 
 PLASTIC = ("pex", "polybutylene", "multilayer")
 """What 'plastic' may be of hot, cold and heating pipe."""
@@ -34,7 +33,7 @@ class Size:
 @lru_cache(maxsize=1)
 def table() -> tuple[Size, ...]:
     """All rows of sizes.csv."""
-    return tuple(_size(row) for row in csv.DictReader(data_text("sizes.csv").splitlines()))
+    return tuple(_size(row) for row in data_rows("sizes.csv"))
 
 
 def _size(row: dict[str, str]) -> Size:

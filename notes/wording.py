@@ -167,7 +167,7 @@ def moment(at: datetime) -> str:
 def age(since: datetime, until: datetime) -> str:
     """How many days something has been open."""
     days = max((until - since).days, 0)
-    return "open since today" if days == 0 else f"open {days} day{'s' * (days > 1)}"
+    return "open since today" if days == 0 else f"open {count(days, 'day')}"
 
 
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")

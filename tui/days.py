@@ -11,6 +11,7 @@ from textual.style import Style
 from textual.widgets import Static
 
 from tui import drawing
+from tui.bridge import wording
 
 
 class Days(Static):
@@ -26,7 +27,7 @@ class Days(Static):
         """`days` with how many memos each has, the first first."""
         labels: list[tuple[str | None, str]] = [(None, "All days")]
         for name, memos in days:
-            many = f"{memos} memo{'' if memos == 1 else 's'}"
+            many = wording.count(memos, "memo")
             labels.append((name, f"{drawing.day(name)}, {many}" if name == day else drawing.day(name)))
         here = next((n for n, (name, _) in enumerate(labels) if name == day), 0)
         self.update(self._drawn(labels, here))

@@ -69,7 +69,7 @@ class HouseView(Stepping, View):
                 total[severity] = total.get(severity, 0) + n
         signed = self.house.signed
         # what is open last, as a narrow screen cuts off what comes last and the list shows that too
-        parts = [Content(f"{self.house.new} new memo{'' if self.house.new == 1 else 's'}")] if self.house.new else []
+        parts = [Content(wording.count(self.house.new, "new memo"))] if self.house.new else []
         parts += [Content.styled(f"{self.house.problems} not filed (t)", "$text-error")] if self.house.problems else []
         parts += [Content(f"signed {drawing.plain(signed.who)}")] if signed else []
         parts += [drawing.still_open({s: total.get(s, 0) for s in Severity})]

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 from notes.errors import VoidbookError
-from notes.lexicon import data_text
+from notes.lexicon import data_rows
 from notes.model import ACTIONS
 from notes.reading.mentions import JUST_DONE, Node, tokens
 from notes.reading.patterns import phrases
@@ -34,7 +33,7 @@ class Act:
 
 
 def _rows(name: str, wanted: Iterable[str]) -> list[dict[str, str]]:
-    rows = list(csv.DictReader(data_text(name).splitlines()))
+    rows = data_rows(name)
     for number, row in enumerate(rows, start=2):
         if set(row) != set(wanted) or None in row.values():
             raise VoidbookError(f"line {number}: wants the columns {', '.join(wanted)}", file=name)
@@ -48,10 +47,26 @@ def _plain(words: str) -> str:
 
 
 @lru_cache(maxsize=1)
+def _verbs() -> list[dict[str, str]]:
+    return _rows("verbs.csv", ("action", "on", "base", "done", "ing", "particles"))
+
+
+@lru_cache(maxsize=1)
+def verb_forms() -> dict[str, frozenset[str]]:
+    """First word of every verb -> its forms, of base, done and ing."""
+    table: dict[str, set[str]] = {}
+    for row in _verbs():
+        for form in ("base", "done", "ing"):
+            for verb in filter(None, row[form].split("|")):
+                table.setdefault(verb.split()[0], set()).add(form)
+    return {word: frozenset(forms) for word, forms in table.items()}
+
+
+@lru_cache(maxsize=1)
 def patterns() -> tuple[tuple[str, str], ...]:
     """(label, words) for the matcher, from verbs.csv and phrases.csv."""
     out: list[tuple[str, str]] = []
-    for row in _rows("verbs.csv", ("action", "on", "base", "done", "ing", "particles")):
+    for row in _verbs():
         must = row["particles"].startswith("!")
         more = row["particles"].lstrip("!").split()
         tail = " " + "|".join(more) + ("" if must else "?") if more else ""

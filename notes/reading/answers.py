@@ -66,7 +66,7 @@ def _just_said(said: Said, act: Act, number: int) -> tuple[tuple[str, ...], tupl
     pipes = [g for g in said.groups if g.end <= act.start]
     if said.worked is None and pipes:
         return pipes[-1].keys, said.here()
-    before = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
+    before = said.told_last
     return (before.keys, before.rooms) if before is not None else ((), said.here())
 
 

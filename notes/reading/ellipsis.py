@@ -27,13 +27,13 @@ _DOING_IT = re.compile(r"\b(doing|do) (it|that|them|those)\b")
 
 def short_for(said: Said, number: int, events: list[Event]) -> list[Event]:
     """What clause `number` says of the work told before it, in this sentence or the last."""
-    recent = said.scene.recent
     last = events[-1] if events else None
-    if told := _short_no(said, number) or doing_it(said, number, last or (recent[-1] if recent else None)):
+    told_last = last or said.scene.told_before
+    if told := _short_no(said, number) or doing_it(said, number, told_last):
         return told
     if told := _pipes_first(said, number, events):
         return told
-    if told := _so_has(said, number, last or (recent[-1] if recent else None)):
+    if told := _so_has(said, number, told_last):
         return told
     if last is None:
         return _of_last_sentence(said, number)

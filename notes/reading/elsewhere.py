@@ -11,12 +11,12 @@ from notes.reading.event import Event
 from notes.reading.mentions import NAME_KINDS
 from notes.reading.rooms import spots
 from notes.reading.said import Said
+from notes.reading.whereabouts import WIDE
 from notes.reading.wordlists import pattern
 
 _WHOLE = "(?:(?:and|but|plus|so|then|well|though) )*"
 _STATUS = {name: pattern(f"elsewhere-{name}", _WHOLE, r"\Z") for name in ("same", "to-do", "not", "done")}
 _SAME = frozenset(("same", "the same", "all the same", "just the same"))
-_WIDE = frozenset(("test", "fill", "flush", "drain", "photograph"))
 _NOWHERE = frozenset(("order", "ask", "decide"))
 
 
@@ -39,7 +39,7 @@ def elsewhere(said: Said, number: int, events: Sequence[Event]) -> list[Event]:
         words.insert(0, clause.lead)
     last, text = before[-1], " ".join(words)
     status = _status(text, last.status)
-    if status is None or (words[0] in ("and", "plus") and last.action not in _WIDE):
+    if status is None or (words[0] in ("and", "plus") and last.action not in WIDE):
         # 'capped in the hall and the linen cupboard' may be one place
         return []
     all_of_it = _STATUS["same"].match(text) is not None and last.status is Status.DONE

@@ -47,8 +47,7 @@ def _where_it_waits(look: Look) -> bool:
     """'the dishwasher's out and it's in the hall': where a thing was put that came or was taken out."""
     if look.act.form != "notdone" or look.first.norm not in ("it", "they", "that") or "not" in look.words:
         return False
-    recent = look.said.scene.recent
-    told = look.said.worked or (recent[-1] if recent else None)
+    told = look.said.told_last
     if told is None or look.last_word in ("box", "boxes", "bag", "packaging", "wrapper", "wrapping"):
         return False
     return told.action == "remove" or (told.action == "order" and "still" not in look.words)

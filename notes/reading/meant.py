@@ -273,7 +273,7 @@ def _untouched(said: Said, act: Act) -> str:
 
 def _done_too(said: Said, act: Act, clause: Clause) -> str:
     """'clipped the hot, done the cold', 'he hasn't done the return': the work that was just told."""
-    told = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
+    told = said.told_last
     if act.action != "run" or said.norm(act.start) not in ("done", "did") or told is None or not told.piped:
         return ""
     sized = any(n.kind in ("qty", "material") for n in said.row[act.end : clause.end])

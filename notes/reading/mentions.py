@@ -6,14 +6,13 @@ words; every other word and mark is a node of its own. Character offsets always 
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from notes.lexicon import Lexicon, data_text
+from notes.lexicon import Lexicon, data_rows
 from notes.reading.numbers import NUMERALS, Quantity, quantities
 from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
@@ -102,7 +101,7 @@ def _tokenizer() -> Tokenizer:
 @lru_cache(maxsize=1)
 def dialect() -> dict[str, str]:
     """Dialect spellings -> the usual one."""
-    return {r["heard"]: r["norm"] for r in csv.DictReader(data_text("dialect.csv").splitlines())}
+    return {r["heard"]: r["norm"] for r in data_rows("dialect.csv")}
 
 
 _ENDLESS = re.compile(r"\S{200,}")

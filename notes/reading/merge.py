@@ -20,9 +20,9 @@ _APART = {
 
 def merged(said: Said, events: Sequence[Event]) -> list[Event]:
     """The events without those that another says already."""
-    return _quoted(
-        said, _reduced(_both_told(said, _once(said, _still_to_come(said, _without_ways_to_come(said, events)))))
-    )
+    for less in (_without_ways_to_come, _still_to_come, _once, _both_told):
+        events = less(said, events)
+    return _quoted(said, _reduced(events))
 
 
 def _still_to_come(said: Said, events: Sequence[Event]) -> list[Event]:
@@ -83,12 +83,8 @@ def _without_ways_to_come(said: Said, events: Sequence[Event]) -> list[Event]:
     kept = list(events)
     for way in events:
         later = [e for e in events if e.action == "run" and e.start > way.start and e.keys == way.keys]
-        if (
-            way.action != "run"
-            or said.norm(way.act.start) not in _LEADS_TO
-            or way.status is not Status.DONE
-            or not later
-        ):
+        leads = way.action == "run" and way.status is Status.DONE and said.norm(way.act.start) in _LEADS_TO
+        if not leads or not later:
             continue
         pointed = said.norm(said.clauses[later[0].clause].start) in ("that", "it", "they", "which")
         further = {"go", "gone", "further"} & set(said.norms(later[0].act.start, later[0].act.end + 2))

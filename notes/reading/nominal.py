@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Sequence
 from functools import lru_cache
 
 from notes.errors import VoidbookError
-from notes.lexicon import data_text
+from notes.lexicon import data_rows
 from notes.reading.mentions import Node
 from notes.reading.wordlists import words
 
@@ -28,7 +27,7 @@ _COUNTED = words("counted")
 def _tables() -> dict[str, dict[float, float]]:
     """Trade names in inches -> nominal mm, by table; from inches.csv, with a source in every row."""
     out: dict[str, dict[float, float]] = {}
-    for number, row in enumerate(csv.DictReader(data_text("inches.csv").splitlines()), start=2):
+    for number, row in enumerate(data_rows("inches.csv"), start=2):
         try:
             out.setdefault(row["table"], {})[float(row["inch"])] = float(row["mm"])
         except (KeyError, TypeError, ValueError) as wrong:

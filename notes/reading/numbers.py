@@ -19,7 +19,7 @@ PLURAL = {w + "s": n for w, n in UNITS.items() if n > 1} | {"sixes": 6} | {w[:-1
 FRACTIONS = {"half": 0.5, "quarter": 0.25, "quarters": 0.25, "eighth": 0.125, "eighths": 0.125, "third": 1 / 3}
 _GLYPHS = {"½": 0.5, "¼": 0.25, "¾": 0.75}  # fmt: skip
 
-NUMERALS = {word: str(n) for word, n in UNITS.items()} | {word: str(n) for word, n in TENS.items()}
+NUMERALS = {word: str(n) for word, n in (UNITS | TENS).items()}
 """Number words of one word -> figures: 'flat two' is 'flat 2'."""
 
 MEASURES = {

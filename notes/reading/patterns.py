@@ -7,14 +7,13 @@ a list from macros.csv; `turned_up` is two words, or one node of that name ('sto
 
 from __future__ import annotations
 
-import csv
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 from notes.errors import VoidbookError
-from notes.lexicon import data_text
+from notes.lexicon import data_rows
 from notes.reading.mentions import DAYS, Node
 from notes.reading.wordlists import words as word_list
 
@@ -68,7 +67,7 @@ class Phrase:
 @lru_cache(maxsize=1)
 def macros() -> dict[str, tuple[str, ...]]:
     """Names in capitals that stand for a choice of words."""
-    return {r["name"]: tuple(r["words"].split()) for r in csv.DictReader(data_text("macros.csv").splitlines())}
+    return {r["name"]: tuple(r["words"].split()) for r in data_rows("macros.csv")}
 
 
 def macro_words(*names: str) -> frozenset[str]:

@@ -8,19 +8,18 @@ written with their marks; where the sum is high enough a comma without width sta
 
 from __future__ import annotations
 
-import csv
 import math
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
-from notes.lexicon import data_text
+from notes.lexicon import data_rows
+from notes.reading.actions import verb_forms
+from notes.reading.breaths import LONG
 from notes.reading.mentions import NAME_KINDS, Node
 from notes.reading.wordlists import words
 
 SHORT = 7
 """Nodes between two marks below which no mark is missed."""
-LONG = 40
-"""Nodes between two full stops above which some stop was heard as a comma: few written sentences are longer."""
 COMMA_BAR, STOP_BAR = 0.0, 0.0
 WRITTEN, SURE = 24, 50
 """Words to a comma that a person writes, at most; words without one that say for sure that commas are lacking."""
@@ -117,7 +116,7 @@ def _parted(part: Sequence[Node], bar: float) -> list[Node]:
 
 @lru_cache(maxsize=1)
 def _weights() -> dict[str, dict[str, float]]:
-    rows = list(csv.DictReader(data_text("pauses.csv").splitlines()))
+    rows = data_rows("pauses.csv")
     return {mark: {r["around"]: float(r[mark]) for r in rows if r[mark]} for mark in ("comma", "stop")}
 
 
@@ -169,16 +168,12 @@ def _word_class(norm: str) -> str:
 
 @lru_cache(maxsize=1)
 def _classes() -> dict[str, frozenset[str]]:
-    forms: dict[str, set[str]] = {"done": set(), "base": set()}
-    for row in csv.DictReader(data_text("verbs.csv").splitlines()):
-        for form in ("done", "base"):
-            forms[form] |= {verb.split()[0] for verb in filter(None, row[form].split("|"))}
+    done, base = (frozenset(w for w, forms in verb_forms().items() if f in forms) for f in ("done", "base"))
     return {
-        "be": _FINITE, "subj": _SUBJECT, "det": words("articles") | words("possessors"),
-        "prep": _TO,
+        "be": _FINITE, "subj": _SUBJECT, "det": words("articles") | words("possessors"), "prep": _TO,
         "joint": words("joints") | {"or", "that"}, "not": frozenset(("not", "no", "never", "nothing", "none")),
         "both": frozenset(("both", "all", "each", "two", "three", "everything")),
-        "done": frozenset(forms["done"]), "base": frozenset(forms["base"]),
+        "done": done, "base": base,
     }  # fmt: skip
 
 

@@ -5,12 +5,10 @@ What is taken back leaves the row, so that every rule reads what was meant. Numb
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Sequence
 from functools import lru_cache
 
-from notes.lexicon import data_text
-from notes.reading.actions import acts
+from notes.reading.actions import acts, verb_forms
 from notes.reading.mentions import Node, begins
 from notes.reading.wordlists import words
 
@@ -174,25 +172,14 @@ _AFTER = tuple(
 # -- verbs ------------------------------------------------------------------------------------------------------
 
 
-@lru_cache(maxsize=1)
-def _forms() -> dict[str, frozenset[str]]:
-    """First word of every verb -> its forms."""
-    table: dict[str, set[str]] = {}
-    for row in csv.DictReader(data_text("verbs.csv").splitlines()):
-        for form in ("base", "done", "ing"):
-            for verb in filter(None, row[form].split("|")):
-                table.setdefault(verb.split()[0], set()).add(form)
-    return {word: frozenset(forms) for word, forms in table.items()}
-
-
 def _verb(row: Sequence[Node], i: int, j: int) -> list[Node] | None:
     """Work in place of the work just said, in the same form: 'capped, no, tested', 'lagged the hot, no, clipped it'."""
-    forms = _forms().get(row[j].norm)
+    forms = verb_forms().get(row[j].norm)
     if not forms or row[i].norm in _ENDS:
         return None
     left = _clause_start(row, i)
     for k in range(i - 1, left - 1, -1):
-        if not forms & _forms().get(row[k].norm, frozenset()):
+        if not forms & verb_forms().get(row[k].norm, frozenset()):
             continue
         if all(n.norm in _PARTICLES for n in row[k + 1 : i]):
             return [*row[:k], *row[j:]]

@@ -168,12 +168,13 @@ def spots(
             names = resolve(node.keys[0], near, current, rooms)
         if names:
             part = _part(row, i, start, end, start if opens is None else opens, current is not None)
-            if part == "own" and out and out[-1].part == "set" and _side_by_side(row, out[-1].node, i):
+            if part == "own" and out and out[-1].part == "set" and side_by_side(row, out[-1].node, i):
                 # 'kitchen and hall rads'
                 out[-1] = replace(out[-1], part="own")
             out.append(Spot(i, names, part))
     return out
 
 
-def _side_by_side(row: Sequence[Node], one: int, other: int) -> bool:
+def side_by_side(row: Sequence[Node], one: int, other: int) -> bool:
+    """Whether two rooms are named together, at nodes `one` and `other`: 'the kitchen and the hall'."""
     return [n.norm for n in row[one + 1 : other] if n.norm != "the"] == ["and"]

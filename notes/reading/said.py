@@ -40,6 +40,11 @@ class Said:
     whereabouts: tuple[str | None, ...] | None = None
     """The rooms this sentence tells of, where they are not just the scene's."""
 
+    @property
+    def told_last(self) -> Event | None:
+        """The work told last, in this sentence or else in the last one that had any."""
+        return self.worked or self.scene.told_before
+
     def norm(self, i: int) -> str:
         return self.row[i].norm
 

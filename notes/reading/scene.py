@@ -128,6 +128,11 @@ class Scene:
         """A thing is what 'it' means next."""
         self.last, self.thing, self.things = ("item", thing), thing, ()
 
+    @property
+    def told_before(self) -> Event | None:
+        """The last event of the last sentence that had any."""
+        return self.recent[-1] if self.recent else None
+
     def recent_done(self, action: str) -> bool:
         """Whether the last sentence told of the same work."""
         return any(e.action == action for e in self.recent)

@@ -111,7 +111,7 @@ def _clause_by_clause(said: Said) -> list[Event]:
                 last = events[-1] if events else None
                 events += order_too(said, number, last)
                 # 'The hot's not lagged. That's Monday.'
-                before = last or (said.scene.recent[-1] if said.scene.recent else None)
+                before = last or said.scene.told_before
                 events += doing_it(said, number, before) if len(events) == told else []
         else:
             events += short_for(said, number, events)

@@ -165,7 +165,7 @@ def _by_name_next(said: Said, act: Act) -> bool:
 def _of_thing_just_told(said: Said, act: Act, clause: Clause) -> bool:
     """'the manifold's on the wall, not piped': of the thing, though nothing stands for it."""
     ahead = set(said.norms(clause.start, act.start))
-    told = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
+    told = said.told_last
     return act.action == "connect" and told is not None and not told.piped and ahead <= _BARE and bool(ahead)
 
 

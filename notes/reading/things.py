@@ -39,7 +39,7 @@ def thing_in_mind(said: Said) -> str:
 def things_in_mind(said: Said, act: Act, clause: Clause) -> tuple[str, ...]:
     """What 'it', or 'they' and 'both', means, where things were spoken of last."""
     thing = thing_in_mind(said)
-    told = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
+    told = said.told_last
     many = _MANY & set(said.norms(clause.start, min(act.end + 2, clause.end)))
     if many and told is not None and len(told.keys) > 1 and thing in told.keys:
         return told.keys

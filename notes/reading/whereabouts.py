@@ -5,12 +5,12 @@ from __future__ import annotations
 from notes.reading.clauses import Clause
 from notes.reading.event import Event
 from notes.reading.patterns import macro_words
-from notes.reading.rooms import Spot, spots
+from notes.reading.rooms import Spot, side_by_side, spots
 from notes.reading.said import Said
 from notes.reading.wordlists import words
 
 _PLANT, _PLANT_ROOMS = words("plant"), words("room-plant")
-_WIDE = frozenset(("test", "fill", "flush", "drain", "photograph"))
+WIDE = frozenset(("test", "fill", "flush", "drain", "photograph"))
 """Work done to several rooms at once; the rooms may be named after it."""
 
 
@@ -42,7 +42,7 @@ def _listed(said: Said, own: list[Spot]) -> list[Spot]:
     """The first, and what is named side by side with it: 'kitchen and hall rads'."""
     out = own[:1]
     for spot in own[1:]:
-        if [n for n in said.norms(out[-1].node + 1, spot.node) if n != "the"] != ["and"]:
+        if not side_by_side(said.row, out[-1].node, spot.node):
             break
         out.append(spot)
     return out
@@ -271,5 +271,5 @@ def spread(said: Said, events: list[Event]) -> None:
     """'tested it in the kitchen and the hall': work of that kind is done in all the rooms told."""
     if said.whereabouts and len(said.whereabouts) > 1:
         for event in events:
-            if event.action in _WIDE and len(event.rooms) == 1:
+            if event.action in WIDE and len(event.rooms) == 1:
                 event.rooms = said.whereabouts

@@ -60,7 +60,7 @@ def has_pipe(said: Said, act: Act, clause: Clause) -> bool:
 
 def _goes_on(said: Said, act: Act, clause: Clause) -> bool:
     """'It comes in at the back. Turns up inside the unit', 'needs to go through the wall': who is left unsaid."""
-    told = said.worked or (said.scene.recent[-1] if said.scene.recent else None)
+    told = said.told_last
     if said.scene.last != ("pipe", "") and (told is None or not told.piped):
         return False
     ahead = [n.norm for n in said.row[clause.start : act.start] if n.kind != "mark"]
