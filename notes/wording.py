@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from itertools import groupby
@@ -178,8 +179,8 @@ _MONTHS = (
 
 
 def count(many: int, of: str) -> str:
-    """'1 fact', '2 facts', '3 entries'."""
-    more = f"{of[:-1]}ies" if of.endswith("y") else f"{of}s"
+    """'1 fact', '2 facts', '3 entries', '4 days'."""
+    more = f"{of[:-1]}ies" if re.search("[^aeiou]y$", of) else f"{of}s"
     return f"{many} {of if many == 1 else more}"
 
 

@@ -105,6 +105,11 @@ def test_the_log_of_what_came_since_the_last_review(
     assert "hot" in voidbook("log", "--new").out
 
 
+def test_one_and_more_of_a_kind_in_words() -> None:
+    told = [wording.count(*each) for each in ((1, "day"), (2, "day"), (3, "entry"), (1, "memo"), (0, "memo"))]
+    assert told == ["1 day", "2 days", "3 entries", "1 memo", "0 memos"]
+
+
 def test_followups_tell_what_since_when_and_on_which_words(voidbook: Run, filled: Any) -> None:
     told = " ".join(voidbook("followups").out.split())
     headings = [
