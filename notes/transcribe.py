@@ -38,6 +38,10 @@ TAIL = 1.0
 """Seconds. What is left of the sound after the last word was in the window of that word, and nothing was said in it:
 heard on its own, with silence behind it, it gave '. . . .', the hotwords, or 'Don't worry about it'."""
 
+PADDING = 2.0
+"""Seconds of silence behind the sound of a window. The library fills each up to half a minute: a seventh of all work,
+and no word is heard better for it (tests/bench/hearing.py has the figures)."""
+
 HOTWORD_TOKENS = 223
 """faster-whisper 1.2 cuts hotwords to max_length // 2 - 1 tokens, and max_length is 448."""
 
@@ -59,8 +63,8 @@ class Settings:
     options: Mapping[str, Any] = field(default_factory=lambda: dict(OPTIONS))
     compute: str = "int8"
     library: str = ""
-    hygiene: int = 6
-    """Raised when the rules of `spoken` change, what is heard again, or where long recordings are cut."""
+    hygiene: int = 7
+    """Raised when `spoken` has other rules, other padding is heard or heard again, or long ones are cut elsewhere."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,19 +172,26 @@ class _End(Exception):
 
 
 def _to_the_end(model: WhisperModel) -> WhisperModel:
-    """The model for one sound: raises _End instead of hearing a tail on its own."""
+    """The model for one sound: raises _End instead of hearing a tail on its own, and hears little of the padding."""
     one, encode, begun = copy(model), model.encode, False
 
     def unless_tail(features: np.ndarray[Any, Any]) -> Any:
         nonlocal begun
-        if begun and not features[:, int(TAIL * model.frames_per_second) :].any():  # the rest is padding
+        frames = _frames(features)
+        if begun and frames <= int(TAIL * model.frames_per_second):
             raise _End
         begun = True
         heap.give_back()  # what the window before left: most of 60 MB where two recordings are heard at once
-        return encode(features)
+        return encode(features[:, : frames + int(PADDING * model.frames_per_second)])
 
     one.encode = unless_tail
     return one
+
+
+def _frames(features: np.ndarray[Any, Any]) -> int:
+    """How many frames of a window are sound; what is behind them is padding, all nought."""
+    sound = features.nonzero()[1]
+    return int(sound.max()) + 1 if len(sound) else 0
 
 
 def _speech(sound: Sound) -> Spans:

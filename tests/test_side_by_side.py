@@ -22,9 +22,11 @@ class Counting:
 
     def __init__(self) -> None:
         self.heard = 0
+        self.frames: list[int] = []
 
     def encode(self, features: Any) -> None:
         self.heard += 1
+        self.frames.append(features.shape[1])
 
 
 def window(seconds: float) -> Any:
@@ -44,6 +46,14 @@ def test_a_tail_is_not_heard_on_its_own_but_a_short_recording_is() -> None:
             one.encode(window(0.9))
         assert model.heard == 2
         assert model.encode.__func__ is Counting.encode  # another sound begins anew
+
+
+def test_of_the_padding_of_a_window_two_seconds_are_heard() -> None:
+    model = Counting()
+    one: Any = transcribe._to_the_end(model)
+    for seconds in (4.0, 29.0, 30.0):
+        one.encode(window(seconds))
+    assert model.frames == [600, 3000, 3000]
 
 
 def test_the_padding_of_the_library_is_nought() -> None:

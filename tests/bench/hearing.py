@@ -1,4 +1,4 @@
-"""What hotwords are worth: the words of the sample recordings against what was dictated. Run by hand, takes minutes:
+"""What hotwords and padding are worth: the words of the sample recordings against what was dictated. Run by hand:
 
 uv run python tests/bench/hearing.py
 """
@@ -34,14 +34,21 @@ def main() -> None:
         "the sentence alone": sentence,
         "as shipped": transcribe.fit_hotwords((sentence, *rooms), chosen.folder),
     }
-    dictated = {row["id"]: row["text"] for row in map(json.loads, DICTATED.read_text(encoding="utf-8").splitlines())}
     for name, said in ways.items():
-        speech, began, wrong, of = transcribe.Whisper(chosen, said), process_time(), 0, 0
-        for id, text in dictated.items():
-            file = next((ROOT / "sample_media").glob(f"{id}.*"))
-            wrong += Levenshtein.distance(_words(text), _words(speech.transcribe(file).text))
-            of += len(_words(text))
-        print(f"{name:20} words wrong {wrong / of:.3f} of {of}   {process_time() - began:.0f} s CPU")
+        _row(name, transcribe.Whisper(chosen, said))
+    shipped = ways["as shipped"]
+    for seconds in (0.5, 1.0, 5.0, 30.0):
+        transcribe.PADDING = seconds
+        _row(f"padding of {seconds:g} s", transcribe.Whisper(chosen, shipped))
+
+
+def _row(name: str, speech: transcribe.Whisper) -> None:
+    began, wrong, of = process_time(), 0, 0
+    for row in map(json.loads, DICTATED.read_text(encoding="utf-8").splitlines()):
+        file = next((ROOT / "sample_media").glob(f"{row['id']}.*"))
+        wrong += Levenshtein.distance(_words(row["text"]), _words(speech.transcribe(file).text))
+        of += len(_words(row["text"]))
+    print(f"{name:20} words wrong {wrong / of:.3f} of {of}   {process_time() - began:.0f} s CPU", flush=True)
 
 
 if __name__ == "__main__":
