@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime, tzinfo
+from typing import NamedTuple
 
 from notes import ledger, wording
 from notes.decisions import Decision, Kind
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+class Gap(NamedTuple):
     """A memo that was said at `at`, `seconds` long (None for what was typed), and removed by `who` at `removed`."""
 
     at: datetime

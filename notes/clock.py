@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 from enum import StrEnum
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from notes.errors import JobError, MediaError
@@ -35,8 +35,7 @@ class Source(StrEnum):
     FILE = "file date"
 
 
-@dataclass(frozen=True, slots=True)
-class Candidates:
+class Candidates(NamedTuple):
     """What a file says. `exif` has an offset where the photo has one; `container` and `modified` always have one.
 
     Nothing later than `now` by more than a day is believed.
@@ -51,8 +50,7 @@ class Candidates:
     """A day without a time, as Vorbis comments carry it (the tag DATE)."""
 
 
-@dataclass(frozen=True, slots=True)
-class When:
+class When(NamedTuple):
     """The instant in the zone of the job, what it rests on, and whether to rely on it."""
 
     instant: datetime
@@ -125,14 +123,14 @@ _SPOKEN_US = rf"(?<![a-z]){_MONTH}[ _-](?P<d>\d\d?)(?:st|nd|rd|th)?[ _,-]+(?P<y>
 # a phone writes seconds with milliseconds right behind them
 _CLOCK = r"(?P<H>[0-2]?\d)[-_.:h]?(?P<M>[0-5]\d)(?:[-_.:]?(?P<S>[0-5]\d)(?:\d{3})?)?(?!\d)\s?(?P<half>[ap]\.?m)?"
 _GAP = r"[ _T,-]*(?:at[ _])?"
-_DAYS = tuple(re.compile(p + r"(?!\d)", re.IGNORECASE) for p in (_DAY, _SPOKEN, _SPOKEN_US))
-_TIMES = tuple(re.compile(p + _GAP + _CLOCK, re.IGNORECASE) for p in (_DAY, _SPOKEN, _SPOKEN_US))
+_DAYS = tuple(p + r"(?!\d)" for p in (_DAY, _SPOKEN, _SPOKEN_US))
+_TIMES = tuple(p + _GAP + _CLOCK for p in (_DAY, _SPOKEN, _SPOKEN_US))
 
 
 def time_in(name: str) -> datetime | None:
     """The date and time that a file name holds: wall-clock time, but UTC where the camera app writes UTC."""
     for pattern in _TIMES:
-        for found in pattern.finditer(name):
+        for found in re.finditer(pattern, name, re.IGNORECASE):
             if (day := _day(found)) and (clock := _clock(found)):
                 utc = name.upper().startswith("PXL_")  # that app names its pictures in UTC
                 return datetime.combine(day, clock, UTC if utc else None)
@@ -141,7 +139,7 @@ def time_in(name: str) -> datetime | None:
 
 def date_in(name: str) -> date | None:
     """The date that a file name holds."""
-    return next((day for p in _DAYS for found in p.finditer(name) if (day := _day(found))), None)
+    return next((day for p in _DAYS for found in re.finditer(p, name, re.IGNORECASE) if (day := _day(found))), None)
 
 
 def _day(found: re.Match[str]) -> date | None:

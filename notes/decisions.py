@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from enum import StrEnum
-from typing import Any
+from typing import Any, NamedTuple
 
 from notes.model import Fact, FollowUp, Status
 
@@ -55,8 +55,7 @@ class Decision:
     id: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(NamedTuple):
     """Facts with all decisions over them, and the decisions that found no fact."""
 
     facts: tuple[Fact, ...]

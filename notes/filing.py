@@ -249,4 +249,4 @@ def _put_memo(db: sqlite3.Connection, row: int, reading: Reading, new: NewMemo |
     }  # fmt: skip
     db.execute(f"INSERT INTO memos ({rows.columns(read)}) VALUES ({', '.join(':' + name for name in read)})", read)
     for photo in new.photos:
-        photos.insert(db, replace(photo, photo=replace(photo.photo, memo=memo.id)))
+        photos.insert(db, replace(photo, photo=photo.photo._replace(memo=memo.id)))

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from notes import query, rows
 from notes.model import Fact
@@ -15,8 +14,7 @@ COMMON = 2_000
 word, though few have them all. So far back nobody looks for the best anyway."""
 
 
-@dataclass(frozen=True, slots=True)
-class Hits:
+class Hits(NamedTuple):
     """What was met, in order: the row of a memo with its words around what was met, and with facts in it that met it.
 
     `newest` tells that the order is that of filing, the last first.

@@ -86,7 +86,7 @@ def _merged(runs: Sequence[Run]) -> Run:
         first, rooms=tuple(dict.fromkeys(room for run in runs for room in run.rooms)), place="; ".join(places) or None,
         from_=strand.from_, to=strand.to, size_mm=strand.size, to_size_mm=strand.to_size, material=strand.material,
         length_m=strand.length, state=told(strand.state),
-        steps=tuple(replace(step, sets=sets) for step, sets in zip(in_time, strand.sets, strict=True)),
+        steps=tuple(step._replace(sets=sets) for step, sets in zip(in_time, strand.sets, strict=True)),
         parent=next((run.parent for run in runs if run.parent), None),
         branches=tuple(key for run in runs for key in run.branches),
         maybe_same=tuple(key for run in runs for key in run.maybe_same), memo=last.memo, second=last.second,

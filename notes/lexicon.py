@@ -7,11 +7,13 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
-from importlib import resources
+from pathlib import Path
+from typing import NamedTuple
 
 from notes.errors import VoidbookError
 from notes.model import ITEMS, MATERIALS, PIPES, Job, Room
 
+_DATA = Path(__file__).parent / "data"
 PAIRS = {"heating": ("heating flow", "heating return"), "ufh": ("ufh flow", "ufh return")}
 _KEYS = {
     "service": frozenset(PIPES),
@@ -22,8 +24,7 @@ _KEYS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
+class Term(NamedTuple):
     """One way to say one thing: `words` are lower case, single spaces."""
 
     kind: str
@@ -31,8 +32,7 @@ class Term:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class Hit:
+class Hit(NamedTuple):
     """A term found at characters `start:end`."""
 
     kind: str
@@ -44,7 +44,7 @@ class Hit:
 
 def data_text(name: str) -> str:
     """The text of a file in notes/data."""
-    return resources.files("notes").joinpath("data", name).read_text(encoding="utf-8")
+    return (_DATA / name).read_text(encoding="utf-8")
 
 
 def data_rows(name: str) -> list[dict[str, str]]:
@@ -86,18 +86,15 @@ class Lexicon:
                 table[_plain(name)] = Term("room", room.name, name.lower())
         return table
 
-    @cached_property
-    def _pattern(self) -> re.Pattern[str]:
-        longest_first = sorted(self._table.values(), key=lambda t: -len(t.words))
-        return re.compile(r"(?<!\w)(?:" + "|".join(spaced(t.words) for t in longest_first) + r")(?!\w)", re.IGNORECASE)
-
     def scan(self, text: str) -> list[Hit]:
         """Terms and rooms in `text`, longest first, none overlapping, in order."""
-        return [
-            Hit(term.kind, term.key, m.start(), m.end(), m.group())
-            for m in self._pattern.finditer(text)
-            if (term := self._table.get(_plain(m.group())))
-        ]
+        table, plain = self._table, _plain(text)
+        said = sorted((words for words in table if words in plain), key=len, reverse=True)
+        if not said:
+            return []
+        pattern = r"(?<!\w)(?:" + "|".join(map(spaced, said)) + r")(?!\w)"
+        found = [(table[_plain(m.group())], m) for m in re.finditer(pattern, text, re.IGNORECASE)]
+        return [Hit(term.kind, term.key, m.start(), m.end(), m.group()) for term, m in found]
 
     def room(self, name: str) -> Room | None:
         """The room called `name`, by name or nickname, in any case."""

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
+from typing import NamedTuple
 
 
 class Status(StrEnum):
@@ -43,8 +44,7 @@ MATERIALS = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Room:
+class Room(NamedTuple):
     """A room of the job: its name, floor, and what else people call it."""
 
     name: str
@@ -99,8 +99,7 @@ class Memo:
     order: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Photo:
+class Photo(NamedTuple):
     """A picture, the room and memo it belongs to as far as known."""
 
     id: str
@@ -160,8 +159,7 @@ class Fact:
     """The person who added or corrected it; None for what was read from the memo."""
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One fact's part in a run: what it set."""
 
     fact: Fact

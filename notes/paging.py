@@ -8,6 +8,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import NamedTuple
 
 from notes import rows
 from notes.model import Fact, FollowUp, Job, Photo, Room, Severity
@@ -16,8 +17,7 @@ from notes.search import Said
 PAGE = 200
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(NamedTuple):
     """How far a person has looked: the last memo and follow-up filed by then."""
 
     memo: int = 0
@@ -36,8 +36,7 @@ class RoomLine:
     open: Mapping[Severity, int] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Where:
+class Where(NamedTuple):
     """A part of the log: a room (None: said of no room) unless `anywhere`, a day (YYYY-MM-DD) or every day."""
 
     room: str | None = None
@@ -45,8 +44,7 @@ class Where:
     anywhere: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(NamedTuple):
     """Which follow-ups are wanted; None wants all."""
 
     room: str | None = None
@@ -56,8 +54,7 @@ class Wanted:
     closed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(NamedTuple):
     """A photo and the SHA-256 of its original, where there is one."""
 
     photo: Photo

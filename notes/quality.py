@@ -7,8 +7,7 @@ the sharpest tiles, since a plain wall is no blur. The thresholds come from test
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,8 +29,7 @@ ALIKE = 10
 _TILES, _BEST, _WHITE = 8, 0.95, 250
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(NamedTuple):
     """What was measured of a picture. `phash` is a difference hash of 64 bits as 16 hex digits."""
 
     sharpness: float

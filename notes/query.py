@@ -30,10 +30,7 @@ _INCH_WAYS = {
     "2": r'(?:2|two)[ -]?(?:inch(?:es)?|")', "4": r'(?:4|four)[ -]?(?:inch(?:es)?|")',
     "1": r'(?:1|one)[ -]?(?:inch|")',
 }  # fmt: skip
-_INCHES = re.compile(
-    "|".join(rf"(?P<i{n}>(?<!\w)(?:{way})(?!\w))" for n, way in reversed(list(enumerate(_INCH_WAYS.values())))),
-    re.IGNORECASE,
-)
+_INCHES = "|".join(rf"(?P<i{n}>(?<!\w)(?:{way})(?!\w))" for n, way in reversed(list(enumerate(_INCH_WAYS.values()))))
 
 _UNITS = (
     "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
@@ -44,11 +41,10 @@ _SPOKEN = {
     f"{t} {u}" if u else t: 20 + 10 * i + j for i, t in enumerate(_TENS) for j, u in enumerate(["", *_UNITS[1:10]])
 }
 _SPOKEN |= {word: n for n, word in enumerate(_UNITS) if n > 5} | {"hundred and ten": 110, "hundred and eight": 108}
-_MM = re.compile(
+_MM = (
     r"(?<![\w./])(?:(?P<digits>\d{1,3})|(?P<spoken>"
     + "|".join(w.replace(" ", "[ -]") for w in sorted(_SPOKEN, key=len, reverse=True))
-    + r"))(?![./]?\d)[ -]?(?:mm|mils?|millimetres?)?(?!\w)",
-    re.IGNORECASE,
+    + r"))(?![./]?\d)[ -]?(?:mm|mils?|millimetres?)?(?!\w)"
 )
 
 Ways = tuple[str, ...]
@@ -113,11 +109,11 @@ def _group(phrases: Iterable[str]) -> str:
 
 def _spans(text: str, lexicon: Lexicon) -> Iterator[tuple[int, int, Ways]]:
     """Trade words, rooms and sizes in `text`, where they stand."""
-    for match in _INCHES.finditer(text):
+    for match in re.finditer(_INCHES, text, re.IGNORECASE):
         name = list(_INCH_WAYS)[int((match.lastgroup or "i0")[1:])]
         sizes = [way for mm in _INCH_MM[name] for way in _mm_ways(mm)]
         yield match.start(), match.end(), (name, _INCH_SAID[name], *sizes)
-    for match in _MM.finditer(text):
+    for match in re.finditer(_MM, text, re.IGNORECASE):
         mm = int(match["digits"]) if match["digits"] else _SPOKEN[" ".join(re.split("[ -]", match["spoken"].lower()))]
         yield match.start(), match.end(), _mm_ways(mm)
     for hit in lexicon.scan(text):

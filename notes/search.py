@@ -7,10 +7,9 @@ import sqlite3
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from notes import book, concerning, hits, query, rows
 from notes.errors import BookError, UsageError
@@ -21,8 +20,7 @@ MARKS = ("\x02", "\x03")
 """What stands before and behind the words found in a snippet; no text in the book holds them as words."""
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
+class Said(NamedTuple):
     """A fact with when it was said, and by whom."""
 
     fact: Fact
@@ -32,8 +30,7 @@ class Said:
     """Whether the time is sure."""
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(NamedTuple):
     """A memo that a search met: its words around what was met, and the facts in it that met it too."""
 
     memo: str
@@ -43,8 +40,7 @@ class Found:
     facts: tuple[Fact, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Tally:
+class Tally(NamedTuple):
     """What is filed of a room."""
 
     room: Room

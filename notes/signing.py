@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 from zlib import crc32
 
 from notes import decisions, ledger, paging, rows
@@ -21,8 +21,7 @@ from notes.paging import Where
 _ALL = 1_000_000
 
 
-@dataclass(frozen=True, slots=True)
-class Signed:
+class Signed(NamedTuple):
     """A signature that stands. `facts` maps memo:number to the digest of what the fact said."""
 
     who: str

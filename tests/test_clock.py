@@ -6,7 +6,6 @@ mvhd creation_time in seconds since 1904 in UTC; PEP 495 for hours that clocks s
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
@@ -96,7 +95,7 @@ SETTLED = [
 
 @pytest.mark.parametrize(("candidates", "expected"), SETTLED)
 def test_settled(candidates: Candidates, expected: tuple[datetime, Source, bool]) -> None:
-    when = settle(replace(candidates, now=NOW), LONDON)
+    when = settle(candidates._replace(now=NOW), LONDON)
     # by UTC: Python holds an hour that comes twice for equal to nothing in another zone (PEP 495)
     assert (when.instant.astimezone(UTC), when.source, when.sure) == expected
     assert when.instant.tzinfo is LONDON

@@ -451,7 +451,7 @@ def test_a_photo_that_two_moved_apart_is_told(full: Path, other: Path, a_job: Jo
 
 
 def test_other_rooms_are_told_and_not_taken_over(full: Path, other: Path, a_job: Job, tmp_path: Path) -> None:
-    rooms = (*ROOMS[:2], replace(ROOMS[2], floor="Loft"), replace(ROOMS[0], name="Attic", aliases=()))
+    rooms = (*ROOMS[:2], ROOMS[2]._replace(floor="Loft"), ROOMS[0]._replace(name="Attic", aliases=()))
     (other / "job.toml").write_text(jobs.as_toml(Job("Other name", rooms)))
     outcome = merged(full, other, a_job, tmp_path)
     assert [c.split(":")[0] for c in outcome.conflicts] == [

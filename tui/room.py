@@ -180,7 +180,7 @@ class RoomView(Stepping, Listening):
         return self.where.day
 
     def to_day(self, day: str | None) -> None:
-        self.where = replace(self.where, day=day)
+        self.where = self.where._replace(day=day)
         self._log = Log([], None, frozenset())
         self.review.day = day
         self.reload()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal
@@ -141,7 +140,7 @@ class OpenView(Listening):
         self.review.push_screen(FilterForm(self.desk, self.wanted, known, self._want))
 
     def _want(self, wanted: Wanted) -> None:
-        self.wanted, self._items = replace(wanted), []
+        self.wanted, self._items = wanted, []
         self.reload()
 
 

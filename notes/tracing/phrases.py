@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 _TOKEN = re.compile(r"\d+\.\d+|[a-z0-9&]+(?:['’][a-z]+)*|[.,;:?!]")
 _OWN = re.compile(r"['’]s$")
@@ -15,8 +15,7 @@ def tokens(text: str) -> list[str]:
     return [_OWN.sub("", token) for token in _TOKEN.findall(text.lower())]
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(NamedTuple):
     """A phrase: what the table calls it, its words, and the word after it."""
 
     key: str
