@@ -22,7 +22,7 @@ from notes.spoken import Said, Token
 HOURS = 10
 
 _TAKE = """
-import json, os, resource, sys
+import json, os, sys
 from pathlib import Path
 from house import JOB, Quiet
 from notes import intake
@@ -30,6 +30,7 @@ from notes.book import opened
 from notes.hearing import in_slices
 from notes.spoken import Said, Token, join
 from notes.transcribe import Canned, Transcript
+from peak import megabytes
 
 root, file, most = Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3])
 heard = []
@@ -56,8 +57,7 @@ class Talk(Quiet):
 with opened(root) as db:
     wrong = intake.take(db, root, JOB, [file], Talk(), transcriber=Ear({}))
 assert wrong == [], wrong
-peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-print(json.dumps({"heard": len(heard), "megabytes": peak // 1024, "shares": Talk.shares}))
+print(json.dumps({"heard": len(heard), "megabytes": megabytes(), "shares": Talk.shares}))
 """
 
 
