@@ -48,7 +48,7 @@ def follow_ups(
     ordered = in_order(facts, evidence.when)
     found = list(reminders(in_order({*facts, *also}, evidence.when) if also else ordered, evidence))
     for name, said in by_room(ordered, tuple(rooms.values())).items():
-        scene = Scene(name, rooms[name or ""].floor if name in rooms else "", runs=steps)
+        scene = Scene(name, rooms[name or ""].floor if name in rooms else "", runs=steps[name])
         cases = fold(_by_memo(said), book, scene)
         found += [_follow_up(case, name, evidence) for case in cases if _lasted(case)]
     return tuple(sorted(found, key=lambda f: f.since))
@@ -68,11 +68,12 @@ def _evidence(memos: Mapping[str, Memo | datetime], photos: Sequence[Photo]) -> 
     return Evidence(when, {id: memo.text for id, memo in known if isinstance(memo, Memo)}, by_room)
 
 
-def _runs_by_fact(runs: Sequence[Run]) -> dict[tuple[str, int], list[Run]]:
-    found: dict[tuple[str, int], list[Run]] = defaultdict(list)
+def _runs_by_fact(runs: Sequence[Run]) -> dict[str | None, dict[tuple[str, int], list[Run]]]:
+    """The runs of each room that each fact is a step of: one said of the whole house is a step of hundreds."""
+    found: dict[str | None, dict[tuple[str, int], list[Run]]] = defaultdict(lambda: defaultdict(list))
     for run in runs:
         for step in run.steps:
-            found[step.fact.memo, step.fact.n].append(run)
+            found[run.room][step.fact.memo, step.fact.n].append(run)
     return found
 
 

@@ -34,6 +34,7 @@ def _ahead(plain: str, day: date) -> int:
     return max(4 - day.weekday(), 0) if plain.startswith("end of") else _PLAIN.get(plain, 0)
 
 
+@lru_cache(maxsize=1024)  # each judgement asks for it anew
 def sentence(text: str, start: int, end: int) -> str:
     """The sentence of `text` that holds the characters `start:end`."""
     starts, ends = _bounds(text)

@@ -62,11 +62,9 @@ class Scene:
     memo: Sequence[Fact] = ()
     open: dict[tuple[str, str], Case] = field(default_factory=dict)
     runs: Mapping[tuple[str, int], Sequence[Run]] = field(default_factory=dict)
-    """The runs that each fact is a step of, by memo and number."""
+    """The runs of this room that each fact is a step of, by memo and number."""
     _known: dict[str, frozenset[str]] = field(default_factory=dict)
     """The fixtures of each run, by its key: long runs are met by each of their facts."""
-    _here: dict[tuple[str, int], tuple[Run, ...]] = field(default_factory=dict)
-    """The runs of this room that each fact is a step of, as far as asked: each fact is held against those before."""
 
     def fixtures(self, fact: Fact) -> frozenset[str]:
         """The fixtures at the end a fact speaks of, as its run knows them: 'capped it' after 'run to the basin'."""
@@ -86,12 +84,8 @@ class Scene:
         found = {run.size_mm for run in self._runs(fact) if run.size_mm}
         return found.pop() if len(found) == 1 else None
 
-    def _runs(self, fact: Fact) -> tuple[Run, ...]:
-        key = fact.memo, fact.n
-        found = self._here.get(key)
-        if found is None:
-            found = self._here[key] = tuple(run for run in self.runs.get(key, ()) if run.room == self.room)
-        return found
+    def _runs(self, fact: Fact) -> Sequence[Run]:
+        return self.runs.get((fact.memo, fact.n), ())
 
     def said(self, subject: str) -> list[Fact]:
         """Facts of `subject` in the room before this one, the latest last."""

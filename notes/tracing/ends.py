@@ -50,12 +50,19 @@ def ends(fact: Fact) -> frozenset[str]:
 
     Of what is connected the quote may name the end ('the manifold tails') beside what it now goes to.
     """
-    toward = (fact.from_, fact.to) if fact.subject in DRAINS else (fact.to,)
-    if fact.action == "connect":
-        return frozenset().union(*map(named, (*toward, fact.quote))) or named(fact.place)
-    other = {"pump"} if fact.action == "test" else set()
-    other |= set() if fact.subject in DRAINS else named(fact.from_)  # where it comes from is not where it ends
-    return next((found for words in (*toward, fact.place, fact.quote) if (found := named(words) - other)), frozenset())
+    return _ends(fact.subject in DRAINS, fact.action, fact.from_, fact.to, fact.place, fact.quote)
+
+
+@lru_cache(maxsize=65536)  # each fact is held against many others
+def _ends(
+    drain: bool, action: str, from_: str | None, to: str | None, place: str | None, quote: str
+) -> frozenset[str]:
+    toward = (from_, to) if drain else (to,)
+    if action == "connect":
+        return frozenset().union(*map(named, (*toward, quote))) or named(place)
+    other = {"pump"} if action == "test" else set()
+    other |= set() if drain else named(from_)  # where it comes from is not where it ends
+    return next((found for words in (*toward, place, quote) if (found := named(words) - other)), frozenset())
 
 
 @lru_cache(maxsize=65536)
