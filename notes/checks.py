@@ -15,7 +15,7 @@ from itertools import groupby
 from notes.checking import figures, hidden, joists, judges
 from notes.checking.cases import Book, fold
 from notes.checking.catalogue import Check, rules, spoken
-from notes.checking.due import due, tells
+from notes.checking.due import due
 from notes.checking.judges import Evidence
 from notes.checking.scene import Case, Finding, Judge, Scene
 from notes.lexicon import Lexicon
@@ -139,7 +139,7 @@ def reminders(facts: Sequence[Fact], evidence: Evidence) -> Iterator[FollowUp]:
     for check in rules().checks:
         if check.scope == "job":
             heard = spoken(check.words)
-            said = (f for f in facts if f.subject in check.subjects or (heard and tells(heard, evidence.sentence(f))))
+            said = (f for f in facts if f.subject in check.subjects or (heard and evidence.tells(heard, f)))
             if first := next(said, None):
                 yield _worded(check, first, Finding(), evidence)
 

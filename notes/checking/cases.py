@@ -23,6 +23,8 @@ class Book:
         self.judges = judges
         self.opening: dict[tuple[str, Status], list[tuple[Check, Pattern]]] = defaultdict(list)
         self.closing: dict[tuple[str, Status], list[tuple[Check, Pattern]]] = defaultdict(list)
+        self._opening: dict[tuple[str, Status, str], list[tuple[Check, Pattern]]] = {}
+        self._closing: dict[tuple[str, Status], list[tuple[Check, Pattern]]] = {}
         for check in rules.checks:
             known(f"check {check.id!r}, needs", filter(None, (check.needs,)), judges)
             for pattern in check.opens:
@@ -32,23 +34,33 @@ class Book:
 
     def opens(self, fact: Fact, scene: Scene) -> Iterable[tuple[Check, Opening]]:
         """The checks that `fact` opens."""
-        for check, _ in self._met(self.opening, fact, ("any",)):
-            if (not check.subjects or fact.subject in check.subjects) and fact.action not in check.excepted:
+        for check, pattern in self._may_open(fact):
+            if pattern.meets(fact):
                 finding = self.judges[check.needs](fact, scene) if check.needs else Finding()
                 if finding:
                     yield check, Opening(fact, finding)
 
     def closes(self, fact: Fact) -> Iterable[tuple[Check, Pattern]]:
         """The checks that `fact` may close."""
-        return self._met(self.closing, fact, ("any", "same"))
+        return (found for found in self._may_close(fact) if found[1].meets(fact))
 
-    def _met(
-        self, table: Mapping[tuple[str, Status], list[tuple[Check, Pattern]]], fact: Fact, loose: tuple[str, ...]
-    ) -> Iterable[tuple[Check, Pattern]]:
-        for action in (fact.action, *loose):
-            for check, pattern in table.get((action, fact.status), ()):
-                if pattern.meets(fact):
-                    yield check, pattern
+    def _may_open(self, fact: Fact) -> list[tuple[Check, Pattern]]:
+        key = fact.action, fact.status, fact.subject
+        if key not in self._opening:
+            found = [one for act in (fact.action, "any") for one in self.opening.get((act, fact.status), ())]
+            self._opening[key] = [
+                (check, pattern)
+                for check, pattern in found
+                if (not check.subjects or fact.subject in check.subjects) and fact.action not in check.excepted
+            ]
+        return self._opening[key]
+
+    def _may_close(self, fact: Fact) -> list[tuple[Check, Pattern]]:
+        key = fact.action, fact.status
+        if key not in self._closing:
+            acts = (fact.action, "any", "same")
+            self._closing[key] = [one for act in acts for one in self.closing.get((act, fact.status), ())]
+        return self._closing[key]
 
 
 def fold(memos: Iterable[Sequence[tuple[Fact, bool]]], book: Book, scene: Scene) -> list[Case]:

@@ -38,6 +38,10 @@ class Evidence:
         text = self.texts.get(fact.memo)
         return sentence(text, fact.start, fact.end) if text else fact.quote
 
+    def tells(self, pattern: re.Pattern[str], fact: Fact) -> bool:
+        """Whether the sentence of `fact` has what `pattern` looks for; hardly any memo has, and is asked first."""
+        return tells(pattern, self.texts.get(fact.memo) or fact.quote) and tells(pattern, self.sentence(fact))
+
 
 def judges(evidence: Evidence) -> dict[str, Judge]:
     """The judgements by the names that checks.toml calls them."""
@@ -47,7 +51,7 @@ def judges(evidence: Evidence) -> dict[str, Judge]:
         "no photo": lambda fact, scene: _no_photo(fact, scene, evidence),
         "first record": _first_record,
         "odd size": _odd_size,
-        "two sizes": lambda fact, scene: None if tells(_CORRECTS, evidence.sentence(fact)) else _two_sizes(fact, scene),
+        "two sizes": lambda fact, scene: None if evidence.tells(_CORRECTS, fact) else _two_sizes(fact, scene),
         "not the temporary one": _not_temporary,
     }
 
