@@ -122,7 +122,7 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
             at, lead, waiting = i, "", -1
             continue
         own = _so_far(row, i, end) or _mind_and(row, i, start) or _as_if(row, i, at) or _that_is_when(row, i, at)
-        own = own or _before_somebody(row, i, end) or _and_all(row, i, end)
+        own = own or _after_that(row, i, end) or _before_somebody(row, i, end) or _and_all(row, i, end)
         joint = row[i].norm in JOINTS and not own
         if i in inside or not (joint or _is_comma(row[i])):
             continue
@@ -219,6 +219,12 @@ def _and_all(row: Sequence[Node], i: int, end: int) -> bool:
 def _before_somebody(row: Sequence[Node], i: int, end: int) -> bool:
     """'the plumber before us notched that'."""
     return row[i].norm == "before" and i + 1 < end and row[i + 1].norm in ("us", "me", "him", "her", "them", "you")
+
+
+def _after_that(row: Sequence[Node], i: int, end: int) -> bool:
+    """'after that they are bare' opens no condition."""
+    three = [n.norm for n in row[i : min(i + 3, end)]]
+    return three[:2] == ["after", "that"] and three[2:] in (["it"], ["they"], ["i"], ["we"], ["neither"])
 
 
 _BE = frozenset(("'s", "is", "was"))

@@ -61,7 +61,11 @@ def _of_last_sentence(said: Said, number: int) -> list[Event]:
     if told or (later and not (ends and _sized_anew(said, number))):
         # 'same idea on the underfloor, four loops laid': told in its own words
         return told
-    return _same_again(said, number, last) or _not_there(said, number, last) or _so_too(said, number, last)
+    if told := _same_again(said, number, last) or _not_there(said, number, last) or _so_too(said, number, last):
+        return told
+    again = bool({"again", "over"} & set(said.norms(said.clauses[number].start, said.clauses[number].end)))
+    # 'Flushed the flow. It wants doing again.'
+    return _wants_doing(said, number, last) if again and not said.named(said.clauses[number]) else []
 
 
 _REASONS = frozenset(("because", "so", "but", "though", "although", "till", "until"))
@@ -101,6 +105,7 @@ def doing_it(said: Said, number: int, last: Event | None) -> list[Event]:
     words = _text(said, said.clauses[number])
     undone = last is not None and last.status is Status.NOT_DONE and " not " not in words
     waits = undone and any(way.search(words) for way in (_WILL_DO_IT, _DO_IT))
+    waits = waits or (undone and bool(_COMES_FOR.search(words)))
     waits = waits or (undone and last is not None and last.piped and bool(_FOR_THEN.search(words)))
     if last is None or not (waits or (_DOING_IT.search(words) and _FUTURE.search(words))):
         return []
@@ -115,6 +120,8 @@ _WILL_DO_IT = re.compile(
 
 _DO_IT = re.compile(r"^(please |just |so |kindly )*(do|sort|get|finish|see to) (it|that|them|those|this)\b")
 """'and do that before the panel goes on', after what was said not to be done."""
+_COMES_FOR = re.compile(r"\b(coming|comes|is in|due|booked|back|here|out) (\S+ ){0,4}(for|to do|about|to see to) (that|it|them)$")
+"""'the lad's coming Thursday for that'."""
 _FOR_THEN = re.compile(
     r"^(that|it|they|those|both|them|which) ?(one |two |lot |will )?(is|are|'s|be)? ?(all )?(a job |down |due |left )*"
     rf"(for |on )?({'|'.join(DAYS)}|tomorrow|next week|the morning|next|later)\b"
@@ -206,14 +213,14 @@ def _sized_anew(said: Said, number: int) -> bool:
     return any(all(a.form in ("ing", "noun", "base") for a in said.acts_in(c)) for c in sized)
 
 
-def _forgot(said: Said, number: int, last: Event) -> list[Event]:
+def forgot(said: Said, number: int, last: Event | None) -> list[Event]:
     """'lagged the flow, forgot the return'."""
     clause = said.clauses[number]
     named = said.mentioned(clause)
     told = _text(said, clause)
     ran_out = number > 0 and bool(_RAN_OUT.match(f"{_text(said, said.clauses[number - 1])} {told}"))
-    forgot = bool(_FORGOT.match(told) or _RAN_OUT.match(told) or ran_out)
-    if not named or not last.piped or not forgot or named[-1].end != clause.end:
+    left_out = bool(_FORGOT.match(told) or _RAN_OUT.match(told) or ran_out)
+    if last is None or not named or not last.piped or not left_out or named[-1].end != clause.end:
         return []
     return [replace(_again(said, last, number, Status.NOT_DONE, "forgot"), keys=named[-1].keys)]
 
@@ -487,6 +494,6 @@ _LEADS_ON = words("places") | words("way-words")
 
 
 _WAYS = (
-    _same_again, _forgot, _with_it, _another_on, order_too, _next_size, _next_stretch, _next_way,
+    _same_again, forgot, _with_it, _another_on, order_too, _next_size, _next_stretch, _next_way,
     _wants_doing, _but_not_thing, _and_there, _not_there, _so_too,
 )  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.answers import answer_follows, keep_in_mind
-from notes.reading.ellipsis import doing_it, order_too, short_for
+from notes.reading.ellipsis import doing_it, forgot, order_too, short_for
 from notes.reading.elsewhere import elsewhere
 from notes.reading.event import Event
 from notes.reading.excepted import excepted, note_excepted
@@ -55,7 +55,7 @@ def read_sentence(said: Said) -> list[Event]:
     if not events:
         move_on(said)
     events += implied(said, events)
-    events = [e for e in events if not _told_again(said, e)]
+    events = [e for e in events if not _told_again(said, e) and not _filled_to(said, e, events)]
     events = verdicts(said, without_standing(said, without_capped_tails(said, events)))
     events += bare_test(said, events)
     where_it_starts(said, events)
@@ -78,6 +78,20 @@ def _told_again(said: Said, event: Event) -> bool:
     return any(e.action == "run" and e.status is Status.DONE and e.keys == event.keys for e in said.scene.recent)
 
 
+def _filled_to(said: Said, event: Event, events: list[Event]) -> bool:
+    """'The heating's filled and it's sat at one and a half bar': the pressure it was filled to, no test."""
+    if event.action != "test" or event.status is not Status.DONE:
+        return False
+    units = [q for n in said.row[said.clauses[event.clause].start : said.clauses[event.clause].end] if (q := n.qty)]
+    low = any(q.unit == "bar" and q.value < _COLD_FILL for q in units) and all(q.unit == "bar" for q in units)
+    sat = _SAT & set(said.norms(event.act.start, event.act.end))
+    filled = any(e.action == "fill" and e.status is Status.DONE and set(e.keys) & set(event.keys) for e in events)
+    return bool(low and sat and filled)
+
+
+_COLD_FILL = 2.5
+"""Bar: more than a sealed heating system is filled to when cold (common practice, no source)."""
+_SAT = frozenset("sat sitting sits at to showing reading shows reads".split())
 _GO = frozenset("go goes come comes run runs".split())
 
 
@@ -112,7 +126,8 @@ def _clause_by_clause(said: Said) -> list[Event]:
                 events += order_too(said, number, last)
                 # 'The hot's not lagged. That's Monday.'
                 before = last or said.scene.told_before
-                events += doing_it(said, number, before) if len(events) == told else []
+                short = doing_it(said, number, before) or forgot(said, number, before)
+                events += short if len(events) == told else []
         else:
             events += short_for(said, number, events)
         # 'from where the boiler's going' says a place, not what is spoken of next

@@ -27,20 +27,37 @@ def in_short(said: Said, number: int, events: Sequence[Event]) -> list[Event]:
     """What clause `number` says of the work told last, in its sentence or the last one that told any."""
     clause = said.clauses[number]
     before = [e for e in events if e.clause < number] or said.scene.recent
-    if not before or clause.question or clause.lead in WAITING:
+    doubted = _wondered(said, number)
+    if not before or clause.question or (clause.lead in WAITING and not doubted):
         return []
     last = before[-1]
+    if last.piped and last.status is Status.DONE and _not_beyond(said, clause):
+        return [_of(said, clause, number, e, e.keys, Status.NOT_DONE) for e in _together(before, last)]
     keys, text = _as_short(said, clause, last)
     if not keys and number:
         # 'the cold, same': named in a clause of its own
         keys, text = _as_short(said, said.clauses[number - 1], last)
         text = f"X {said.joined(clause.start, clause.end)}" if _ALONE.fullmatch(text) else ""
-    if not keys or set(keys) & set(last.keys):
+    if not keys or (set(keys) & set(last.keys) and not text.endswith(_ONE)):
         return []
-    status = _status(said, number, last, text)
+    text = text.removesuffix(_ONE)
+    status = Status.UNSURE if doubted and _IS_SO.fullmatch(text) else _status(said, number, last, text)
     if status is None:
         return []
     return [_of(said, clause, number, e, keys, status) for e in _together(before, last)]
+
+
+def _wondered(said: Said, number: int) -> bool:
+    """'I'm not sure if the hot is': whether a clause is what the clause before it doubts."""
+    if said.clauses[number].lead != "if" or not number:
+        return False
+    before = said.clauses[number - 1]
+    return any(c.cue.status == Status.UNSURE and c.end == before.end for c in said.cues)
+
+
+def _not_beyond(said: Said, clause: Clause) -> bool:
+    """'beyond it they are not', 'but not past the door', 'in the loft neither is': the last work, not done farther on."""
+    return bool(_BEYOND.match(said.joined(clause.start, clause.end))) and not said.mentioned(clause)
 
 
 def _status(said: Said, number: int, last: Event, text: str) -> Status | None:
@@ -83,6 +100,8 @@ def _as_short(said: Said, clause: Clause, last: Event) -> tuple[tuple[str, ...],
     others = one_of_several(said, clause.start, clause.end) if last.piped and not said.mentioned(clause) else None
     if others:
         keys, start, end = others
+    elif last.piped and len(last.keys) == 1 and not said.mentioned(clause) and (one := _the_one(said, clause)):
+        return last.keys, f"X {said.joined(one, clause.end)}{_ONE}"
     elif last.piped:
         groups = said.mentioned(clause)
         if len(groups) != 1:
@@ -98,5 +117,15 @@ def _as_short(said: Said, clause: Clause, last: Event) -> tuple[tuple[str, ...],
     return keys, " ".join([*said.norms(clause.start, start), "X", *said.norms(end, clause.end)])
 
 
+def _the_one(said: Said, clause: Clause) -> int:
+    """The node after 'the basin one', where the last work was on such a pipe of another thing; else 0."""
+    stop = min(clause.start + 4, clause.end)
+    ones = [i for i in range(clause.start + 1, stop) if said.norm(i) in ("one", "ones")]
+    return ones[0] + 1 if ones and said.row[ones[0] - 1].kind == "item" else 0
+
+
+_ONE = " (one)"
+_IS_SO = re.compile("(if )?X (is|are|'s|was|were|has|have)( been)?( not)?( done)?( or not)?")
+_BEYOND = pattern("not-beyond", _WHOLE, r"\Z")
 _ALONE = re.compile("(as for |and |then )*X")
 _WITH = frozenset(("with", "for", "to", "on", "as"))

@@ -256,6 +256,9 @@ def one_of_several(said: Said, start: int, end: int) -> tuple[tuple[str, ...], i
             continue
         if word in _OTHERS and (left := other_pipes(said)):
             return left, i, after
+        if word in _PLACES and said.norm(i + 1) in SMALL and len(many) > (number := SMALL[said.norm(i + 1)]) > 1:
+            # 'the first two are clipped'
+            return (many[:number] if word == "first" else many[-number:]), i, after
         pointed = said.norm(i - 1) == "the" or said.norms(i + 1, i + 2) in (["one"], ["'s"], ["is"], ["has"])
         alone = after == i + 1 or said.norms(i + 1, after) == ["one"]
         if word in _PLACES and len(many) > 1 and pointed and alone and many[_PLACES[word]]:
