@@ -120,7 +120,9 @@ _WILL_DO_IT = re.compile(
 
 _DO_IT = re.compile(r"^(please |just |so |kindly )*(do|sort|get|finish|see to) (it|that|them|those|this)\b")
 """'and do that before the panel goes on', after what was said not to be done."""
-_COMES_FOR = re.compile(r"\b(coming|comes|is in|due|booked|back|here|out) (\S+ ){0,4}(for|to do|about|to see to) (that|it|them)$")
+_COMES_FOR = re.compile(
+    r"\b(coming|comes|is in|due|booked|back|here|out) (\S+ ){0,4}(for|to do|about|to see to) (that|it|them)$"
+)
 """'the lad's coming Thursday for that'."""
 _FOR_THEN = re.compile(
     r"^(that|it|they|those|both|them|which) ?(one |two |lot |will )?(is|are|'s|be)? ?(all )?(a job |down |due |left )*"

@@ -15,7 +15,9 @@ from notes.reading.said import Said
 
 _COVERERS = macro_words("COVERERS")
 _TOLD_OF_THEM = frozenset("test insulate clip photograph cap join fill flush drain isolate cover sleeve seal".split())
-_POINTS = re.compile(r"\b((under|behind|beneath|below|inside|above|in) (it|that|there|them)|(up|down|back|all) there|underneath)\b")
+_POINTS = re.compile(
+    r"\b((under|behind|beneath|below|inside|above|in) (it|that|there|them)|(up|down|back|all) there|underneath)\b"
+)
 
 _IN_A_LIST = frozenset(
     ", . ; ! and the that 's is my works lot all of it them both everything two three four".split(" ")

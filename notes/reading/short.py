@@ -56,7 +56,7 @@ def _wondered(said: Said, number: int) -> bool:
 
 
 def _not_beyond(said: Said, clause: Clause) -> bool:
-    """'beyond it they are not', 'but not past the door', 'in the loft neither is': the last work, not done farther on."""
+    """'beyond it they are not', 'but not past the door', 'in the loft neither is': not done there."""
     return bool(_BEYOND.match(said.joined(clause.start, clause.end))) and not said.mentioned(clause)
 
 
