@@ -50,6 +50,8 @@ def test_numbers_as_spoken(text: str, wanted: tuple[float, str | None]) -> None:
 def test_plural_sizes_are_marked() -> None:
     assert [(q.value, q.plural) for q in quantities(["six", "fifteens"])] == [(6, False), (15, True)]
     assert [(q.value, q.plural) for q in quantities(["two", "twenty", "-", "twos"])][-1] == (22, True)
+    assert [(q.value, q.end, q.plural) for q in quantities(["of", "15", "s"])] == [(15, 3, True)]
+    assert [(q.value, q.plural) for q in quantities(["bag", "of", "22"])] == [(22, True)]
 
 
 def test_a_clock_is_no_size() -> None:

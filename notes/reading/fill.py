@@ -12,14 +12,23 @@ from notes.reading.placing import places
 from notes.reading.said import Said
 from notes.reading.sizing import material, size
 from notes.reading.whose import size_owners, window
+from notes.reading.wordlists import words
 
 _SIZELESS = frozenset(("ask", "decide", "photograph"))
+_WITHOUT = {thing.replace("_", " ") for thing in words("things-without-size")}
 
 
 def _that_size(said: Said, event: Event) -> bool:
     """'that twenty-five's not tested': of a test not done only a size that names the pipe counts."""
     after = said.row[event.act.end : event.act.end + 2]
     return len(after) == 2 and after[0].norm in ("that", "the") and after[1].tag in ("Q-num", "Q-mm")
+
+
+def _sized(said: Said, event: Event) -> bool:
+    """Whether a size can be told of what was done."""
+    if event.action in _SIZELESS or _WITHOUT.issuperset(event.keys):
+        return False
+    return event.action != "test" or event.status is Status.DONE or _that_size(said, event)
 
 
 def fill(said: Said, events: Sequence[Event]) -> None:
@@ -29,9 +38,7 @@ def fill(said: Said, events: Sequence[Event]) -> None:
         start, end = window(said, event, events)
         if event.action in ("drill", "notch"):
             joist(said, event, start, end)
-        elif event.action not in _SIZELESS and not (
-            event.action == "test" and event.status is not Status.DONE and not _that_size(said, event)
-        ):
+        elif _sized(said, event):
             size(said, event, events, owners)
         measures(said, event, start, end)
         material(said, event, events, start, end)

@@ -102,7 +102,8 @@ def _whole(words: Sequence[str], i: int) -> tuple[float, int, bool] | None:
     if _DIGITS.fullmatch(word):
         if _at(words, i + 1) == "hundred":
             return float(word) * 100, i + 2, False
-        return float(word.replace(",", ".")), i + 1, False
+        many = _at(words, i + 1) == "s"  # the tokens of '15s'
+        return float(word.replace(",", ".")), i + 1 + many, many or _packed(words, i)
     if m := re.fullmatch(r"(\d+)s", word):
         return float(m[1]), i + 1, True
     if word == "hundred":
@@ -128,7 +129,12 @@ def _whole(words: Sequence[str], i: int) -> tuple[float, int, bool] | None:
     # 'two two mil': spoken digit by digit
     if second and second[0] <= 9 and value <= 2 and _at(words, second[1]) in MEASURES:
         return value * 10 + second[0], second[1], False
-    return value, j, plural
+    return value, j, plural or _packed(words, i)
+
+
+def _packed(words: Sequence[str], i: int) -> bool:
+    """'a bag of fifteen': that many mm is what each of them is."""
+    return i > 1 and words[i - 1] == "of" and words[i - 2] in ("bag", "bags", "box", "boxes")
 
 
 def _number(words: Sequence[str], i: int) -> tuple[float, int, bool] | None:
