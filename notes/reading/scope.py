@@ -169,6 +169,8 @@ def decide(act: Act, governing: Sequence[Found], opening: bool, nobody: bool = F
         return Status.TO_DO, by["to do"]
     if "future" in by:
         return Status.TO_DO, by["future"]
+    if "done" in by:
+        return Status.DONE, by["done"]
     return _plain(act, opening)
 
 
