@@ -28,6 +28,8 @@ _NORMS = {
     "’ve": "have", "’s": "'s", "’re": "are", "’ll": "will", "’m": "am", "’d": "'d", "sha": "shall", "ai": "is",
     "they'm": "they are", "we'm": "we are", "you'm": "you are", "gon": "going", "na": "to", "got": "got", "ta": "to",
 }  # fmt: skip
+_SHORT = {"nt": "not", "s": "'s", "re": "are", "ve": "have", "ll": "will", "m": "am", "d": "'d", "na": "to"}
+"""What the tokenizer parts from a word written without its apostrophe: 'isnt', 'thats', 'theyre'; and from 'gonna'."""
 JUST_DONE = "after_doing"
 """What 'after' is in 'I'm after running it'."""
 _MARKS = frozenset('.?!;:,-–—()"“”…')
@@ -122,9 +124,9 @@ def tokens(text: str) -> list[Token]:
             cut = raw.index("'") + 1
             out.append(Token("the", start, start + cut))
             raw, start = raw[cut:], start + cut
-        # the tokenizer parts 'gonna', and 'na' alone is a northern 'not'
-        glued = raw == "na" and bool(out) and out[-1].end == start
-        norm = ("to" if glued else table.get(raw) or _NORMS.get(raw) or raw).split()
+        # 'na' alone is a northern 'not', and '3m' three metres
+        glued = raw in _SHORT and bool(out) and out[-1].end == start and text[start - 1].isalpha()
+        norm = (_SHORT[raw] if glued else table.get(raw) or _NORMS.get(raw) or raw).split()
         pieces = re.findall(r"\d+(?:[.,/]\d+)*|[^\d\s]+", norm[0]) if len(norm) == 1 and raw[0].isdigit() else norm
         out += [Token(piece, start, end) for piece in pieces]
     return _even_out(_rejoin(out, text))
@@ -151,11 +153,13 @@ _SCOTS_VERBS = {"gang": "go", "ken": "know"}
 _HAVES = frozenset(("not", "have", "has", "had", "'s", "'ve"))
 _BEFORE_VERB = frozenset(("to", "i", "you", "we", "they", "us", "will", "can", "must", "not"))
 _COUNTS = frozenset(("two", "three", "four", "pipes", "ones"))
+_NOT_OWNED = word_list("not-owned")
+_OPENED = frozenset(("", ".", ",", "and", "but", "so", "then"))
 _HOUR_AFTER = frozenset(("an", "one", "half", "a", "quarter"))
 
 
 def _even_out(toks: list[Token]) -> list[Token]:
-    """'ay' is a Black Country 'have not' or 'is not', but for the greeting; 'I'm after running' has run, in Ireland."""
+    """Words that are other words beside others: a Black Country 'ay', an Irish 'after running', 'its not in'."""
     out: list[Token] = []
     for n, t in enumerate(toks):
         before, after = (toks[n - 1].norm if n else ""), (toks[n + 1].norm if n + 1 < len(toks) else "")
@@ -172,6 +176,14 @@ def _even_out(toks: list[Token]) -> list[Token]:
         elif norm == "they" and after in _COUNTS:
             # 'over they two' in the West Country
             norm = "those"
+        elif norm == "its" and after in _NOT_OWNED:
+            # 'its not in yet', 'its been capped', typed in a hurry
+            out.append(Token("it", t.start, t.end))
+            norm = "'s"
+        elif norm in ("ill", "were") and before in _OPENED and (norm == "ill" or after.endswith("ing")):
+            # 'ill cap it tomorrow', 'were running the hot', typed in a hurry; but he is ill, and they were in
+            out.append(Token("i" if norm == "ill" else "we", t.start, t.end))
+            norm = "will" if norm == "ill" else "are"
         elif norm == "put" and t.end - t.start == 3 and before in ("the", "a", "this", "that"):
             # 'pit' is a northern 'put', but a pit has an article
             norm = "pit"
