@@ -15,6 +15,9 @@ from notes.reading.things import DETERMINERS, STRUCTURE, in_phrase
 from notes.reading.which_pipes import one_of_several
 from notes.reading.wordlists import pattern
 
+_ONE = pattern("short-one")
+_HAS_ONE = frozenset(("sleeve", "seal", "cap", "fit"))
+"""Work told by the thing that it takes: a sleeve, a collar, a cap, a valve."""
 _WHOLE = "(?:(?:and|but|plus|then|so|well|mind|though) )*"
 _SAME, _NOT, _TO_DO, _DONE = (
     pattern(f"short-{name}", _WHOLE, r"(?:\Z)") for name in ("same", "not", "to-do", "done")
@@ -33,6 +36,10 @@ def in_short(said: Said, number: int, events: Sequence[Event]) -> list[Event]:
     last = before[-1]
     if last.piped and last.status is Status.DONE and _not_beyond(said, clause):
         return [_of(said, clause, number, e, e.keys, Status.NOT_DONE) for e in _together(before, last)]
+    missing = last.status is Status.NOT_DONE and last.action in _HAS_ONE
+    if missing and _ONE.fullmatch(said.joined(clause.start, clause.end)):
+        # 'no sleeve on the gas, I'll put one on'
+        return [_of(said, clause, number, last, last.keys, Status.TO_DO)]
     keys, text = _as_short(said, clause, last)
     if not keys and number:
         # 'the cold, same': named in a clause of its own

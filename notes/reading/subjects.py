@@ -394,6 +394,7 @@ def _holes_told_before(said: Said, act: Act, clause: Clause) -> str:
     return inside[0] if inside else "wall"
 
 
+_FOAM = ("insulation",)
 _THEIRS = frozenset(("they", "that", "it", "them", "those"))
 
 
@@ -430,8 +431,8 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     if act.action == "move" and thing and _pronoun_next(said, act):
         # 'I had to move it forty mil to clear the soil'
         return (thing,), None
-    if act.action == "seal" and item is not None and said.norm(item - 1) == "with":
-        # 'it's been sealed with foam'
+    if act.action == "seal" and item is not None and (said.norm(item - 1) == "with" or said.row[item].keys == _FOAM):
+        # 'it's been sealed with foam', 'foam both sides'
         item = None
     if (
         act.action == "move"
