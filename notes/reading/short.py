@@ -15,7 +15,7 @@ from notes.reading.things import DETERMINERS, STRUCTURE, in_phrase
 from notes.reading.which_pipes import one_of_several
 from notes.reading.wordlists import pattern
 
-_ONE = pattern("short-one")
+_NEEDS_ONE = pattern("short-one")
 _HAS_ONE = frozenset(("sleeve", "seal", "cap", "fit"))
 """Work told by the thing that it takes: a sleeve, a collar, a cap, a valve."""
 _WHOLE = "(?:(?:and|but|plus|then|so|well|mind|though) )*"
@@ -37,7 +37,7 @@ def in_short(said: Said, number: int, events: Sequence[Event]) -> list[Event]:
     if last.piped and last.status is Status.DONE and _not_beyond(said, clause):
         return [_of(said, clause, number, e, e.keys, Status.NOT_DONE) for e in _together(before, last)]
     missing = last.status is Status.NOT_DONE and last.action in _HAS_ONE
-    if missing and _ONE.fullmatch(said.joined(clause.start, clause.end)):
+    if missing and _NEEDS_ONE.fullmatch(said.joined(clause.start, clause.end)):
         # 'no sleeve on the gas, I'll put one on'
         return [_of(said, clause, number, last, last.keys, Status.TO_DO)]
     keys, text = _as_short(said, clause, last)
