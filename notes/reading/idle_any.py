@@ -21,7 +21,12 @@ def near_doubt(said: Said, clause: Clause) -> bool:
         start += 1
     # 'whether he lagged it I couldn't tell you'
     doubts = [c for c in said.cues if c.cue.status == "unsure"]
-    return any(0 <= start - c.end <= 2 or c.start <= start < c.end or start < c.end == clause.end for c in doubts)
+    return any(
+        0 <= start - c.end <= 2
+        or c.start <= start < c.end
+        or (start < c.end and said.joined(c.end, clause.end) in ("", "to", "to it", "to that"))
+        for c in doubts
+    )
 
 
 def _verb_as_subject(look: Look) -> bool:
@@ -57,14 +62,17 @@ def _told_by_its_past(look: Look) -> bool:
 
 
 _ONES = frozenset(("pipes", "tails", "pipe", "ones", "one", "lot", "ends"))
-_WHEN = frozenset("yesterday earlier today before in on up last week monday tuesday wednesday thursday friday".split())
+_WHEN = frozenset(
+    "yesterday earlier today before in on up last week this morning afternoon monday tuesday wednesday thursday friday".split()
+)
 
 
 def _pointed(look: Look, i: int) -> bool:
     """'that valve I fitted yesterday weeps', 'the pipes I put in for it want ...': which, where more is told of it."""
-    opens = look.said.norm(i - 2) in ("that", "the", "them", "those") and i - 2 >= look.clause.start
-    after = look.said.norms(look.act.end, look.clause.end)
-    return opens and any(n.endswith("s") or n in ("want", "need", "have") for n in after)
+    first = next((g.start for g in look.said.groups if g.start < i <= g.end), i - 1)
+    opens = look.said.norm(first - 1) in ("that", "the", "them", "those") and first - 1 >= look.clause.start
+    after = [n for n in look.said.norms(look.act.end, look.clause.end) if n not in _WHEN]
+    return opens and any(n.endswith("s") or n in ("want", "need", "have", "can", "could", "will") for n in after)
 
 
 def _whether(look: Look) -> bool:

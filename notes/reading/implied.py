@@ -24,6 +24,7 @@ _WAY_WORDS = words("way-words")
 _UNFIT = pattern("unfit")
 _BEYOND = pattern("beyond")
 _PLANNED = pattern("planned-bare")
+_FAULT = pattern("fault")
 _ONCE_PLANNED = pattern("once-planned")
 _SAID = pattern("said-before")
 _WILL_BE = pattern("will-be", "^(, )?((to|for|off) (it|them|him|her|that) )?(that |it |they |this )?(all |both )?")
@@ -125,6 +126,9 @@ def _run(said: Said, group: Group, alone: bool) -> Event | None:
         return None
     if "used to" in said.joined(group.end, clause.end) or so_as_to(said, clause, group.start):
         return None
+    if _FAULT.search(said.joined(group.end, clause.end)) and not _sized(said, group.end, clause.end):
+        # 'the hot to the bath's weeping at the elbow'
+        return None
     act = Act("run", "done", "pipe", group.start, group.end)
     status, cue = scope.decide(act, said.governing(act, clause), False)
     if planned and status is Status.DONE:
@@ -146,7 +150,11 @@ def _any_such(said: Said, group: Group, stop: int) -> bool:
     """'a soil pipe has to breathe': of any such pipe, where no size or material is told."""
     if group.start == said.start or said.norm(group.start - 1) not in ("a", "an", "any", "every"):
         return False
-    return not any(said.row[i].kind == "material" or is_size(said.row, i) for i in range(said.start, stop))
+    return not _sized(said, said.start, stop)
+
+
+def _sized(said: Said, start: int, end: int) -> bool:
+    return any(said.row[i].kind == "material" or is_size(said.row, i) for i in range(start, end))
 
 
 def _size_next(said: Said, group: Group) -> bool:
