@@ -65,7 +65,8 @@ def _comes_in(look: Look) -> bool:
 
 
 _GOES_ON = """
-    and to now but so too as also already then here there yet from through under along over round upstairs downstairs everywhere except
+    and to now but so too as also already then here there yet from through under along over round upstairs
+    downstairs everywhere except
     """.split()
 
 

@@ -63,7 +63,8 @@ def _told_by_its_past(look: Look) -> bool:
 
 _ONES = frozenset(("pipes", "tails", "pipe", "ones", "one", "lot", "ends"))
 _WHEN = frozenset(
-    "yesterday earlier today before in on up last week this morning afternoon monday tuesday wednesday thursday friday".split()
+    "yesterday earlier today before in on up last week this morning afternoon "
+    "monday tuesday wednesday thursday friday".split()
 )
 
 
