@@ -59,4 +59,25 @@ def excepted(said: Said, events: list[Event]) -> list[Event]:
         at, span = replace(act, start=group.start, end=group.end), (said.clauses[number].start, group.end)
         rest = Event(at, number, _OTHERWISE[status], "excepted", group.keys, None, said.here(), span=span)
         out = [e for e in out if e.keys and not (e.clause == number and e.keys == group.keys)] + [rest]
-    return out
+    return out + _part_left_out(said, out)
+
+
+def _part_left_out(said: Said, events: list[Event]) -> list[Event]:
+    """'lagged bar the last metre', 'clipped except behind the bath': a stretch that is still to do."""
+    told = [e for e in events if e.action in _BY_THE_METRE and e.status is Status.DONE and e.piped]
+    if len(told) != 1:
+        return []
+    start = told[0].act.end
+    stop = min(
+        [g.start for g in said.groups if g.start >= start] + [e.start for e in events if e.start > start] + [said.end]
+    )
+    if not (found := _PART.search(said.joined(start, stop))):
+        return []
+    at = start + found.string[: found.start()].count(" ")
+    act, number = replace(told[0].act, start=at, end=at + 1), said.clause_of(at)
+    span = (at, said.clauses[said.clause_of(stop - 1)].end)
+    return [Event(act, number, Status.NOT_DONE, "excepted", told[0].keys, None, told[0].rooms, span=span)]
+
+
+_BY_THE_METRE = frozenset(("insulate", "clip"))
+_PART = pattern("except-part")
