@@ -201,7 +201,7 @@ def _out_to(look: Look) -> bool:
 def _cap_off_to_join(look: Look) -> bool:
     """'cut the caps off the hot and joined on there': the joint is what is told."""
     words, said = set(look.words.split()), look.said
-    on = ("join", "connect", "tee")
+    on = ("join", "connect", "tee", "run")
     return (
         "off" in words and bool(words & _STOPPED) and any(a.action in on and a.start > look.act.end for a in said.acts)
     )

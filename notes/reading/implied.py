@@ -16,7 +16,7 @@ from notes.reading.nominal import is_size
 from notes.reading.places import bits
 from notes.reading.said import Said
 from notes.reading.scene import Group
-from notes.reading.things import STRUCTURE, in_phrase
+from notes.reading.things import DETERMINERS, STRUCTURE, in_phrase
 from notes.reading.which_pipes import pipes_for
 from notes.reading.wordlists import pattern, words
 
@@ -38,7 +38,7 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
         anew = _way_first(said, group, events) or _must_go(said, group, events) or _planned_anew(said, group, events)
         if set(group.keys) & told and not anew:
             continue
-        if _holes_for(said, group, events) or _old_and_gone(said, group, events):
+        if any(rule(said, group, events) for rule in (_holes_for, _old_and_gone, _fitted_on)):
             continue
         if (run := _run(said, group, not events)) is not None:
             told |= set(group.keys)
@@ -99,6 +99,16 @@ def _holes_for(said: Said, group: Group, events: Sequence[Event]) -> bool:
     """'drilled four joists for the cold, twenty mil holes': the size is that of the holes."""
     ahead = said.norms(max(said.start, group.start - 3), group.start)
     return "for" in ahead and any(e.action in ("drill", "notch") and e.start < group.start for e in events)
+
+
+def _fitted_on(said: Said, group: Group, events: Sequence[Event]) -> bool:
+    """'put the isolator in on the cold to the toilet': which pipe, no run."""
+    number, ahead = said.clause_of(group.start), said.norms(max(said.start, group.start - 2), group.start)
+    led = bool(ahead) and (ahead[-1] in _ON or (ahead[-1] in DETERMINERS and ahead[0] in _ON))
+    return led and any(e.action in ("fit", "remove") and e.clause == number and e.start < group.start for e in events)
+
+
+_ON = frozenset(("on", "onto", "into", "in"))
 
 
 def _put_right(said: Said) -> list[Event]:

@@ -46,8 +46,14 @@ def _takes_down_to(said: Said, act: Act, clause: Clause, words: Words, status: S
 def _takes_out_to(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'taken the waste out through the wall'."""
     taken = bool({"taking", "taken", "take", "took"} & set(words)) and words[-1] in ("out", "off")
+    # but 'took the bath out through the window', 'took the basin off to get at the waste'
+    taken = taken and not (_named(said, act) and not any(act.start <= g.start < act.end for g in said.groups))
     goes = bool({"go", "goes", "come", "comes"} & set(words)) and words[-1] == "out" and bool(said.groups)
     return (taken or goes) and _next_is(said, act, "to", "through", "into")
+
+
+def _named(said: Said, act: Act) -> bool:
+    return any(said.row[i].kind == "item" for i in range(act.start, act.end))
 
 
 def _comes_out_at(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:

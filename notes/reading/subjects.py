@@ -295,6 +295,18 @@ def _so_many_for(said: Said, item: int) -> bool:
     return many and leads[-1].norm in ("for", "on", "to")
 
 
+def _in_the_way(said: Said, act: Act) -> bool:
+    """'The van's over the stop tap, I've asked her to move it', 'his wardrobe's against the rad': no thing of ours."""
+    return bool(_STANDS_BY.search(said.joined(said.start, act.start)))
+
+
+_STANDS_BY = re.compile(
+    r"\b(car|van|lorry|truck|trailer|skip|digger|ladder|tower|wardrobe|dresser|bed|sofa|cooker|fridge|freezer|piano|desk"
+    r"|table|cupboard|bench|shed|pallet|bin|bins|pile|heap) (is|'s|was) (still |parked |stood |sat |left |right )*"
+    r"(over|against|across|on|in|by|beside|blocking)\b"
+)
+
+
 def _pronoun_next(said: Said, act: Act) -> bool:
     """'fitted it', 'moved the other one': what the work is done to stands right after it."""
     ahead = said.norms(act.end, min(act.end + 3, said.end))
@@ -428,6 +440,8 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     if act.action == "move" and thing and item is not None and item > act.end and in_phrase(said, item):
         # 'they want it moved to the back wall'
         return (thing,), None
+    if act.action == "move" and _pronoun_next(said, act) and _in_the_way(said, act):
+        return NOBODY
     if act.action == "move" and thing and _pronoun_next(said, act):
         # 'I had to move it forty mil to clear the soil'
         return (thing,), None
