@@ -256,7 +256,8 @@ def one_of_several(said: Said, start: int, end: int) -> tuple[tuple[str, ...], i
             continue
         if word in _OTHERS and (left := other_pipes(said)):
             return left, i, after
-        if word in _PLACES and said.norm(i + 1) in SMALL and len(many) > (number := SMALL[said.norm(i + 1)]) > 1:
+        number = SMALL.get(said.norm(i + 1), 0) if i + 1 < said.end else 0
+        if word in ("first", "last") and len(many) > number > 1:
             # 'the first two are clipped'
             return (many[:number] if word == "first" else many[-number:]), i, after
         pointed = said.norm(i - 1) == "the" or said.norms(i + 1, i + 2) in (["one"], ["'s"], ["is"], ["has"])
