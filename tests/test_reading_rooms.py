@@ -355,3 +355,12 @@ def test_a_room_said_last_put_right_or_passed_through(text: str, rooms: list[str
 )
 def test_a_flat_by_its_number(text: str, rooms: list[str | None]) -> None:
     assert [f.room for f in heard(text, *FLATS).facts] == rooms
+
+
+def test_everything_opens_a_later_memo_with_what_was_spoken_of_in_that_room() -> None:
+    first = heard("In the kitchen, ran the hot and cold. In the loft, ran the waste.", *HOUSE).after
+    later = heard("Everything in the kitchen's lagged now.", *HOUSE, before=first)
+    assert [(f.subject, f.action, f.room) for f in later.facts] == [
+        ("hot", "insulate", "Kitchen"),
+        ("cold", "insulate", "Kitchen"),
+    ]

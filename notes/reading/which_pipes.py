@@ -160,6 +160,10 @@ def _the_lot(said: Said, act: Act, clause: Clause) -> Subject | None:
     norms = said.norms(clause.start, clause.end)
     if not _EVERYTHING.search(" ".join(norms)):
         return None
+    known = said.scene.known.get(said.scene.room or "", ())
+    if not said.scene.here and len(known) > 1 and not said.groups:
+        # 'Everything in the laundry's lagged now', first of all in a later memo
+        return known, None
     if len(said.scene.here) <= len(said.scene.group):
         # all that is known here was just spoken of
         return (said.scene.group, None) if len(said.scene.group) > 2 and not said.mentioned(clause) else None

@@ -119,8 +119,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         # 'told him the gas isn't tested': what was told is denied, not the telling
         governing = [c for c in governing if c.start < act.start or c.cue.status != "not done"]
     before = said.norms(max(said.start, act.start - 2), act.start)
-    if act.form == "base" and (before == ["had", "to"] or (before[-1:] == ["did"] and len(before) > 1)):
-        # 'I had to knock the cold off', 'I did cap it'
+    if act.form == "base" and (before == ["had", "to"] or (before[-1:] == ["did"] and not clause.question)):
+        # 'I had to knock the cold off', 'I did cap it', 'Did lag it before it went in'
         act, governing = replace(act, form="done"), [c for c in governing if c.cue.status != "to do"]
     ahead = [n for n in said.row[clause.start : act.start] if n.kind != "mark"]
     opening = all(n.norm in _OPENING for n in ahead)
