@@ -13,8 +13,10 @@ from itertools import pairwise
 
 from notes.lexicon import Lexicon, data_rows
 from notes.model import Memo, Word
+from notes.reading.actions import verb_forms
 from notes.reading.mentions import Node, nodes
 from notes.reading.patterns import options, tags_of
+from notes.reading.wordlists import words
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +83,6 @@ def _by_table(row: Sequence[Node], i: int) -> tuple[int, int, str] | None:
     return None
 
 
-_STATES = frozenset(
-    "in on up out off not had been hung come came gone still run here there open capped connected tested taken just "
-    "both lagged going is were being down all bunged fitted".split())  # fmt: skip
 _COUNTERS = frozenset("two three four five six both all some any these those the_two few more".split())
 
 
@@ -105,7 +104,8 @@ def _apostrophe(row: Sequence[Node], i: int, single: frozenset[str]) -> str | No
         or (before is not None and (before.norm in _COUNTERS or before.qty is not None))
     ):
         return None
-    if after.norm in _STATES or after.tag in ("Q-num", "Q-mm", "Q-inch"):
+    done = after.norm in words("after-a-lost-apostrophe") or "done" in verb_forms().get(after.norm, ())
+    if done or after.tag in ("Q-num", "Q-mm", "Q-inch"):
         return "'s"
     return None
 
