@@ -18,6 +18,7 @@ def same_thing(a: Fact, b: Fact) -> bool:
     return a.subject not in _VAGUE or not apart(_things(a.subject, a.quote), _things(b.subject, b.quote))
 
 
+@lru_cache(maxsize=4096)
 def named_in(subject: str, quote: str) -> tuple[str, ...]:
     """The names that a quote gives things of this subject, each as of one: 'elbow', 'union' of 'elbows and a union'."""
     found = (re.sub(r"[\s-]+", " ", name) for name in _names(subject).findall(quote.lower()))
@@ -32,9 +33,11 @@ def _of_one(subject: str, name: str) -> str:
 
 def only_some(opened: Fact, fact: Fact) -> bool:
     """Whether `fact` names some of the things that `opened` asked for in one breath, and not all: 'the elbows came'."""
+    if opened.subject not in _VAGUE:
+        return False
     named = set(named_in(fact.subject, fact.quote)) - {fact.subject}
     wanted = set(named_in(opened.subject, opened.quote))
-    return opened.subject in _VAGUE and bool(named) and len(wanted) > 1 and not wanted <= named
+    return bool(named) and len(wanted) > 1 and not wanted <= named
 
 
 def share_a_word(a: str, b: str) -> bool:

@@ -14,7 +14,7 @@ from notes.reading.sizing import material, size
 from notes.reading.whose import size_owners, window
 from notes.reading.wordlists import words
 
-_SIZELESS = frozenset(("ask", "decide", "photograph"))
+_SIZELESS = frozenset(("ask", "decide", "photograph", "fill", "flush", "drain", "commission"))
 _WITHOUT = {thing.replace("_", " ") for thing in words("things-without-size")}
 
 

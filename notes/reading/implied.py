@@ -124,6 +124,10 @@ def _put_right(said: Said) -> list[Event]:
     return [Event(act, said.clause_of(given[0]), status, "put right", keys, None, said.here(), span=span)]
 
 
+_NOT_NEW = re.compile(r"\bused to\b|\b(?:staying|stopping|stays)\b(?! open| off)")
+"""A pipe that was there before: 'the soil stack's staying, four inch cast'."""
+
+
 def _run(said: Said, group: Group, alone: bool) -> Event | None:
     number = said.clause_of(group.start)
     clause = said.clauses[number]
@@ -134,7 +138,7 @@ def _run(said: Said, group: Group, alone: bool) -> Event | None:
     only = group.end < said.end and said.norm(group.end) == "only"
     if not _tells(said, group, stop) and (not said.off() or only) and not planned:
         return None
-    if "used to" in said.joined(group.end, clause.end) or so_as_to(said, clause, group.start):
+    if _NOT_NEW.search(said.joined(group.end, clause.end)) or so_as_to(said, clause, group.start):
         return None
     if _FAULT.search(said.joined(group.end, clause.end)) and not _sized(said, group.end, clause.end):
         # 'the hot to the bath's weeping at the elbow'
