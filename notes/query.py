@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 
 from notes.lexicon import Lexicon
 
@@ -89,11 +90,17 @@ def of_what(asked: Iterable[Ways], subject: str, room: str | None) -> int:
     return sum(max((_names(phrase, subject, room or "") for phrase in phrases), default=0) for phrases in asked)
 
 
+@lru_cache(maxsize=65536)  # of a thousand hits most are of the same few subjects and rooms
 def _names(phrase: str, subject: str, room: str) -> int:
-    said, thing, place = (" ".join(_TOKEN.findall(text.lower())) for text in (phrase, subject, room))
+    said, thing, place = map(_bare, (phrase, subject, room))
     if not said:
         return 0
     return 2 if said == place else int(any(f" {said} " in f" {name} " for name in (thing, place)))
+
+
+@lru_cache(maxsize=65536)
+def _bare(text: str) -> str:
+    return " ".join(_TOKEN.findall(text.lower()))
 
 
 def joined(groups: Iterable[str], *, any_of: bool) -> str:
