@@ -126,18 +126,19 @@ def _alike(found: Sequence[Run]) -> dict[str, tuple[str, ...]]:
         groups[run.room, run.subject].append(run)
     pairs: dict[str, tuple[str, ...]] = {}
     for group in groups.values():
+        told = [bool(fixtures(run)) for run in group]
         for spot, run in enumerate(group):
-            near = [*group[max(0, spot - _NEAR) : spot], *group[spot + 1 : spot + 1 + _NEAR]]
-            pairs[run.key] = tuple(other.key for other in near if _maybe_same(run, other))
+            near = [n for n in range(max(0, spot - _NEAR), min(spot + 1 + _NEAR, len(group))) if n != spot]
+            vague = [group[n] for n in near if not (told[spot] and told[n])]
+            pairs[run.key] = tuple(other.key for other in vague if _maybe_same(run, other))
     return pairs
 
 
 def _maybe_same(a: Run, b: Run) -> bool:
     if a.parent == b.key or b.parent == a.key or "dropped" in (*a.state, *b.state):
         return False
-    vague = not fixtures(a) or not fixtures(b)
     sized = None in (a.size_mm, b.size_mm) or a.size_mm == b.size_mm
-    return vague and sized and None in (a.to, b.to) and (a.material is None or b.material in (None, a.material))
+    return sized and None in (a.to, b.to) and (a.material is None or b.material in (None, a.material))
 
 
 def fixtures(run: Run) -> frozenset[str]:

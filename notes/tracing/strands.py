@@ -50,13 +50,18 @@ def _same_pipe(strand: Strand, fact: Fact) -> bool:
 
 def _all(strands: list[Strand], fact: Fact) -> list[Strand]:
     """What is said of all: every strand that it fits, those dropped or taken out aside."""
-    fitting = [s for s in strands if fits(s, fact)] or [s for s in strands if s.at & ends(fact)]
+    fitting = [s for s in strands if fits(s, fact)] or _at_its_end(strands, fact)
     return [s for s in fitting if s.state.isdisjoint(("dropped", "removed"))] or fitting[-1:]
+
+
+def _at_its_end(strands: list[Strand], fact: Fact) -> list[Strand]:
+    here = ends(fact)
+    return [s for s in strands if s.at & here] if here else []
 
 
 def _one(strands: list[Strand], fact: Fact) -> list[Strand]:
     """What is said of an end: the strand that shares its fixture, its from or to, its memo or its place."""
-    by_fixture = [s for s in strands if s.at & ends(fact)]
+    by_fixture = _at_its_end(strands, fact)
     if waiting := _only_open(strands, by_fixture, fact):
         return waiting
     if by_fixture:
