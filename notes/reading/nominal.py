@@ -12,7 +12,7 @@ from notes.reading.mentions import Node
 from notes.reading.wordlists import words
 
 DRAINS = frozenset(("waste", "soil", "condensate", "overflow", "discharge", "rainwater"))
-_BARE = frozenset((6, 8, 10, 12, 14, 15, 16, 18, 20, 21.5, 22, 25, 26, 28, 32, 35, 36, 40, 42, 43, 50, 52, 54, 56, 60,
+PIPE_SIZES = frozenset((6, 8, 10, 12, 14, 15, 16, 18, 20, 21.5, 22, 25, 26, 28, 32, 35, 36, 40, 42, 43, 50, 52, 54, 56, 60,
                    63, 65, 67, 66.7, 75, 76, 76.1, 80, 82, 90, 100, 108, 110, 125, 133, 159, 160))  # fmt: skip
 """Nominal sizes in millimetres that are said bare, without a unit."""
 _METAL_DN = frozenset(("steel", "brass", "csst", "cast iron"))
@@ -21,6 +21,10 @@ _WASTES = DRAINS - {"discharge"}
 _NOT_SIZED, _ROOM_NUMBER = words("after-no-size"), words("before-no-size")
 _INCH_GAP, _MM_GAP, _LENGTH_GAP = words("inch-gap"), words("mm-gap"), words("length-gap")
 _COUNTED = words("counted")
+
+
+_SAYS_SIZE = frozenset(("in", "is", "'s", "are"))
+"""'the soil's 110 from the pan': a size, no distance."""
 
 
 @lru_cache(maxsize=1)
@@ -76,9 +80,9 @@ def is_size(row: Sequence[Node], i: int) -> bool:
         return after not in _INCH_GAP
     if q.unit == "mm":
         return after not in _MM_GAP
-    if before in _ROOM_NUMBER or (after == "from" and q.value >= 100):
+    if before in _ROOM_NUMBER or (after == "from" and q.value >= 100 and before not in _SAYS_SIZE):
         return False
-    return q.value in _BARE and q.value >= 10 and not (q.value < 15 and _counts(row, i))
+    return q.value in PIPE_SIZES and q.value >= 10 and not (q.value < 15 and _counts(row, i))
 
 
 def _counts(row: Sequence[Node], i: int) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from notes.reading.mentions import PIPE_KINDS, Node
+from notes.reading.nominal import PIPE_SIZES
 from notes.reading.patterns import macro_words
 from notes.reading.wordlists import words
 
@@ -126,6 +127,9 @@ def _is_distance(row: Sequence[Node], i: int) -> bool:
     q, after = row[i].qty, row[i + 1].norm if i + 1 < len(row) else ""
     if q is None or after not in ("from", "off", "above", "below", "up"):
         return False
+    if after in _FROM and q.value in PIPE_SIZES and any(n.norm in _TO for n in row[i + 2 : i + 8]):
+        # 'in 110 from the pan to the stack'
+        return False
     return q.unit in ("mm", "m", "foot", "inch") or (q.unit is None and q.value >= 100)
 
 
@@ -162,7 +166,8 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
         # 'over the sink hot and cold' is what was covered
         return False
     if row[i].kind == "word" and all(n.kind in PIPE_KINDS or n.norm == "and" for n in rest):
-        return False
+        # 'glued into the soil', but 'down to the hot'
+        return word in _TO and rest[0].keys == ("soil",)
     return not (word in ("in", "on", "at") and rest[0].kind in ("qty", "material"))
 
 
@@ -180,7 +185,7 @@ def _bit_end(row: Sequence[Node], i: int, stop: int, busy: frozenset[int]) -> in
         if not where and (j in busy or _ends_at(row, i, j)):
             break
         j += 1
-    while j > i + 2 and row[j - 1].norm in _CLOSE_NOTHING:
+    while j > i + 2 and row[j - 1].norm in (_SAID_LAST if row[i].norm == "where" else _CLOSE_NOTHING):
         j -= 1
     return j
 
@@ -209,11 +214,22 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
         return True
     if node.norm in _PLACES and row[i].norm in ("over", "on", "round") and row[j - 1].kind in PIPE_KINDS:
         return True
-    if node.kind == "qty" and row[i].norm == "within":
+    if node.kind == "qty" and (row[i].norm == "within" or _many(row, i, j)):
         return False
     if node.kind in ("qty", "material"):
         return not _named_pipe(row, i, j)
     return node.kind in PIPE_KINDS and j > i + 3
+
+
+def _many(row: Sequence[Node], i: int, j: int) -> bool:
+    """'to six radiators', 'for the two fan coils': how many things are at the end."""
+    q, after = row[j].qty, row[j + 1 : j + 2]
+    few = q is not None and q.unit is None and q.value <= _FEW
+    return few and row[i].norm in _TO | {"for"} and bool(after) and after[0].kind in ("item", "head")
+
+
+_FEW = 12
+"""More than so many is a pipe's size."""
 
 
 def _goes_on(row: Sequence[Node], j: int) -> bool:
