@@ -53,6 +53,10 @@ def _serves(said: Said, first: int, last: int) -> str | None:
     before = said.row[first - 1] if first > said.start else None
     if before is not None and before.norm == "'s" and first - 2 >= said.start:
         before = said.row[first - 2]
+    named, valve, _ = said.words(first, first + 1).rpartition(" valve")
+    if valve:
+        # 'safety valve discharge' is one name
+        return named + valve
     if before is not None and before.kind == "item" and before.keys[0] not in STRUCTURE:
         return said.text[before.start : before.end]
     if last < said.end and said.norm(last) in ("for", "to") and not _to_do_it(said, last):

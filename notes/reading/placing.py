@@ -193,10 +193,11 @@ def _serves(said: Said, event: Event, events: Sequence[Event], found: Sequence[B
     """The thing at the end of the pipe: named before it, after 'for', or the thing that 'it' is."""
     serves = event.serves or _served(said, found) or _served_it(said, event)
     slot = "from_" if set(event.keys) & DRAINS and len(event.keys) == 1 else "to"
+    if event.action == "connect" and serves and slot == "from_":
+        event.slots.setdefault(slot, serves)
+        return
     if event.action == "connect" and "to" not in event.slots:
-        if serves and slot == "from_":
-            event.slots.setdefault(slot, serves)
-        elif thing := _on_to(said, event) or serves or (event.status is Status.DONE and _last_thing(said, event)):
+        if thing := _on_to(said, event) or serves or (event.status is Status.DONE and _last_thing(said, event)):
             event.slots["to"] = thing
         return
     if serves and not event.slots.get(slot) and _ends_there(said, event, events):
