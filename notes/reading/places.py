@@ -107,8 +107,8 @@ def _opens_place(row: Sequence[Node], i: int, after: str) -> bool:
     word = row[i].norm
     if word in _WAYS and (after in _TO or after in _FROM or after in _STANDS or after == "open"):
         return False
-    if word == "in" and after in _TO:
-        # 'hot's in to the sink'
+    if word == "in" and (after in _TO or after in _FROM or (after in _PLACES and after != "through")):
+        # 'hot's in to the sink', 'in under the window', 'in from the landing'
         return False
     if word in _BODY:
         # 'ankle height', after a comma
@@ -167,7 +167,7 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
         return False
     if row[i].kind == "word" and all(n.kind in PIPE_KINDS or n.norm == "and" for n in rest):
         # 'glued into the soil', but 'down to the hot'
-        return word in _TO and rest[0].keys == ("soil",)
+        return word in _TO and rest[0].keys in (("soil",), ("rainwater",))
     return not (word in ("in", "on", "at") and rest[0].kind in ("qty", "material"))
 
 
