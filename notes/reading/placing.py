@@ -32,7 +32,7 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
     found = _usable(said, event, events, start, end)
     after = [b for b in found if b.end > event.start]
     before = [b for b in found if b.end <= event.start]
-    if place := _run_on(after) or _run_on(before):
+    if place := _run_on(said, after) or _run_on(said, before):
         event.slots["place"] = said.words(_nears(said, event, place.start), place.end)
     for kind, slot in (("from", "from_"), ("to", "to")):
         if event.action in _WAYLESS and not any(said.clause_of(b.start) == event.clause for b in found):
@@ -60,7 +60,7 @@ def _nears(said: Said, event: Event, start: int) -> int:
     return start
 
 
-_NEAR = frozenset("all just right halfway half-way well low high hard tight tucked straight".split())
+_NEAR = frozenset("all just right halfway half-way well low high hard tight tucked straight close bang".split())
 
 
 def _from_to(said: Said, event: Event, start: int, end: int) -> None:
@@ -143,14 +143,14 @@ def _object_next(said: Said, i: int) -> bool:
     return i < said.end and said.row[i].kind in PIPE_KINDS
 
 
-def _run_on(found: Sequence[Bit]) -> Bit | None:
-    """The first place, run on to one that follows at once after a comma: 'behind the basin, about knee height'."""
+def _run_on(said: Said, found: Sequence[Bit]) -> Bit | None:
+    """The first place, run on to one that follows at once: 'behind the basin, about knee height', ', just under it'."""
     told = [b for b in found if b.kind == "place"]
     if not told:
         return None
     first = told[0]
     for b in told[1:]:
-        if b.start - first.end <= 1:
+        if all(said.row[i].kind == "mark" or said.norm(i) in _NEAR | {"and"} for i in range(first.end, b.start)):
             first = Bit("place", first.start, b.end)
     return first
 
