@@ -25,6 +25,8 @@ class Event:
     per_key_count: tuple[int | None, ...] = ()
     like: Event | None = None
     """The event whose pressure and time this one repeats ('same again')."""
+    reaches: str | None = None
+    """Where the words say that it ends: 'to the far wall', not only what it serves."""
 
     @property
     def piped(self) -> bool:

@@ -22,6 +22,7 @@ _TO_NO_END = frozenset(("thanks", "due", "owing", "according"))
 """'thanks to the tiler' tells no end."""
 _STANDS = frozenset(("in", "behind", "under", "at", "by", "on", "over", "above", "below"))
 """'dropped down in the stud': the place starts at such a word, not at the way before it."""
+_SPOTS = frozenset(("middle", "back", "front", "top", "bottom", "foot", "side", "end"))
 _NO_TIMES = frozenset(
     ("week", "month", "handover", "thing", "completion", "monday", "tuesday", "wednesday", "thursday", "friday")
 )
@@ -117,6 +118,9 @@ def _opens_place(row: Sequence[Node], i: int, after: str) -> bool:
         return after in ("of", "by", "at", "in")
     if word in ("dead", "mid"):
         return after in _MIDDLES
+    if word in _SPOTS and after == "of" and i > 0 and row[i - 1].kind == "mark":
+        # 'capped, back of the pedestal'
+        return True
     if word == "about":
         return any(n.norm in _HEIGHTS for n in row[i + 1 : i + 4])
     return _is_distance(row, i) if row[i].qty is not None else word in _PLACES

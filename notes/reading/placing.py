@@ -42,7 +42,8 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
             # 'screwed to the wall', 'stapled down to the boards'
             event.slots.setdefault("place", said.words(told[0].start, told[0].end))
         elif told:
-            event.slots[slot] = said.words(told[0].start + 1, told[0].end)
+            event.slots[slot] = told_end = said.words(told[0].start + 1, told[0].end)
+            event.reaches = told_end if kind == "to" else None
     if event.action == "run" and "from_" not in event.slots:
         _from_to(said, event, start, end)
     if event.action == "fit" and "place" not in event.slots and (on := _fitted_on(said, event)):
@@ -55,12 +56,20 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
 
 def _nears(said: Said, event: Event, start: int) -> int:
     """Where a place begins: 'all along the ceiling', 'just inside the door', 'halfway up the wall'."""
-    while start > said.start and said.norm(start - 1) in _NEAR and not event.start <= start - 1 < event.act.end:
+    while start > said.start and _near(said, start - 1) and not event.start <= start - 1 < event.act.end:
         start -= 1
     return start
 
 
-_NEAR = frozenset("all just right halfway half-way well low high hard tight tucked straight close bang".split())
+def _near(said: Said, i: int) -> bool:
+    word, after = said.norm(i), said.norm(i + 1)
+    if word == "all":
+        # 'all along the ceiling', but 'capped them all at bench height'
+        return after in _WAY_WORDS or after == "round"
+    return word in _NEAR or (word in ("down", "up") and i > said.start and said.norm(i - 1) in ("low", "high"))
+
+
+_NEAR = frozenset("just right halfway half-way well low high hard tight tucked straight close bang".split())
 
 
 def _from_to(said: Said, event: Event, start: int, end: int) -> None:
@@ -150,7 +159,7 @@ def _run_on(said: Said, found: Sequence[Bit]) -> Bit | None:
         return None
     first = told[0]
     for b in told[1:]:
-        if all(said.row[i].kind == "mark" or said.norm(i) in _NEAR | {"and"} for i in range(first.end, b.start)):
+        if all(said.row[i].kind == "mark" or said.norm(i) in _NEAR for i in range(first.end, b.start)):
             first = Bit("place", first.start, b.end)
     return first
 
@@ -169,8 +178,8 @@ def _still_there(said: Said, event: Event, events: Sequence[Event]) -> None:
     if event.action not in ("cap", "leave") or event.slots.get("place"):
         return
     runs = [e for e in events if e.action == "run" and e.start < event.start and set(event.keys) <= set(e.keys)]
-    place = (runs[-1].slots.get("place") or runs[-1].slots.get("to")) if runs else None
-    if place and place != runs[-1].serves:
+    told = (runs[-1].reaches, runs[-1].slots.get("place"), runs[-1].slots.get("to")) if runs else ()
+    if place := next((p for p in told if p and p != runs[-1].serves), None):
         event.slots["place"] = place
 
 
