@@ -12,8 +12,8 @@ from notes.reading.mentions import Node
 from notes.reading.wordlists import words
 
 DRAINS = frozenset(("waste", "soil", "condensate", "overflow", "discharge", "rainwater"))
-PIPE_SIZES = frozenset((6, 8, 10, 12, 14, 15, 16, 18, 20, 21.5, 22, 25, 26, 28, 32, 35, 36, 40, 42, 43, 50, 52, 54, 56, 60,
-                   63, 65, 67, 66.7, 75, 76, 76.1, 80, 82, 90, 100, 108, 110, 125, 133, 159, 160))  # fmt: skip
+PIPE_SIZES = frozenset((6, 8, 10, 12, 14, 15, 16, 18, 20, 21.5, 22, 25, 26, 28, 32, 35, 36, 40, 42, 43, 50, 52, 54, 56,
+                        60, 63, 65, 67, 66.7, 75, 76, 76.1, 80, 82, 90, 100, 108, 110, 125, 133, 159, 160))  # fmt: skip
 """Nominal sizes in millimetres that are said bare, without a unit."""
 _METAL_DN = frozenset(("steel", "brass", "csst", "cast iron"))
 _WASTES = DRAINS - {"discharge"}

@@ -115,15 +115,27 @@ def _opens_place(row: Sequence[Node], i: int, after: str) -> bool:
         # 'ankle height', after a comma
         return after in _HEIGHTS and i > 0 and row[i - 1].kind == "mark"
     if word in ("left", "right"):
-        return after in ("of", "by", "at", "in")
+        return after in ("of", "by", "at", "in") or (after == "hand" and i > 0 and row[i - 1].kind == "mark")
     if word in ("dead", "mid"):
         return after in _MIDDLES
+    if _part_of_way(row, i):
+        return True
     if word in _SPOTS and after == "of" and i > 0 and row[i - 1].kind == "mark":
         # 'capped, back of the pedestal'
         return True
     if word == "about":
         return any(n.norm in _HEIGHTS for n in row[i + 1 : i + 4])
     return _is_distance(row, i) if row[i].qty is not None else word in _PLACES
+
+
+def _part_of_way(row: Sequence[Node], i: int) -> bool:
+    """'a third of the way along', 'a quarter of the span from the wall'."""
+    at = i + 1 if row[i].norm == "a" else i
+    three = [n.norm for n in row[at : at + 4]]
+    return len(three) == 4 and three[0] in _PARTS and three[1:3] == ["of", "the"] and three[3] in ("way", "span")
+
+
+_PARTS = frozenset(("third", "quarter", "fifth", "half"))
 
 
 def _is_distance(row: Sequence[Node], i: int) -> bool:
@@ -189,7 +201,8 @@ def _bit_end(row: Sequence[Node], i: int, stop: int, busy: frozenset[int]) -> in
         if not where and (j in busy or _ends_at(row, i, j)):
             break
         j += 1
-    while j > i + 2 and row[j - 1].norm in (_SAID_LAST if row[i].norm == "where" else _CLOSE_NOTHING):
+    whole = row[i].norm == "where" or _part_of_way(row, i)
+    while j > i + 2 and row[j - 1].norm in (_SAID_LAST if whole else _CLOSE_NOTHING):
         j -= 1
     return j
 
@@ -201,7 +214,9 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
     if opened and j > i + 1 and _goes_on(row, j):
         # 'from the boiler along the wall'
         return True
-    if j > i + 1 and (node.norm in _TO or node.norm == "for" or (node.norm in _FROM and row[i].qty is None)):
+    if j > i + 1 and (node.norm in _TO or node.norm == "for"):
+        return True
+    if j > i + 1 and node.norm in _FROM and row[i].qty is None and not _part_of_way(row, i):
         return True
     if node.norm == "this" and j + 1 < len(row) and row[j + 1].norm in _TIMES:
         return True
