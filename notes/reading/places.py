@@ -157,6 +157,8 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
     word = row[i].norm
     if word in ("dead", "mid") or row[i].qty is not None:
         return end > i + 1
+    if word in ("left", "right") and row[i + 1].norm == "hand":
+        return end > i + 2
     if word in _TO and i + 1 < len(row) and row[i + 1].norm == "outside":
         return True
     if word == "where":
