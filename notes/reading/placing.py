@@ -30,6 +30,9 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
     if event.action in _PLACELESS or event.cue == "elsewhere":
         return
     found = _usable(said, event, events, start, end)
+    if event.action == "join":
+        # '22 to the wall and then drops to 15': the wall is where the run before it ends
+        found = [b for b in found if b.kind != "to" or said.clause_of(b.start) == event.clause]
     after = [b for b in found if b.end > event.start]
     before = [b for b in found if b.end <= event.start]
     if place := _run_on(said, after) or _run_on(said, before):

@@ -48,7 +48,8 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
     if reduced := _reduced_to(said, event, events, pool):
         event.slots["size_mm"], event.slots["to_size_mm"] = reduced
         return
-    if not pool:
+    if not pool or (event.action == "join" and len(pool) == 1 and said.norm(pool[0] - 1) in _ON_TO):
+        # 'changed it to twenty-eight': what it was is told elsewhere
         return
     if not event.piped and len(event.keys) > 1 and (apart := _each_thing(said, event, pool)):
         event.per_key_size = apart
@@ -227,7 +228,7 @@ def _reduction(said: Said, event: Event, pool: Sequence[int]) -> tuple[int, int]
 
 def _reduced_to(said: Said, event: Event, events: Sequence[Event], pool: Sequence[int]) -> tuple[float, float] | None:
     """'run in twenty-two and reduced both to fifteen': from the size last told."""
-    if event.action != "join" or len(pool) != 1 or said.norm(pool[0] - 1) != "to":
+    if event.action != "join" or len(pool) != 1 or said.norm(pool[0] - 1) not in _ON_TO:
         return None
     told = [
         e.slots["size_mm"]
@@ -237,6 +238,9 @@ def _reduced_to(said: Said, event: Event, events: Sequence[Event], pool: Sequenc
     small = _mm(said, event.keys[0], pool[0])
     large = float(str(told[-1])) if told else _said_before(said, event, pool[0])
     return (large, small) if large and large != small else None
+
+
+_ON_TO = frozenset(("to", "onto", "into"))
 
 
 def _said_before(said: Said, event: Event, i: int) -> float | None:

@@ -82,7 +82,8 @@ def _size_owner(said: Said, i: int, events: Sequence[Event]) -> Owner:
 def _names_another(row: Sequence[Node], i: int) -> bool:
     """'welded into the hundred and ten', 'teed out of the twenty-two': the size is the name of the pipe it joins."""
     if i < 2 or row[i - 1].norm not in ("the", "that", "his", "their"):
-        return False
+        # 'wastes inch and a quarter into a two inch'
+        return i > 1 and row[i - 1].norm in ("a", "an") and row[i - 2].norm in ("into", "off")
     of = i > 2 and [n.norm for n in row[i - 3 : i - 1]] == ["out", "of"]
     return of or row[i - 2].norm in ("into", "onto", "off", "out")
 
