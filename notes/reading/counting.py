@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from notes.reading.event import Event
 from notes.reading.mentions import Node
-from notes.reading.nominal import is_size
+from notes.reading.nominal import COPPER, is_size
 from notes.reading.said import Said
 from notes.reading.wordlists import words
 
@@ -17,8 +17,6 @@ _UNCOUNTED = frozenset(("ask", "decide", "photograph", "drill", "notch"))
 """What is asked or photographed is not how many there are; joists are counted with their holes."""
 _STOPS = frozenset(("in", "on", "and", "to", "at", "with", "a", "an", "the"))
 _SO_MANY = frozenset(("of", "more", "short"))
-_COPPER = frozenset((15, 22, 28, 35, 42, 54))
-"""Sizes that a fitting is called by (EN 1057): 'a twenty-two pump valve' is one."""
 _MOST = 60
 
 
@@ -46,7 +44,7 @@ def count_before(row: Sequence[Node], i: int, start: int) -> int | None:
         more = j > start and (row[j - 1].tag == "Q-num" or row[j - 1].norm in ("dozen", "of"))
         # 'twenty elbows, fifteen mil' tells both
         sized = row[j].qty and is_size(row, j) and many >= 15 and not (i + 1 < len(row) and is_size(row, i + 1))
-        if sized and (j == i - 1 or more or many in _COPPER):
+        if sized and (j == i - 1 or more or many in COPPER):
             continue
         return many
     return None

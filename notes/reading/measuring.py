@@ -8,6 +8,7 @@ from notes.reading.event import Event
 from notes.reading.nominal import is_gap, joist_depth, unit_value
 from notes.reading.putright import FAILED
 from notes.reading.said import Said
+from notes.reading.things import DETERMINERS
 from notes.reading.wordlists import pattern
 
 _MEASURED = frozenset(("test", "flush", "fill"))
@@ -47,7 +48,7 @@ def joist(said: Said, event: Event, start: int, end: int) -> None:
         q = said.row[i].qty
         if q is None and said.norm(i) in ("couple", "pair", "both"):
             many = many or amount(said.row, i)
-        if q is None or i in said.scene.void or q.unit not in (None, "mm", "inch"):
+        if q is None or i in said.scene.void or q.unit not in (None, "mm", "inch") or _for_a_pipe(said, i):
             continue
         if 100 < q.value < 200 and q.unit == "mm" and i == event.act.end:
             # 'notched one sixty mil deep': one joist, sixty deep
@@ -68,6 +69,12 @@ def joist(said: Said, event: Event, start: int, end: int) -> None:
     nearest = min(sure, key=lambda s: abs(s[0] - event.start))[1] if sure else None
     told = {"size_mm": nearest, "depth_mm": float(depth) if depth else None, "count": many or None}
     event.slots.update({slot: value for slot, value in told.items() if value})
+
+
+def _for_a_pipe(said: Said, i: int) -> bool:
+    """'28 mil holes for the 22s': the size of what goes through."""
+    ahead = said.norms(max(said.start, i - 2), i)
+    return ahead[-1:] == ["for"] or (ahead[:1] == ["for"] and ahead[-1] in DETERMINERS)
 
 
 def outcome(said: Said, event: Event, start: int, end: int) -> None:

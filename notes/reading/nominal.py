@@ -23,6 +23,9 @@ _INCH_GAP, _MM_GAP, _LENGTH_GAP = words("inch-gap"), words("mm-gap"), words("len
 _COUNTED = words("counted")
 
 
+COPPER = frozenset((15, 22, 28, 35, 42, 54))
+"""Sizes that a fitting is called by (EN 1057): 'a twenty-two pump valve' is one."""
+_LEAST_SIZE = 15
 _SAYS_SIZE = frozenset(("in", "is", "'s", "are"))
 """'the soil's 110 from the pan': a size, no distance."""
 
@@ -82,14 +85,16 @@ def is_size(row: Sequence[Node], i: int) -> bool:
         return after not in _MM_GAP
     if before in _ROOM_NUMBER or (after == "from" and q.value >= 100 and before not in _SAYS_SIZE):
         return False
-    return q.value in PIPE_SIZES and q.value >= 10 and not (q.value < 15 and _counts(row, i))
+    return q.value in PIPE_SIZES and q.value >= 10 and not _counts(row, i)
 
 
 def _counts(row: Sequence[Node], i: int) -> bool:
-    """Whether a small number counts things: 'ten brackets', 'eight of them', 'six blending valves'."""
-    after = row[i + 1] if i + 1 < len(row) else None
-    if after is None:
+    """Whether a number counts things: 'ten brackets', 'eight of them', 'fifty clips', 'twenty 22 mil elbows'."""
+    q, after = row[i].qty, row[i + 1] if i + 1 < len(row) else None
+    if q is None or after is None:
         return False
+    if q.value >= _LEAST_SIZE:
+        return after.tag == "Q-mm" or (after.keys == ("clips",) and q.value not in COPPER)
     return after.tag in ("Q-num", "Q-mm", "Q-inch") or after.kind == "item" or after.norm in _COUNTED
 
 

@@ -173,12 +173,14 @@ def _of_another(said: Said, event: Event, i: int) -> bool:
     return bool(sized) and mine[-1] is not sized[-1] and bool(mine[-1].serves) and mine[-1].serves != sized[-1].serves
 
 
-def _each(said: Said, event: Event, pool: Sequence[int], owners: dict[int, Owner]) -> tuple[float, ...]:
+def _each(said: Said, event: Event, pool: Sequence[int], owners: dict[int, Owner]) -> tuple[float | None, ...]:
     """A size for each pipe where they were said apart: 'hot and cold in twenty-two and the return in fifteen'."""
     told = {k: [i for i in pool if (o := owners[i]) is not None and k in o[1]] for k in event.keys}
     if not all(told.values()) or len({tuple(v) for v in told.values()}) == 1:
         return ()
-    return tuple(_mm(said, k, told[k][-1]) for k in event.keys)
+    sizes = {k: {_mm(said, k, i) for i in told[k]} for k in event.keys}
+    # 'hot and return in thirty-five and twenty-two, the cold in twenty-eight, all three capped': nobody says which
+    return tuple(sizes[k].pop() if len(sizes[k]) == 1 else None for k in event.keys)
 
 
 def _each_thing(said: Said, event: Event, pool: Sequence[int]) -> tuple[float | None, ...]:
