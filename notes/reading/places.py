@@ -106,7 +106,7 @@ def _somebody(row: Sequence[Node], i: int, stop: int) -> bool:
 
 def _opens_place(row: Sequence[Node], i: int, after: str) -> bool:
     word = row[i].norm
-    if word in _WAYS and (after in _TO or after in _FROM or after in _STANDS or after == "open"):
+    if word in _WAYS and (after in _TO or after in _FROM or after in _STANDS or after in ("open", "where")):
         return False
     if word == "in" and (after in _TO or after in _FROM or (after in _PLACES and after != "through")):
         # 'hot's in to the sink', 'in under the window', 'in from the landing'
@@ -118,7 +118,9 @@ def _opens_place(row: Sequence[Node], i: int, after: str) -> bool:
         return after in ("of", "by", "at", "in") or (after == "hand" and i > 0 and row[i - 1].kind == "mark")
     if word in ("dead", "mid"):
         return after in _MIDDLES
-    if _part_of_way(row, i):
+    if _part_of_way(row, i) or _every(row, i):
+        return True
+    if [word, after] in (["either", "side"], ["both", "ends"]):
         return True
     if word in _SPOTS and after == "of" and i > 0 and row[i - 1].kind == "mark":
         # 'capped, back of the pedestal'
@@ -126,6 +128,11 @@ def _opens_place(row: Sequence[Node], i: int, after: str) -> bool:
     if word == "about":
         return any(n.norm in _HEIGHTS for n in row[i + 1 : i + 4])
     return _is_distance(row, i) if row[i].qty is not None else word in _PLACES
+
+
+def _every(row: Sequence[Node], i: int) -> bool:
+    """'every half metre', 'every 2 metres'."""
+    return row[i].norm == "every" and any(n.qty is not None and n.qty.unit in ("m", "mm", "foot") for n in row[i + 1 : i + 3])
 
 
 def _part_of_way(row: Sequence[Node], i: int) -> bool:
@@ -143,6 +150,9 @@ def _is_distance(row: Sequence[Node], i: int) -> bool:
     q, after = row[i].qty, row[i + 1].norm if i + 1 < len(row) else ""
     if q is None or after not in ("from", "off", "above", "below", "up"):
         return False
+    if after in _FROM and q.unit == "inch" and any(n.keys == ("waste",) for n in row[max(0, i - 5) : i]):
+        # 'the waste's inch and a half off both bowls'
+        return False
     if after in _FROM and q.value in PIPE_SIZES and any(n.norm in _TO for n in row[i + 2 : i + 8]):
         # 'in 110 from the pan to the stack'
         return False
@@ -159,6 +169,8 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
         return end > i + 1
     if word in ("left", "right") and row[i + 1].norm == "hand":
         return end > i + 2
+    if word in ("every", "either", "both"):
+        return end > i + 1
     if word in _TO and i + 1 < len(row) and row[i + 1].norm == "outside":
         return True
     if word == "where":
@@ -186,7 +198,7 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
     if row[i].kind == "word" and all(n.kind in PIPE_KINDS or n.norm == "and" for n in rest):
         # 'glued into the soil', but 'down to the hot'
         return word in _TO and rest[0].keys in (("soil",), ("rainwater",))
-    return not (word in ("in", "on", "at") and rest[0].kind in ("qty", "material"))
+    return not (word in ("in", "on", "at") and rest[0].kind in ("qty", "material")) or _height(row, i)
 
 
 # -- where it ends ----------------------------------------------------------------------------------------------
@@ -194,16 +206,16 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
 
 def _bit_end(row: Sequence[Node], i: int, stop: int, busy: frozenset[int]) -> int:
     """Where the phrase that opens at i ends; after 'where' it runs to the next mark."""
-    if row[i].norm in ("dead", "mid"):
+    if row[i].norm in ("dead", "mid", "both"):
         return min(i + 2, stop)
-    where = row[i].norm == "where"
+    where, opened = row[i].norm == "where", row[i].norm in _TO or row[i].norm in _FROM
     j = i + 1
     while j < stop and row[j].kind != "mark":
-        where = where or row[j].norm == "where"
+        where = where or (row[j].norm == "where" and (j == i + 1 or not opened))
         if not where and (j in busy or _ends_at(row, i, j)):
             break
         j += 1
-    whole = row[i].norm == "where" or _part_of_way(row, i)
+    whole = where or _part_of_way(row, i)
     while j > i + 2 and row[j - 1].norm in (_SAID_LAST if whole else _CLOSE_NOTHING):
         j -= 1
     return j
@@ -220,6 +232,12 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
         return True
     if j > i + 1 and node.norm in _FROM and row[i].qty is None and not _part_of_way(row, i):
         return True
+    if j > i + 1 and (node.norm == "every" or (opened and node.norm == "where")):
+        # 'to the third floor where it joins'
+        return True
+    if row[i].norm in _FROM and node.norm in _STANDS and row[j - 1].kind in PIPE_KINDS:
+        # 'off the sink cold under the worktop'
+        return True
     if node.norm == "this" and j + 1 < len(row) and row[j + 1].norm in _TIMES:
         return True
     if node.norm == "with" and j > i + 1 and row[j - 1].norm not in ("in", "level", "flush"):
@@ -235,11 +253,24 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
         return True
     if node.norm in _PLACES and row[i].norm in ("over", "on", "round") and row[j - 1].kind in PIPE_KINDS:
         return True
-    if node.kind == "qty" and (row[i].norm == "within" or _many(row, i, j)):
+    if node.kind == "qty" and (row[i].norm in ("within", "every") or _many(row, i, j) or _height(row, i)):
         return False
     if node.kind in ("qty", "material"):
         return not _named_pipe(row, i, j)
     return node.kind in PIPE_KINDS and j > i + 3
+
+
+def _height(row: Sequence[Node], i: int) -> bool:
+    """'at about 1100', 'at a metre', 'at 300 off the floor'; but not 'at 150 centres'."""
+    j = next((j for j in range(i + 1, min(i + 4, len(row))) if row[j].norm not in ("about", "around", "roughly", "a")), i)
+    q = row[j].qty
+    if row[i].norm != "at" or q is None or (j + 1 < len(row) and row[j + 1].norm == "centres"):
+        return False
+    return q.unit in ("m", "foot") or (q.unit in (None, "mm") and q.value >= _LEAST_HEIGHT)
+
+
+_LEAST_HEIGHT = 200
+"""mm: a greater number after 'at' is no pipe's size."""
 
 
 def _many(row: Sequence[Node], i: int, j: int) -> bool:

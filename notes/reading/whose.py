@@ -64,6 +64,8 @@ def _size_owner(said: Said, i: int, events: Sequence[Event]) -> Owner:
         return None
     if keys := _thing_after(said.row, i):
         return "item", keys
+    if _goes_with(said.row, i):
+        return None
     number = said.clause_of(i)
     beside = [g for g in said.groups if g.referred and 0 <= i - g.end <= 2]
     if beside and all(n in _IS_IN for n in said.norms(beside[-1].end, i)):
@@ -76,7 +78,19 @@ def _size_owner(said: Said, i: int, events: Sequence[Event]) -> Owner:
         return _as_owner(worked[-1])
     if mine:
         return "pipe", mine[0].keys
-    return _owner_before(said, i, events) or _owner_ahead(said, number, events)
+    owner = _owner_before(said, i, events) or _owner_ahead(said, number, events)
+    return None if owner and owner[0] == "item" and _leads_from(said.row, i) else owner
+
+
+def _leads_from(row: Sequence[Node], i: int) -> bool:
+    """'the pump's in, forty out of it': the size of a pipe at the thing."""
+    after = [n.norm for n in row[i + 1 : i + 5] if n.kind != "material"]
+    return after[:1] != [] and after[0] in ("out", "off", "to", "from", "into") and "it" in after[1:3]
+
+
+def _goes_with(row: Sequence[Node], i: int) -> bool:
+    """'in fifteen with ten mil drops': the size of what comes with the pipe, where no pipe follows."""
+    return i > 0 and row[i - 1].norm == "with" and (i + 1 >= len(row) or row[i + 1].kind == "word")
 
 
 def _names_another(row: Sequence[Node], i: int) -> bool:
@@ -85,7 +99,14 @@ def _names_another(row: Sequence[Node], i: int) -> bool:
         # 'wastes inch and a quarter into a two inch'
         return i > 1 and row[i - 1].norm in ("a", "an") and row[i - 2].norm in ("into", "off")
     of = i > 2 and [n.norm for n in row[i - 3 : i - 1]] == ["out", "of"]
-    return of or row[i - 2].norm in ("into", "onto", "off", "out")
+    if of or row[i - 2].norm in ("into", "onto", "off", "out"):
+        return True
+    alone = i + 1 >= len(row) or row[i + 1].kind in ("word", "mark")
+    return alone and row[i - 2].norm in _BESIDE
+
+
+_BESIDE = frozenset("joins join meets beside behind under over above near past with alongside through".split())
+"""'15 up to where it joins the 22'."""
 
 
 def _thing_after(row: Sequence[Node], i: int) -> tuple[str, ...]:
