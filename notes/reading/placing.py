@@ -18,6 +18,7 @@ from notes.reading.wordlists import words
 _PLACELESS = frozenset(("test", "fill", "flush", "photograph", "ask", "order", "commission", "drain", "decide"))
 _WAYLESS = frozenset(("clip", "sleeve", "insulate"))
 """Work along a pipe: where the pipe was said to go is its run's."""
+_ENDLESS = frozenset(("sleeve", "remove"))
 _HELD = frozenset(("fit", "clip"))
 _LEADS = words("place-leads")
 _NO_END = words("loose")
@@ -38,13 +39,15 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
     if place := _run_on(said, after) or _run_on(said, before):
         event.slots["place"] = said.words(_nears(said, event, place.start), place.end)
     for kind, slot in (("from", "from_"), ("to", "to")):
+        if event.action in _ENDLESS or not (event.piped or event.action in _HELD | {"connect"}):
+            break
         if event.action in _WAYLESS and not any(said.clause_of(b.start) == event.clause for b in found):
             break
         told = [b for b in after if b.kind == kind] or [b for b in before if b.kind == kind]
         if told and kind == "to" and event.action in _HELD and said.clause_of(told[0].start) == event.clause:
             # 'screwed to the wall', 'stapled down to the boards'
             event.slots.setdefault("place", said.words(told[0].start, told[0].end))
-        elif told:
+        elif told and (event.piped or event.action == "connect"):
             event.slots[slot] = told_end = said.words(told[0].start + 1, told[0].end)
             event.reaches = told_end if kind == "to" else None
     if event.action == "run" and "from_" not in event.slots:

@@ -178,9 +178,17 @@ def _each(said: Said, event: Event, pool: Sequence[int], owners: dict[int, Owner
     told = {k: [i for i in pool if (o := owners[i]) is not None and k in o[1]] for k in event.keys}
     if not all(told.values()) or len({tuple(v) for v in told.values()}) == 1:
         return ()
-    sizes = {k: {_mm(said, k, i) for i in told[k]} for k in event.keys}
+    sizes = {k: {_mm(said, k, i) for i in _in_turn(k, told[k], owners)} for k in event.keys}
     # 'hot and return in thirty-five and twenty-two, the cold in twenty-eight, all three capped': nobody says which
     return tuple(sizes[k].pop() if len(sizes[k]) == 1 else None for k in event.keys)
+
+
+def _in_turn(key: str, told: Sequence[int], owners: dict[int, Owner]) -> Sequence[int]:
+    """'hot and return, thirty-five and twenty-two': one size for each, as they were listed."""
+    listed = owners[told[0]]
+    if listed is None or len(told) != len(listed[1]) or any(owners[i] != listed for i in told):
+        return told
+    return [told[listed[1].index(key)]]
 
 
 def _each_thing(said: Said, event: Event, pool: Sequence[int]) -> tuple[float | None, ...]:
