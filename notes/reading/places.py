@@ -81,6 +81,8 @@ def _kind(row: Sequence[Node], i: int, stop: int) -> str:
     if row[i].kind not in ("word", "qty"):
         return ""
     if word == "for":
+        if i and row[i - 1].norm in ("heading", "headed", "bound"):
+            return "to"
         # 'for the inspector' is no end of a pipe
         return "" if _somebody(row, i + 1, stop) else "for"
     if word == "to" and (after in _DEEDS or (i and row[i - 1].norm in _TO_NO_END)):
@@ -93,7 +95,8 @@ def _kind(row: Sequence[Node], i: int, stop: int) -> str:
         return "" if after in _PLACES and after not in ("in", "where", "out", "outside") else "to"
     if word in _FROM:
         return "" if (after in _PLACES and after != "where") or after in ("and", "so") else "from"
-    if word == "in" and any(n.keys == ("soil",) or n.norm in ("stack", "gully", "drain") for n in row[i + 2 : i + 3]):
+    drain = row[i + 3 : i + 4] if [n.norm for n in row[i + 2 : i + 3]] in (["same"], ["old"]) else row[i + 2 : i + 3]
+    if word == "in" and any(n.keys == ("soil",) or n.norm in ("stack", "gully", "drain") for n in drain):
         return "to"
     return "place" if _opens_place(row, i, after) else ""
 
@@ -177,7 +180,9 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
         # 'where it comes through'
         return end > i + 2
     rest = [n for n in row[i + 1 : end] if n.norm not in _POSSESSORS]
-    if not rest or rest[0].norm in _NO_PLACE or rest[0].norm in ("week", "handover"):
+    if not rest or rest[0].norm in ("week", "handover"):
+        return False
+    if rest[0].norm in _NO_PLACE and not (rest[0].norm in ("first", "last") and rest[1:]):
         return False
     if rest[0].norm in ("next", "before", "after", "first") and rest[1:2] and rest[1].norm in _NO_TIMES:
         return False

@@ -264,7 +264,7 @@ def _served_it(said: Said, event: Event) -> str | None:
     return None
 
 
-_IT = frozenset(("it", "them", "him", "her", "both"))
+_IT = frozenset(("it", "them", "him", "her", "both", "'un", "un", "'en"))
 
 
 def _on_to(said: Said, event: Event) -> str | None:
