@@ -135,7 +135,9 @@ def _opens_place(row: Sequence[Node], i: int, after: str) -> bool:
 
 def _every(row: Sequence[Node], i: int) -> bool:
     """'every half metre', 'every 2 metres'."""
-    return row[i].norm == "every" and any(n.qty is not None and n.qty.unit in ("m", "mm", "foot") for n in row[i + 1 : i + 3])
+    return row[i].norm == "every" and any(
+        n.qty is not None and n.qty.unit in ("m", "mm", "foot") for n in row[i + 1 : i + 3]
+    )
 
 
 def _part_of_way(row: Sequence[Node], i: int) -> bool:
@@ -267,7 +269,9 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
 
 def _height(row: Sequence[Node], i: int) -> bool:
     """'at about 1100', 'at a metre', 'at 300 off the floor'; but not 'at 150 centres'."""
-    j = next((j for j in range(i + 1, min(i + 4, len(row))) if row[j].norm not in ("about", "around", "roughly", "a")), i)
+    j = next(
+        (j for j in range(i + 1, min(i + 4, len(row))) if row[j].norm not in ("about", "around", "roughly", "a")), i
+    )
     q = row[j].qty
     if row[i].norm != "at" or q is None or (j + 1 < len(row) and row[j + 1].norm == "centres"):
         return False

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 from notes.model import Status
 from notes.reading.event import Event
@@ -11,7 +10,7 @@ from notes.reading.mentions import PIPE_KINDS, Node
 from notes.reading.nominal import DRAINS
 from notes.reading.places import Bit, bits
 from notes.reading.said import Said
-from notes.reading.things import DETERMINERS
+from notes.reading.things import DETERMINERS, STRUCTURE
 from notes.reading.whose import first_told
 from notes.reading.wordlists import words
 
@@ -56,8 +55,25 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
         event.slots["place"] = on
     _same_place(said, event, start, end)
     _still_there(said, event, events)
+    if event.action == "connect" and "to" not in event.slots:
+        _joined_at(said, event, found)
     if event.piped:
         _serves(said, event, events, found)
+
+
+def _joined_at(said: Said, event: Event, found: Sequence[Bit]) -> None:
+    """'connected at the manifold': what it is connected to."""
+    at = next((b for b in found if b.kind == "place" and said.clause_of(b.start) == event.clause), None)
+    if at is None or said.norm(at.start) != "at" or at.end - at.start > _SHORT:
+        return
+    last = said.row[at.end - 1]
+    if (last.kind == "item" and last.keys[0] not in STRUCTURE) or last.norm in ("manhole", "coil", "stack"):
+        event.slots["to"] = said.words(at.start + 1, at.end)
+        if event.slots.get("place") == said.words(at.start, at.end):
+            del event.slots["place"]
+
+
+_SHORT = 4
 
 
 def _nears(said: Said, event: Event, start: int) -> int:
@@ -206,7 +222,11 @@ def _same_place(said: Said, event: Event, start: int, end: int) -> None:
 
 def _serves(said: Said, event: Event, events: Sequence[Event], found: Sequence[Bit]) -> None:
     """The thing at the end of the pipe: named before it, after 'for', or the thing that 'it' is."""
-    serves = event.serves or _served(said, found) or _served_it(said, event)
+    serves, at_it = event.serves or _served(said, found), _served_it(said, event)
+    if event.action == "connect" and at_it and not serves:
+        event.slots.setdefault("to", at_it)
+        return
+    serves = serves or at_it
     slot = "from_" if set(event.keys) & DRAINS and len(event.keys) == 1 else "to"
     if event.action == "connect" and serves and slot == "from_":
         event.slots.setdefault(slot, serves)
@@ -249,11 +269,7 @@ def _served_it(said: Said, event: Event) -> str | None:
     if not groups:
         return None
     group = groups[-1]
-    after = said.norms(group.end, min(group.end + 2, said.end))
-    pointed = len(after) == 2 and after[0] in ("to", "for") and after[1] in _IT
-    joined = said.norms(event.act.end - 1, min(event.act.end + 2, said.end)) if event.action == "connect" else []
-    pointed = pointed or any(a in ("to", "onto") and b in _IT for a, b in pairwise(joined))
-    if not pointed and said.norm(group.start - 1) != "its":
+    if said.norm(group.start - 1) != "its" and not _points(said, event, group.end):
         return None
     for i in range(group.start - 1, -1, -1):
         node = said.row[i]
@@ -262,6 +278,24 @@ def _served_it(said: Said, event: Event) -> str | None:
         if node.kind == "item" and node.keys[0] not in _NO_END:
             return said.text[node.start : node.end]
     return None
+
+
+def _points(said: Said, event: Event, end: int) -> bool:
+    """Whether words point at a thing: 'flow and return to it', 'connected to it', 'dropped down behind the door for it'."""
+    stop = min(event.act.end + 2, said.end)
+    if event.action == "connect" and any(_at_it(said, i, ("to", "onto")) for i in range(event.act.start, stop)):
+        return True
+    if end + 1 < said.end and _at_it(said, end, ("to", "for")):
+        return True
+    clause = said.clauses[event.clause]
+    return event.action in ("run", "tee") and any(_at_it(said, i, ("for",)) for i in range(event.start, clause.end))
+
+
+def _at_it(said: Said, i: int, leads: Sequence[str]) -> bool:
+    if i + 1 >= said.end or said.norm(i) not in leads:
+        return False
+    alone = i + 2 >= said.end or said.row[i + 2].kind not in ("item", "room", "head")
+    return said.norm(i + 1) in _IT or (said.norm(i + 1) == "that" and alone)
 
 
 _IT = frozenset(("it", "them", "him", "her", "both", "'un", "un", "'en"))
