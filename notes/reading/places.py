@@ -11,6 +11,8 @@ from notes.reading.patterns import macro_words
 from notes.reading.wordlists import words
 
 _PLACES = words("places")
+OPENERS = _PLACES
+"""Words that open a place."""
 _TO, _FROM, _WAYS = words("place-to"), words("place-from"), words("ways")
 _HEIGHTS, _MIDDLES = words("heights"), words("middles")
 _BODY = frozenset("ankle knee hip waist chest shoulder head eye worktop skirting sill".split())
@@ -204,7 +206,7 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
         return False
     if row[i].kind == "word" and all(n.kind in PIPE_KINDS or n.norm == "and" for n in rest):
         # 'glued into the soil', but 'down to the hot'
-        return word in _TO and rest[0].keys in (("soil",), ("rainwater",))
+        return word in _TO and (rest[0].keys in (("soil",), ("rainwater",)) or rest[-1].norm == "drain")
     return not (word in ("in", "on", "at") and rest[0].kind in ("qty", "material")) or _height(row, i)
 
 
@@ -319,5 +321,5 @@ def _possessive(row: Sequence[Node], j: int) -> bool:
 
 def _named_pipe(row: Sequence[Node], i: int, j: int) -> bool:
     """'into the hundred and ten', 'on to the old copper': a size or material as the name of a pipe."""
-    opened = row[i].norm in _TO or row[i].norm in _FROM
+    opened = row[i].norm in _TO or row[i].norm in _FROM or row[i].norm == "out"
     return opened and row[j - 1].norm in ("the", "that", "old", "'s", "his", "their")

@@ -8,7 +8,7 @@ from notes.model import Status
 from notes.reading.event import Event
 from notes.reading.mentions import PIPE_KINDS, Node
 from notes.reading.nominal import DRAINS
-from notes.reading.places import Bit, bits
+from notes.reading.places import OPENERS, Bit, bits
 from notes.reading.said import Said
 from notes.reading.things import DETERMINERS, STRUCTURE
 from notes.reading.whose import first_told
@@ -30,6 +30,8 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
     if event.action in _PLACELESS or event.cue == "elsewhere":
         return
     found = _usable(said, event, events, start, end)
+    if event.action in ("run", "tee"):
+        found = [_as_start(said, b) for b in found]
     if event.action == "join":
         # '22 to the wall and then drops to 15': the wall is where the run before it ends
         found = [b for b in found if b.kind != "to" or said.clause_of(b.start) == event.clause]
@@ -59,6 +61,18 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
         _joined_at(said, event, found)
     if event.piped:
         _serves(said, event, events, found)
+
+
+def _as_start(said: Said, bit: Bit) -> Bit:
+    """'out of the header', 'teed out the twenty-two': where a run starts; 'out of the wall' is a place."""
+    last = said.row[bit.end - 1]
+    thing = (last.kind == "item" and last.keys[0] not in STRUCTURE) or last.norm in _OUTLETS or last.qty is not None
+    if bit.kind != "place" or said.norm(bit.start) != "out" or not thing or bit.end - bit.start > _SHORT:
+        return bit
+    return Bit("from", bit.start + (said.norm(bit.start + 1) == "of"), bit.end)
+
+
+_OUTLETS = frozenset(("top", "bottom"))
 
 
 def _joined_at(said: Said, event: Event, found: Sequence[Bit]) -> None:
@@ -105,7 +119,7 @@ def _from_to(said: Said, event: Event, start: int, end: int) -> None:
             continue
         if not set(said.norms(clause.start, clause.end)) & _NO_STRETCH:
             event.slots["to"] = said.words(at + 1, clause.end)
-            if not all(n in _WAY_WORDS for n in said.norms(clause.start, at)):
+            if said.norm(clause.start) not in OPENERS:
                 event.slots["from_"] = said.words(clause.start, at)
             return
 
@@ -281,7 +295,7 @@ def _served_it(said: Said, event: Event) -> str | None:
 
 
 def _points(said: Said, event: Event, end: int) -> bool:
-    """Whether words point at a thing: 'flow and return to it', 'connected to it', 'dropped down behind the door for it'."""
+    """Whether words point at a thing: 'flow and return to it', 'connected to it', 'dropped by the door for it'."""
     stop = min(event.act.end + 2, said.end)
     if event.action == "connect" and any(_at_it(said, i, ("to", "onto")) for i in range(event.act.start, stop)):
         return True
