@@ -56,6 +56,48 @@ SAID: dict[str, list[dict[str, Any]]] = {
     ],
     "Ran the hot from the cylinder to the bath.": [{"from_": "the cylinder", "to": "the bath"}],
     "Ran the cold in fifteen, no, hang on, twenty-two.": [{"size_mm": 22}],
+    "Gas is 32 from the meter to the wall of the house, then it drops to 28 inside.": [
+        {"action": "run", "size_mm": 32, "from_": "the meter", "to": "the wall of the house"},
+        {"action": "join", "size_mm": 32, "to_size_mm": 28, "to": None},
+    ],
+    "I've changed the main to twenty-eight copper.": [{"action": "join", "size_mm": None}],
+    "Main comes in at the back in 25 blue, goes on to 22 copper with a coupler.": [
+        {"action": "run", "size_mm": 25},
+        {"action": "join", "size_mm": 25, "to_size_mm": 22},
+    ],
+    "Soil's in 110 from the pan to the stack.": [
+        {"size_mm": 110, "from_": "the pan", "to": "the stack", "place": None}
+    ],
+    "Wastes inch and a quarter into a 2 inch along the back wall.": [{"size_mm": 32}],
+    "Flow and return to the towel rail in 15 plastic with 10 mil drops.": [{"size_mm": 15}, {"size_mm": 15}],
+    "Hot and return, 35 and 22, cold in 28 beside them, and all three capped.": [
+        {"subject": "hot", "action": "cap", "size_mm": 35},
+        {"subject": "hot return", "action": "cap", "size_mm": 22},
+        {"subject": "cold", "action": "cap", "size_mm": 28},
+    ],
+    "Drilled four joists for the 22s, 28 mil holes, all in the middle.": [{"size_mm": 28, "place": "in the middle"}],
+    "I need fifty clips for the hot.": [{"subject": "clips", "count": 50, "size_mm": None}],
+    "Need 20 22 mil clips.": [{"subject": "clips", "count": 20, "size_mm": 22}],
+    "Flow and return, 22 copper, run round at skirting level to six radiators.": [
+        {"to": "six radiators", "place": "at skirting level"}
+    ]
+    * 2,
+    "Safety valve discharge, twenty-two to the tundish.": [{"from_": "Safety valve", "to": "the tundish"}],
+    "Shower waste's glued into the soil.": [{"from_": "Shower", "to": "the soil"}],
+    "Hot and cold dropped in from the riser in fifteen.": [{"from_": "the riser", "place": None}] * 2,
+    "Flow and return out of the header in 35, same pair, as far as the bar wall.": [
+        {"from_": "the header", "to": "the bar wall"}
+    ]
+    * 2,
+    "The waste is in, inch and a half, out through the wall to the gully.": [{"from_": None, "to": "the gully"}],
+    "Radiator's on. Flow and return connected to it, 22.": [{}, {"to": "Radiator"}, {"to": "Radiator"}],
+    "The rainwater's connected to the drain.": [{"to": "the drain", "from_": None}],
+    "Flow and return connected at the manifold.": [{"to": "the manifold", "place": None}] * 2,
+    "Hot and cold capped at about 1100, left-hand wall.": [{"place": "at about 1100, left-hand wall"}] * 2,
+    "The waste is clipped every half metre.": [{"place": "every half metre"}],
+    "Cold capped low down behind the pan, just under the sill.": [
+        {"place": "low down behind the pan, just under the sill"}
+    ],
     "Capped the cold, temporary for now.": [{"temporary": True}],
     "Drilled two twenty-two holes in the joists, two hundred deep.": [{"size_mm": 22, "depth_mm": 200, "count": 2}],
     "Capped the hot three hundred off the window.": [{"size_mm": None, "place": "three hundred off the window"}],
