@@ -48,7 +48,10 @@ def joist(said: Said, event: Event, start: int, end: int) -> None:
         q = said.row[i].qty
         if q is None and said.norm(i) in ("couple", "pair", "both"):
             many = many or amount(said.row, i)
-        if q is None or i in said.scene.void or q.unit not in (None, "mm", "inch") or _for_a_pipe(said, i):
+        if q is None or i in said.scene.void or q.unit not in (None, "mm", "inch"):
+            continue
+        if _for_a_pipe(said, i) or (i > start + 1 and said.norm(i - 1) == "by" and said.row[i - 2].qty):
+            # 'the joists are 150 by 50': no hole
             continue
         if 100 < q.value < 200 and q.unit == "mm" and i == event.act.end:
             # 'notched one sixty mil deep': one joist, sixty deep

@@ -160,6 +160,10 @@ def _is_distance(row: Sequence[Node], i: int) -> bool:
     if after in _FROM and q.unit == "inch" and any(n.keys == ("waste",) for n in row[max(0, i - 5) : i]):
         # 'the waste's inch and a half off both bowls'
         return False
+    named = [n for n in row[i + 2 : i + 4] if n.norm not in _POSSESSORS][:1]
+    if after in _FROM and named and named[0].qty is not None:
+        # '10 mil off the 15'
+        return False
     if after in _FROM and q.value in PIPE_SIZES and any(n.norm in _TO for n in row[i + 2 : i + 8]):
         # 'in 110 from the pan to the stack'
         return False

@@ -51,8 +51,8 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
     if not pool or (event.action == "join" and len(pool) == 1 and said.norm(pool[0] - 1) in _ON_TO):
         # 'changed it to twenty-eight': what it was is told elsewhere
         return
-    if not event.piped and len(event.keys) > 1 and (apart := _each_thing(said, event, pool)):
-        event.per_key_size = apart
+    if not event.piped and len(event.keys) > 1:
+        event.per_key_size = _each_thing(said, event, pool)
         return
     if len(event.keys) > 1 and (per_key := _each(said, event, pool, owners)):
         event.per_key_size = per_key

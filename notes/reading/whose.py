@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from notes.reading.clauses import JOINTS, WAITING
 from notes.reading.event import Event
@@ -60,7 +61,7 @@ def numbers(said: Said) -> list[int]:
 
 def _size_owner(said: Said, i: int, events: Sequence[Event]) -> Owner:
     """An item's that follows the number, the pipes' of its clause, the last work's before."""
-    if not is_size(said.row, i) or _names_another(said.row, i):
+    if not is_size(said.row, i) or _names_another(said.row, i) or _once_meant(said, i):
         return None
     if keys := _thing_after(said.row, i):
         return "item", keys
@@ -80,6 +81,18 @@ def _size_owner(said: Said, i: int, events: Sequence[Event]) -> Owner:
         return "pipe", mine[0].keys
     owner = _owner_before(said, i, events) or _owner_ahead(said, number, events)
     return None if owner and owner[0] == "item" and _leads_from(said.row, i) else owner
+
+
+def _once_meant(said: Said, i: int) -> bool:
+    """'it was going in thirty-two but I've put it in forty': no size that the pipe has."""
+    number = said.clause_of(i)
+    clause, after = said.clauses[number], said.clauses[number + 1 : number + 2]
+    ahead = said.norms(clause.start, i)
+    meant = any(a in ("was", "were") and b in _MEANT for a, b in pairwise(ahead))
+    return meant and bool(after) and after[0].lead == "but"
+
+
+_MEANT = frozenset(("going", "meant", "supposed", "to", "down"))
 
 
 def _leads_from(row: Sequence[Node], i: int) -> bool:
