@@ -47,7 +47,7 @@ HOTWORD_TOKENS = 223
 
 OPTIONS: Mapping[str, Any] = {
     "language": "en",
-    "beam_size": 5,
+    "beam_size": 3,  # of 3,243 words 0.5 % more are wrong than with 5, the same facts are right, a fifth less CPU
     "temperature": 0.0,  # where the model gets stuck we hear that stretch again; dice would give other words each time
     "vad_filter": True,
     "word_timestamps": True,
