@@ -87,7 +87,9 @@ def _short_no(said: Said, number: int) -> list[Event]:
     """'because I haven't': the work last spoken of, even as a condition, is not done."""
     clause = said.clauses[number]
     words = [n for n in said.norms(clause.start, clause.end) if n not in WAITING]
-    if len(words) not in (3, 4) or words[1] not in ("have", "has"):
+    # 'because I ain't'
+    have = ("have", "has", "is") if words[:1] in (["i"], ["we"]) else ("have", "has")
+    if len(words) not in (3, 4) or words[1] not in have:
         return []
     if words[-1] not in ("not", "yet") or "not" not in words:
         return []

@@ -120,10 +120,14 @@ def _joins_a_pipe(said: Said, act: Act, clause: Clause, words: Words, status: St
         n.norm in ("to", "onto", "on_to") for n in (*said.row[act.start : act.end], *onward[:1])
     ):
         return False
+    if said.norm(at - 1) in ("to", "onto", "on_to") and _ANYTHING & {n.norm for n in onward[:1]}:
+        # 'neither end's joined up to nothing'
+        return True
     return any(n.qty is not None or n.kind == "material" or n.tag == "SVC" or n.norm in _PIPES for n in onward)
 
 
 _PIPES = frozenset(("pipe", "pipes", "pipework"))
+_ANYTHING = frozenset(("nothing", "nowt", "anything", "owt"))
 
 
 def _glues(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
@@ -237,10 +241,19 @@ def _screws_to(said: Said, act: Act, clause: Clause, words: Words, status: Statu
 
 
 def _pipe_is_in(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
-    """'I asked him about that waste, so it's in now, inch and a half': a pipe was last spoken of."""
+    """'so it's in now, inch and a half', 'basin waste is inch and a half and that ain't in': a pipe was last spoken of."""
     sized = any(is_size(said.row, i) for i in range(act.end, min(act.end + 4, said.end)))
-    it = words[0] in ("it", "they", "that") and words[-1] == "in" and status is Status.DONE
-    return it and sized and pipe_in_mind(said)
+    it = words[0] in ("it", "they", "that") and words[-1] == "in"
+    if it and status is Status.NOT_DONE:
+        told = any(a.action == "run" and a.end <= act.start for a in said.acts)
+        return not told and any(said.start <= g.start < g.end <= act.start for g in said.groups) and not free_before(said, act)
+    return it and status is Status.DONE and sized and pipe_in_mind(said)
+
+
+def free_before(said: Said, act: Act) -> bool:
+    """Whether a thing was named for itself after the last pipe before the work."""
+    last = max((g.end for g in said.groups if g.end <= act.start), default=said.start)
+    return any(said.row[i].kind == "item" and not in_phrase(said, i) for i in range(last, act.start))
 
 
 def _of_a_thing(said: Said, clause: Clause) -> bool:
