@@ -241,16 +241,17 @@ def _screws_to(said: Said, act: Act, clause: Clause, words: Words, status: Statu
 
 
 def _pipe_is_in(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
-    """'so it's in now, inch and a half', 'basin waste is inch and a half and that ain't in': a pipe was last spoken of."""
+    """'so it's in now, inch and a half', 'waste is inch and a half and that ain't in': a pipe was last spoken of."""
     sized = any(is_size(said.row, i) for i in range(act.end, min(act.end + 4, said.end)))
     it = words[0] in ("it", "they", "that") and words[-1] == "in"
     if it and status is Status.NOT_DONE:
         told = any(a.action == "run" and a.end <= act.start for a in said.acts)
-        return not told and any(said.start <= g.start < g.end <= act.start for g in said.groups) and not free_before(said, act)
+        named = any(said.start <= g.start < g.end <= act.start for g in said.groups)
+        return named and not told and not _thing_since(said, act)
     return it and status is Status.DONE and sized and pipe_in_mind(said)
 
 
-def free_before(said: Said, act: Act) -> bool:
+def _thing_since(said: Said, act: Act) -> bool:
     """Whether a thing was named for itself after the last pipe before the work."""
     last = max((g.end for g in said.groups if g.end <= act.start), default=said.start)
     return any(said.row[i].kind == "item" and not in_phrase(said, i) for i in range(last, act.start))
