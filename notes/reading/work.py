@@ -20,6 +20,7 @@ from notes.reading.patterns import macro_words
 from notes.reading.putright import in_taken_back
 from notes.reading.said import Said
 from notes.reading.subjects import subject_of
+from notes.reading.tense import told_in_present
 from notes.reading.things import STRUCTURE, thing_in_mind
 from notes.reading.verdict import asked_kindly, verdict_on
 from notes.reading.wordlists import pattern, words
@@ -114,6 +115,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         status, cue = status_of(said, *like)
         if status in (Status.TO_DO, Status.UNSURE):
             return status, cue
+    if told_in_present(said, act, clause):
+        act = replace(act, form="future")
     governing = [c for c in said.governing(act, clause) if not in_taken_back(said, c.start)]
     if act.action == "ask" and act.form == "done":
         # 'told him the gas isn't tested': what was told is denied, not the telling

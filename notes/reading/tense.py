@@ -1,0 +1,60 @@
+"""Work told in the present: 'I connect the hot', 'its mains I drain', 'he cuts it short and caps it'. Pure.
+
+Who reports so does not use a past tense at all, so that only a time to come makes a plan of it, and a habit or a
+condition nothing. What has no doer stays an order: 'connect the hot'.
+"""
+
+from __future__ import annotations
+
+from notes.reading.actions import Act
+from notes.reading.clauses import Clause
+from notes.reading.patterns import macro_words
+from notes.reading.said import Said
+from notes.reading.wordlists import pattern, words
+
+_BESIDE = words("beside-present")
+_HABIT = pattern("habit")
+_FIRST = frozenset(("i", "we", "they"))
+_THIRD = frozenset(("he", "she", "somebody", "someone", "nobody"))
+_PEOPLE = macro_words("PEOPLE") | words("people")
+_ASKED = words("asked-of-present")
+_GOES_ON = frozenset(("", "and", "then", "after"))
+_WAITS = frozenset(("when", "once", "if", "unless"))
+
+
+def told_in_present(said: Said, act: Act, clause: Clause) -> bool:
+    """Whether a bare verb tells what its doer does: done, but for a time to come, a doubt or a denial."""
+    if act.form != "base" or clause.question:
+        return False
+    number = said.clause_of(act.start)
+    if not _has_doer(said, act, clause) and not _goes_on_from(said, act, clause, number):
+        return False
+    after = said.clauses[number + 1].lead if number + 1 < len(said.clauses) else ""
+    return after not in _WAITS and not _HABIT.search(said.joined(clause.start, clause.end))
+
+
+def _third_person(word: str) -> bool:
+    return word.endswith("s") and not word.endswith("ss")
+
+
+def _has_doer(said: Said, act: Act, clause: Clause) -> bool:
+    """'I also connect', 'the gas man cuts', but not 'shall I connect', 'what I connect'."""
+    i = act.start - 1
+    while i > clause.start and said.norm(i) in _BESIDE:
+        i -= 1
+    if i < clause.start or (i > said.start and said.norm(i - 1) in _ASKED):
+        return False
+    doer, third = said.norm(i), _third_person(said.norm(act.start))
+    return doer in _FIRST and not third or (doer in _THIRD or doer in _PEOPLE) and (third or doer.endswith("s"))
+
+
+def _goes_on_from(said: Said, act: Act, clause: Clause, number: int) -> bool:
+    """'I connect the hot and test it', 'he cuts it short, then caps it': the doer is named once."""
+    ahead = said.norms(clause.start, act.start)
+    if not number or clause.lead not in _GOES_ON or not set(ahead) <= _BESIDE:
+        return False
+    before = said.clauses[number - 1]
+    acts = said.acts_in(before)
+    if not acts or _third_person(said.norm(acts[-1].start)) != _third_person(said.norm(act.start)):
+        return False
+    return told_in_present(said, acts[-1], before)
