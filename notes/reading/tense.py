@@ -45,7 +45,9 @@ def _has_doer(said: Said, act: Act, clause: Clause) -> bool:
     if i < clause.start or (i > said.start and said.norm(i - 1) in _ASKED):
         return False
     doer, third = said.norm(i), _third_person(said.norm(act.start))
-    return doer in _FIRST and not third or (doer in _THIRD or doer in _PEOPLE) and (third or doer.endswith("s"))
+    if third:
+        return doer in _THIRD or doer in _PEOPLE
+    return doer in _FIRST or (doer in _PEOPLE and doer.endswith("s"))
 
 
 def _goes_on_from(said: Said, act: Act, clause: Clause, number: int) -> bool:
