@@ -87,7 +87,7 @@ def _pipe(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     if said.named(clause):
         return keys, serves
     norms = set(said.norms(clause.start, clause.end))
-    lagged = [i for i in free_items(said, clause) if i < act.start and said.row[i].keys[0] in _LAGGED]
+    lagged = [i for i in free_items(said, clause) if i <= act.start and said.row[i].keys[0] in _LAGGED]
     if act.action == "insulate" and lagged and not in_phrase(said, lagged[-1]):
         return key_of(said, lagged[-1])
     if norms & _PIPE_ENDS:

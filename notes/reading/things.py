@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause, says_which, things_listed
+from notes.reading.patterns import macro_words
 from notes.reading.said import Said
 from notes.reading.wordlists import words
 
@@ -154,7 +155,7 @@ def _inside(said: Said, act: Act) -> list[int]:
     return [
         i for i in range(act.start, act.end)
         if said.row[i].kind == "item" and not serving(said, i)
-        and (said.norm(i - 1) not in _ITS or act.action == "order")
+        and (said.norm(i - 1) not in _ITS or act.action == "order" or _OWNED & set(said.norms(act.start, i)))
         and not (act.action == "fit" and said.norm(i) == "fitting")
         and (said.row[i].keys[0] not in STRUCTURE or act.action not in _NOT_TO_STRUCTURE)
     ]  # fmt: skip
@@ -162,3 +163,5 @@ def _inside(said: Said, act: Act) -> list[int]:
 
 _ITS = frozenset(("its", "their"))
 """'the rad's on its brackets': what hangs on them is spoken of."""
+_OWNED = macro_words("OWNS", "WANTS", "LACKS")
+"""'the rad's got its valves', 'lacks its valves': they are spoken of."""
