@@ -18,12 +18,13 @@ from notes.reading.repair import repaired
 from notes.reading.said import memo_sentences
 from notes.reading.scene import Scene
 from notes.reading.sentence import read_sentence
+from notes.reading.turning import turned
 
 
 def facts(memo: Memo, lexicon: Lexicon, scene: Scene) -> list[Fact]:
     """The facts of a memo, in the order they were said; `scene` ends as the memo leaves it."""
     heard = any(w.at is not None for w in memo.words)
-    row = with_goods(repaired(without_asides(paused(nodes(memo.text, lexicon), heard))))
+    row = with_goods(repaired(turned(without_asides(paused(nodes(memo.text, lexicon), heard)))))
     events: list[Event] = []
     for said in memo_sentences(memo.text, row, lexicon.rooms, scene):
         if other_room(said) or said_last(said, events):

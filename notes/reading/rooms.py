@@ -45,7 +45,7 @@ def _runs_there(row: Sequence[Node], i: int, start: int, opens: int) -> bool:
     return onward and any(n.qty or n.kind == "material" or n.norm in _RUN for n in row[max(opens, start - 8) : start])
 
 
-_RUN = frozenset(("run", "runs", "ran"))
+_RUN = frozenset("run runs ran goes drops dropped brought taken carried".split())
 
 
 def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int, settled: bool = False) -> str:

@@ -22,7 +22,7 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
     if len(setting) > 1 and _on_foot(said, setting[0], setting[-1]):
         setting = setting[-1:]
     names = tuple(dict.fromkeys(s.rooms[0] for s in setting))
-    if names and said.scene.room and _in_here(said, clause):
+    if names and said.scene.room and (_in_here(said, clause) or _and_in_here(said, number)):
         said.whereabouts = tuple(dict.fromkeys((said.scene.room, *names)))
     elif len(names) > 1:
         said.whereabouts = names
@@ -105,6 +105,18 @@ def _take_one(said: Said, number: int, spot: Spot) -> None:
 
 def _in_here(said: Said, clause: Clause) -> bool:
     return any(said.norm(i) == "here" and said.norm(i - 1) == "in" for i in range(clause.start + 1, clause.end))
+
+
+def _and_in_here(said: Said, number: int) -> bool:
+    """'in the yard and in here alike': a clause on, the room one is in."""
+    after = said.clauses[number + 1] if number + 1 < len(said.clauses) else None
+    if after is None or after.lead != "and" or said.clauses[number].end - said.clauses[number].start > _SHORT:
+        return False
+    return said.norms(after.start, after.start + 2) in (["in", "here"], ["here", "alike"], ["here", "too"])
+
+
+_SHORT = 5
+"""Nodes of a clause that only names a room: 'and up in the yard'."""
 
 
 def _after_where(said: Said, spot: Spot, clause: Clause) -> bool:
