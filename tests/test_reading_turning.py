@@ -1,4 +1,4 @@
-"""Turns to another room against rooms only passed, gone to tomorrow, or where a pipe goes (common practice, no source)."""
+"""Turns to another room, against rooms only passed, planned, or where a pipe goes (common practice, no source)."""
 
 from __future__ import annotations
 
