@@ -94,11 +94,11 @@ _NUMBERED = frozenset("flat unit plot room block house no number apartment bay s
 def wing_of(row: Sequence[Node], i: int, rooms: Sequence[Room]) -> set[str]:
     """What was last said of the flat or wing one is in: 'Flat two, hot's in, ... capped in the kitchen'."""
     wings = _wings(tuple(r.name for r in rooms))
-    if not wings:
-        return set()
     for j in range(i - 1, max(-1, i - _FAR), -1):
         if row[j].kind in ("room", "head"):
             break
+        if level := _level(row, j):
+            return {level}
         if row[j].norm in NUMERALS and row[j - 1].norm in ("in", "at") and row[j + 1].kind == "mark":
             # 'In nine. Bathroom's got its soil'
             return {NUMERALS[row[j].norm]}
@@ -111,6 +111,21 @@ def wing_of(row: Sequence[Node], i: int, rooms: Sequence[Room]) -> set[str]:
 
 _FAR = 40
 """Nodes to look back for a flat or wing."""
+
+
+def _level(row: Sequence[Node], j: int) -> str | None:
+    """The word for the height one is at, where it ends at node j: 'top flat', 'top of the house', 'upstairs'."""
+    if row[j].norm in ("upstairs", "downstairs"):
+        return row[j].norm
+    at = j - 3 if [n.norm for n in row[max(0, j - 2) : j]] == ["of", "the"] else j - 1
+    if row[j].norm not in _STOREYS or at < 0 or row[at].norm not in _FLOORS:
+        return None
+    before = [n.norm for n in row[max(0, at - 2) : at] if n.norm != "the"]
+    return None if before and before[-1] in _NOT_THERE else row[at].norm
+
+
+_STOREYS = frozenset("flat floor storey level house building".split())
+_NOT_THERE = frozenset("to from for as past under of off".split())
 
 
 def _full(wing: tuple[str, ...]) -> tuple[str, ...]:
