@@ -44,6 +44,29 @@ def test_where_one_is(text: str, rooms: list[str | None]) -> None:
     assert _rooms(text) == rooms
 
 
+LEVELS = tuple(
+    Room(f"Flat {n} {room}", floor, (f"{word} {room}",))
+    for n, floor, word in ((1, "Ground", "bottom"), (2, "First", "middle"), (3, "Second", "top"))
+    for room in ("kitchen", "bathroom")
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "room"),
+    [
+        ("Top flat now. Bathroom. Capped the cold.", "Flat 3 bathroom"),
+        ("I'm right at the top of the house, in the bathroom, capped the cold.", "Flat 3 bathroom"),
+        ("Down to the first floor. Bathroom. Capped the cold.", "Flat 2 bathroom"),
+        ("Bathroom, middle flat. Capped the cold.", "Flat 2 bathroom"),
+        ("In the bathroom, that's the bottom flat, I've capped the cold.", "Flat 1 bathroom"),
+        ("On the second floor, and in the kitchen I've capped the cold.", "Flat 3 kitchen"),
+        ("Ran the cold up to the top flat. Bathroom. Capped the cold.", None),
+    ],
+)
+def test_the_flat_or_floor_tells_which_room_is_meant(text: str, room: str | None) -> None:
+    assert heard(text, *LEVELS).facts[-1].room == room
+
+
 def test_a_room_that_is_only_an_end_does_not_carry() -> None:
     assert _rooms("Kitchen. Ran the cold through to the back bedroom. Capped it.") == ["Kitchen", "Kitchen"]
 

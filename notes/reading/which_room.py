@@ -93,6 +93,8 @@ _NUMBERED = frozenset("flat unit plot room block house no number apartment bay s
 
 def wing_of(row: Sequence[Node], i: int, rooms: Sequence[Room]) -> set[str]:
     """What was last said of the flat or wing one is in: 'Flat two, hot's in, ... capped in the kitchen'."""
+    if after := _level_after(row, i):
+        return {after}
     wings = _wings(tuple(r.name for r in rooms))
     for j in range(i - 1, max(-1, i - _FAR), -1):
         if row[j].kind in ("room", "head"):
@@ -120,11 +122,27 @@ def _level(row: Sequence[Node], j: int) -> str | None:
     at = j - 3 if [n.norm for n in row[max(0, j - 2) : j]] == ["of", "the"] else j - 1
     if row[j].norm not in _STOREYS or at < 0 or row[at].norm not in _FLOORS:
         return None
+    first = at
+    while first and row[first - 1].norm in _LEADS:
+        first -= 1
+    opens = first == 0 or row[first - 1].kind == "mark"
     before = [n.norm for n in row[max(0, at - 2) : at] if n.norm != "the"]
-    return None if before and before[-1] in _NOT_THERE else row[at].norm
+    return row[at].norm if opens or not before or before[-1] not in _NOT_THERE else None
+
+
+def _level_after(row: Sequence[Node], i: int) -> str | None:
+    """'Bathroom, top flat.', 'in the bathroom, that's the middle flat': told after the room at node i."""
+    if i + 1 >= len(row) or row[i + 1].norm != ",":
+        return None
+    j = i + 2
+    while j < len(row) and row[j].norm in _THAT_IS:
+        j += 1
+    return _level(row, j + 1) if j + 1 < len(row) else None
 
 
 _STOREYS = frozenset("flat floor storey level house building".split())
+_LEADS = frozenset("and then so now right up down back over on to the in into here".split())
+_THAT_IS = frozenset("that this 's is in on up down the".split())
 _NOT_THERE = frozenset("to from for as past under of off".split())
 
 
