@@ -73,7 +73,7 @@ def patterns() -> tuple[tuple[str, str], ...]:
         for form in ("base", "done", "ing"):
             for verb in filter(None, row[form].split("|")):
                 plain = _plain(verb)
-                parted = [f"{plain} ~4 {'|'.join(more)}"] if must else _parted(plain)
+                parted = [f"{plain} {gap} {'|'.join(more)}" for gap in _GAPS] if must else _parted(plain)
                 out += [(f"{row['action']}|{form}|{row['on']}", way) for way in (plain + tail, *parted)]
                 if form == "base":
                     out.append((f"{row['action']}|{form}|{row['on']}", _plain(_third(verb)) + tail))
@@ -82,6 +82,10 @@ def patterns() -> tuple[tuple[str, str], ...]:
             raise VoidbookError(f"no form is called {row['form']!r}", file="phrases.csv")
         out.append((f"{row['action']}|{row['form']}|{row['on']}", row["words"]))
     return tuple(dict.fromkeys(out))
+
+
+_GAPS = ("~4", "my|the|your? SVC and my|the|your? SVC")
+"""'sent the lot up', 'sent hot and cold up': what may stand between a verb and its particle."""
 
 
 def _parted(verb: str) -> list[str]:

@@ -70,7 +70,9 @@ def _matter(row: Sequence[Node], i: int, end: int) -> bool:
     if not named or i == end:
         return False
     heads = row[i].norm == "for" or (row[i].norm == "," and i - first > 1)
-    return row[i].norm in _SAYS or (heads and row[first - 2].kind == "word")
+    # 'connected it, flow and return, and ...' only says what 'it' is
+    opens = row[first - 2].kind == "word" and row[first - 2].norm not in _THEM
+    return row[i].norm in _SAYS or (heads and opens)
 
 
 def _somebody(row: Sequence[Node], i: int, end: int) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from notes.reading.breaths import breaths
@@ -69,13 +69,30 @@ def listed(row: Sequence[Node], start: int, end: int, wanted: Callable[[Node], b
             continue
         between = [n.norm for n in row[groups[-1][-1] + 1 : i]] if groups else []
         again = bool(groups) and any(row[i].keys and row[i].keys == row[j].keys for j in groups[-1])
-        if groups and not again and _goes_on(between, closed) and not _told_apart(row, i, end, between, groups[-1][0]):
+        goes_on = bool(groups) and not again and _goes_on(between, closed)
+        if (
+            goes_on
+            and not _told_apart(row, i, end, between, groups[-1][0])
+            and not _apposed(row, start, between, groups)
+        ):
             groups[-1].append(i)
             closed = closed or "and" in between
         else:
             groups.append([i])
             closed = False
     return groups
+
+
+def _apposed(row: Sequence[Node], start: int, between: Sequence[str], groups: list[list[int]]) -> bool:
+    """'connected it, flow and return, and the cold ...': the list only says what 'it' is, and is whole."""
+    first = groups[-1][0] - 1
+    while first > start and row[first].norm in _LEADS_THING:
+        first -= 1
+    meant = first > start and row[first].norm == "," and row[first - 1].norm in _MEANT
+    return meant and between[:1] == [","] and "and" in between
+
+
+_MEANT = frozenset("it them both they these those all lot everything sides ends".split())
 
 
 def _told_apart(row: Sequence[Node], i: int, end: int, between: Sequence[str], first: int) -> bool:
@@ -135,7 +152,22 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
             lead = row[i].norm
     if at < end:
         out.append(Clause(at, end, lead, question))
+    for n, (clause, after) in enumerate(pairwise(out)):
+        out[n] = replace(clause, question=clause.question or _then_asked(row, clause, after))
     return out
+
+
+def _then_asked(row: Sequence[Node], clause: Clause, after: Clause) -> bool:
+    """'does it go in the floor or up the wall, someone ask the spark': a question, and who is to be asked."""
+    if "ask" not in {n.norm for n in row[after.start : min(after.start + 5, after.end)]}:
+        return False
+    opened = [n.norm for n in row[clause.start : clause.start + 3]]
+    asked = opened[1:] if opened[0] in _WONDERS | {"where", "which"} else opened
+    return len(asked) > 1 and asked[0] in _ASKED_BY and (asked[1] in _ASKED_OF or opened[0] in ("where", "which"))
+
+
+_ASKED_BY = frozenset("do does is are can could should will would".split())
+_ASKED_OF = words("asked-of") | {"the", "that", "this", "these", "those", "there", "her", "his", "my"}
 
 
 def _new_matter(row: Sequence[Node], i: int, at: int, end: int) -> bool:

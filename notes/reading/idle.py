@@ -325,6 +325,12 @@ def _naming_is_done(look: Look) -> bool:
 _VERDICTS = frozenset("done finished complete completed started begun touched happened sorted".split())
 
 
+def _tails_coming(look: Look) -> bool:
+    """'just tails sat there open coming through the floor': where the tails are."""
+    left = any(a.action in ("leave", "cap") and a.end == look.act.start for a in look.said.acts)
+    return look.first.norm == "coming" and left
+
+
 def _when_done(look: Look) -> bool:
     """'the lads hung the towel rail on the back wall on Tuesday': the day of work told before it."""
     ahead = any(a.end <= look.act.start for a in look.said.acts_in(look.clause))
@@ -342,7 +348,7 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "run": (
         _what_for,
         _has_it_to_do, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test, _off_with_it,
-        _pressure_drops,
+        _pressure_drops, _tails_coming,
     ),
     "connect": (_comes_in, _both_on),
     "leave": (

@@ -40,7 +40,7 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
             continue
         if any(rule(said, group, events) for rule in (_holes_for, _old_and_gone, _fitted_on)):
             continue
-        if (run := _run(said, group, not events)) is not None:
+        if (run := _run(said, group, events)) is not None:
             told |= set(group.keys)
             runs += [run, *_further(said, group, run, events)]
     still = all(e.action in ("leave", "cap", "test") for e in events)
@@ -128,7 +128,7 @@ _NOT_NEW = re.compile(r"\bused to\b|\b(?:staying|stopping|stays)\b(?! open| off)
 """A pipe that was there before: 'the soil stack's staying, four inch cast'."""
 
 
-def _run(said: Said, group: Group, alone: bool) -> Event | None:
+def _run(said: Said, group: Group, events: Sequence[Event]) -> Event | None:
     number = said.clause_of(group.start)
     clause = said.clauses[number]
     if (group.referred and not _size_next(said, group)) or clause.question or clause.lead in WAITING:
@@ -147,7 +147,7 @@ def _run(said: Said, group: Group, alone: bool) -> Event | None:
     status, cue = scope.decide(act, said.governing(act, clause), False)
     if planned and status is Status.DONE:
         status, cue = Status.TO_DO, "future-time"
-    if status is Status.DONE and alone and any(c.cue.id == "doubt" for c in said.cues):
+    if status is Status.DONE and not events and any(c.cue.id == "doubt" for c in said.cues):
         # 'discharge from the valve, I'd say it's twenty-two ... but I wouldn't put money on it'
         status, cue = Status.UNSURE, "doubt"
     if status is not None and _ONCE_PLANNED.search(said.joined(said.start, said.end)):
@@ -157,7 +157,8 @@ def _run(said: Said, group: Group, alone: bool) -> Event | None:
     if status is Status.DONE and _any_such(said, group, stop):
         return None
     serves = group.serves or said.headed
-    return Event(act, number, status, f"implied, {cue}", group.keys, serves, said.here(), span=(group.start, stop))
+    rooms = said.there(number, events)
+    return Event(act, number, status, f"implied, {cue}", group.keys, serves, rooms, span=(group.start, stop))
 
 
 def _any_such(said: Said, group: Group, stop: int) -> bool:

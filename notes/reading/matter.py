@@ -60,6 +60,8 @@ def matter_of(said: Said, act: Act, number: int, item: int | None) -> Subject:
     earlier = [
         i for i in range(said.start, act.start)
         if said.row[i].kind == "item" and not in_phrase(said, i) and not _where_only(said, i)
+        # 'does it go in the floor or up the wall, someone ask the spark'
+        and not (said.row[i].keys[0] in STRUCTURE and said.clauses[said.clause_of(i)].question)
     ]  # fmt: skip
     if said.worked is not None and earlier and said.worked.keys == ("joist",) and said.worked.start > earlier[-1]:
         # 'Now the floor, ... she's cut a notch forty deep, so the inspector wants asking'

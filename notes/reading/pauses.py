@@ -15,7 +15,7 @@ from functools import lru_cache
 from notes.lexicon import data_rows
 from notes.reading.actions import verb_forms
 from notes.reading.breaths import LONG
-from notes.reading.mentions import NAME_KINDS, Node
+from notes.reading.mentions import NAME_KINDS, PIPE_KINDS, Node
 from notes.reading.wordlists import words
 
 SHORT = 7
@@ -77,11 +77,30 @@ def _with_stops(row: Sequence[Node]) -> list[Node]:
         part, at = unmarked(row[start:end])
         bar, last = STOP_BAR + TYPED[1] * max(0.0, 2 - (end - start) / LONG), 0
         for i in sorted(at):
+            if _goes_on(part, i, at):
+                continue
             if sum(weights.get(f, 0.0) for f in features(part, i, last)) > bar:
                 mark = row[start + at[i]]
                 out[start + at[i]] = Node("mark", ".", mark.start, mark.end)
                 last = i
     return out
+
+
+def _goes_on(part: Sequence[Node], i: int, at: dict[int, int]) -> bool:
+    """Whether node i only adds: '..., copper, twenty-five', 'connected it, flow and return', '..., capped'."""
+    if part[i].kind in ("material", "qty"):
+        return part[i].kind == "material" or i + 1 in at or part[min(i + 1, len(part) - 1)].kind == "material"
+    stop = next((j for j in range(i + 1, len(part)) if j in at), len(part))
+    if stop - i < 3 and (part[i].norm in _STATES or _class(part, i) == "done"):
+        return True
+    named = all(n.kind in PIPE_KINDS or n.norm in _SKIPPED for n in part[i:stop])
+    return named and part[i - 1].norm in _MEANT
+
+
+_STATES = frozenset("wide open still not".split())
+
+
+_MEANT = frozenset("it them both these those all sides".split())
 
 
 def sentences_of(row: Sequence[Node]) -> list[tuple[int, int]]:

@@ -79,9 +79,30 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int, settled
         return "set" if j == opens else "end" if settled else "own"
     if before in _END and not (before in ("out", "over", "of") and row[j - 1].norm in ("here", "in")):
         return "set" if _walked(row, start, j, opens) else "end"
+    if i + 2 < end and row[i + 1].norm == "to" and before not in _IN and _way_to(row, i + 2, end):
+        # 'the trench is dug boiler house to the house'
+        return "end"
+    if settled and before in ("at", "in") and _goes_on(row[start:j]):
+        # 'it starts at the gate and comes up at the porch'
+        return "end"
     if before in ("'s", "is", "are") and j - 1 >= opens and _one_of_many(row, j - 1):
         return "end"
     return "own" if i + 1 < end and _owns(row, i, before, end) else "set"
+
+
+def _way_to(row: Sequence[Node], i: int, end: int) -> bool:
+    """Whether a room or the house comes next: '... to the kitchen'."""
+    while i < end and row[i].norm in _FILL:
+        i += 1
+    return i < end and (row[i].kind in ("room", "head") or row[i].norm in ("house", "barn", "gate", "road", "street"))
+
+
+def _goes_on(opened: Sequence[Node]) -> bool:
+    """'comes up', 'it goes along and drops', but not 'the hot comes up': a pipe told before goes on."""
+    return bool(opened) and opened[0].kind == "word" and bool(_ONWARD & {n.norm for n in opened[:2]})
+
+
+_ONWARD = frozenset("comes come coming goes drops pops finishes ends stops surfaces emerges".split())
 
 
 _OUTSIDE = frozenset(("outside", "outdoors"))

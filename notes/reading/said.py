@@ -39,6 +39,8 @@ class Said:
     """The last work told."""
     whereabouts: tuple[str | None, ...] | None = None
     """The rooms this sentence tells of, where they are not just the scene's."""
+    rooms_told: list[tuple[str | None, ...]] = field(default_factory=list)
+    """The rooms of each clause that was read."""
 
     @property
     def told_last(self) -> Event | None:
@@ -170,6 +172,12 @@ class Said:
     def here(self) -> tuple[str | None, ...]:
         """The rooms of what is told now."""
         return self.whereabouts or (self.scene.room,)
+
+    def there(self, number: int, events: Sequence[Event]) -> tuple[str | None, ...]:
+        """The rooms of clause `number`, once all are read: 'cold's in fifteen, then the hall, the rad's up'."""
+        told = self.rooms_told[number]
+        moved = any(e.clause > number and e.rooms == self.here() for e in events)
+        return told if moved and told != (None,) else self.here()
 
     def off(self) -> list[scope.Found]:
         """The cues that call something off."""

@@ -112,6 +112,7 @@ def _clause_by_clause(said: Said) -> list[Event]:
     asked: Event | None = None
     for number, clause in enumerate(said.clauses):
         take_rooms(said, number, clause)
+        said.rooms_told.append(said.here())
         take_heading(said, clause)
         if clause.lead not in _TOLD_LEADS:
             asked = None

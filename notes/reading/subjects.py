@@ -159,7 +159,11 @@ _JOINTS = frozenset(("union", "joint", "coupling", "connection", "unions", "join
 def _by_name_next(said: Said, act: Act) -> bool:
     """'the bath's in and it's connected, hot and cold': its pipes, straight after."""
     ahead = [g for g in said.groups if g.start >= act.end]
-    return bool(ahead) and ahead[0].start - act.end <= 2 and not any(g.end <= act.start for g in said.groups)
+    near = bool(ahead) and set(said.norms(act.end, ahead[0].start)) <= _ON_BOTH_SIDES
+    return near and not any(g.end <= act.start for g in said.groups)
+
+
+_ON_BOTH_SIDES = frozenset(", it them that up now too all both sides ends the my".split())
 
 
 def _of_thing_just_told(said: Said, act: Act, clause: Clause) -> bool:

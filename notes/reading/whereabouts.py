@@ -176,8 +176,8 @@ def _list_goes_on(said: Said, number: int, spot: Spot) -> bool:
 
 
 def _this_room(said: Said, clause: Clause) -> bool:
-    """'this room and the river room'."""
-    return said.norms(max(clause.start, clause.end - 2), clause.end) == ["this", "room"]
+    """'this room and the river room', 'this one and the hall'."""
+    return said.joined(max(clause.start, clause.end - 2), clause.end) in ("this room", "this one")
 
 
 def _spots(said: Said, number: int) -> list[Spot]:

@@ -289,12 +289,14 @@ def _told_all_the_same(said: Said, act: Act, clause: Clause, cue: str, status: S
     if clause.lead == "before":
         missed = act.action not in ("cover", "run", "fit", "fill") or said.norm(act.start - 1) == "could"
         return cue in ("before-anyone", "not") and missed
-    if clause.lead == "till" and (act.action in ("ask", "decide") or (act.action == "order" and act.form == "todo")):
+    somebody = _SOMEBODY & set(said.norms(clause.start, act.end))
+    if clause.lead == "till" and (act.action in ("ask", "decide") or (act.action == "order" and somebody)):
         # 'temporary valves until somebody picks up the new ones'
         return True
     return clause.lead == "while" and act.action in ("order", "ask", "decide") and status is Status.TO_DO
 
 
+_SOMEBODY = frozenset("somebody someone anybody anyone".split())
 _COMING = frozenset("is are 's gets get getting be being goes go".split())
 
 
