@@ -253,10 +253,13 @@ def _before_somebody(row: Sequence[Node], i: int, end: int) -> bool:
     return row[i].norm == "before" and i + 1 < end and row[i + 1].norm in ("us", "me", "him", "her", "them", "you")
 
 
+_GOES_AFTER = frozenset("it they i we he she somebody neither boards tiles screed plaster people".split())
+
+
 def _after_that(row: Sequence[Node], i: int, end: int) -> bool:
-    """'after that they are bare' opens no condition."""
+    """'after that they are bare', 'after this boards go on' opens no condition."""
     three = [n.norm for n in row[i : min(i + 3, end)]]
-    return three[:2] == ["after", "that"] and three[2:] in (["it"], ["they"], ["i"], ["we"], ["neither"])
+    return three[:1] == ["after"] and three[1:2] in (["that"], ["this"]) and bool(set(three[2:]) & _GOES_AFTER)
 
 
 _BE = frozenset(("'s", "is", "was"))

@@ -275,6 +275,17 @@ def nodes(text: str, lexicon: Lexicon) -> list[Node]:
     return _stacks(list(_merge(toks, owner, kept)))
 
 
+def _empties(row: list[Node], i: int) -> bool:
+    """'need to drain the heating', 'its mains I drain' is work, 'the drain' a pipe."""
+    before, after = row[i - 1].norm if i else "", row[i + 1].norm.split("_")[0]
+    if row[i].norm == "drain" and after in _EMPTIED and (not i or before in _WHO_DRAINS):
+        return True
+    return f"{before} {row[i].norm}" in _DRAINING
+
+
+_DRAINING = frozenset(("i drain", "we drain", "he drains", "she drains"))
+
+
 def _stacks(row: list[Node]) -> list[Node]:
     """'Stack's carried on up': the soil, where a sentence opens with it; elsewhere it says where."""
     out = list(row)
@@ -286,13 +297,8 @@ def _stacks(row: list[Node]) -> list[Node]:
             out[i] = Node("word", "main", node.start, node.end)
         if node.norm == "stack" and node.kind == "word" and opens and row[i + 1].norm in _GOES:
             out[i] = Node("service", "stack", node.start, node.end, ("soil",))
-        elif (
-            node.norm == "drain"
-            and row[i + 1].norm.split("_")[0] in _EMPTIED
-            and (not i or row[i - 1].norm in _WHO_DRAINS)
-        ):
-            # 'need to drain the heating' empties it, 'the drain' is a pipe
-            out[i] = Node("word", "drain", node.start, node.end)
+        elif _empties(row, i):
+            out[i] = Node("word", node.norm, node.start, node.end)
         if node.norm == "fitting" and node.kind == "item" and row[i + 1].norm in _ARTICLES:
             # 'fitting the cylinder' is work
             out[i] = Node("word", "fitting", node.start, node.end)

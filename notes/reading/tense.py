@@ -10,6 +10,7 @@ from notes.reading.actions import Act
 from notes.reading.clauses import Clause
 from notes.reading.patterns import macro_words
 from notes.reading.said import Said
+from notes.reading.scope import Found
 from notes.reading.wordlists import pattern, words
 
 _BESIDE = words("beside-present")
@@ -19,18 +20,40 @@ _THIRD = frozenset(("he", "she", "somebody", "someone", "nobody"))
 _PEOPLE = macro_words("PEOPLE") | words("people")
 _ASKED = words("asked-of-present")
 _GOES_ON = frozenset(("", "and", "then", "after"))
+_GLAD = frozenset(("lucky", "luckily"))
+_COMES = frozenset(("when", "once"))
 _WAITS = frozenset(("when", "once", "if", "unless"))
 
 
 def told_in_present(said: Said, act: Act, clause: Clause) -> bool:
     """Whether a bare verb tells what its doer does: done, but for a time to come, a doubt or a denial."""
-    if act.form != "base" or clause.question:
+    if act.form != "base" or clause.question or "please" in said.norms(said.start, act.start):
         return False
     number = said.clause_of(act.start)
     if not _has_doer(said, act, clause) and not _goes_on_from(said, act, clause, number):
         return False
-    after = said.clauses[number + 1].lead if number + 1 < len(said.clauses) else ""
-    return after not in _WAITS and not _HABIT.search(said.joined(clause.start, clause.end))
+    return not _beside(said, number) & _WAITS and not _HABIT.search(said.joined(clause.start, clause.end))
+
+
+def planned_in_present(said: Said, act: Act, number: int) -> bool:
+    """'when the pump comes I fit it': a plan."""
+    return act.form == "base" and bool(_beside(said, number) & _COMES) and _has_doer(said, act, said.clauses[number])
+
+
+def _beside(said: Said, number: int) -> set[str]:
+    """What the clauses before and after clause `number` open with."""
+    return {c.lead for c in (*said.clauses[max(0, number - 1) : number], *said.clauses[number + 1 : number + 2])}
+
+
+def its_day(said: Said, day: Found, clause: Clause) -> bool:
+    """Whether a time to come is that of work told in the present: 'Monday, I test', but not 'she chose Monday, so I test'.
+
+    'Lucky that Monday I take a photo' looks back.
+    """
+    if _GLAD & set(said.norms(said.start, clause.end)):
+        return False
+    there = said.clauses[said.clause_of(day.start)]
+    return there == clause or not said.acts_in(there)
 
 
 def _third_person(word: str) -> bool:

@@ -20,7 +20,7 @@ from notes.reading.patterns import macro_words
 from notes.reading.putright import in_taken_back
 from notes.reading.said import Said
 from notes.reading.subjects import subject_of
-from notes.reading.tense import told_in_present
+from notes.reading.tense import its_day, planned_in_present, told_in_present
 from notes.reading.things import STRUCTURE, thing_in_mind
 from notes.reading.verdict import asked_kindly, verdict_on
 from notes.reading.wordlists import pattern, words
@@ -115,9 +115,11 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         status, cue = status_of(said, *like)
         if status in (Status.TO_DO, Status.UNSURE):
             return status, cue
-    if told_in_present(said, act, clause):
-        act = replace(act, form="future")
+    present = told_in_present(said, act, clause)
+    act = replace(act, form="future") if present else act
     governing = [c for c in said.governing(act, clause) if not in_taken_back(said, c.start)]
+    if present:
+        governing = [c for c in governing if c.cue.status != "future" or its_day(said, c, clause)]
     if act.action == "ask" and act.form == "done":
         # 'told him the gas isn't tested': what was told is denied, not the telling
         governing = [c for c in governing if c.start < act.start or c.cue.status != "not done"]
@@ -164,7 +166,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     if act.form == "ing" and status is None and _GOT_TO.search(said.joined(clause.start, act.start)):
         return Status.DONE, "got to it"
     planned = status is None and act.form == "base" and said.norm(act.start - 1) in ("i", "we")
-    if planned and _FUTURE.search(said.joined(clause.start, clause.end)):
+    planned = planned and bool(_FUTURE.search(said.joined(clause.start, clause.end)))
+    if planned or (status is None and planned_in_present(said, act, said.clause_of(act.start))):
         return Status.TO_DO, "future-time"
     if status in (Status.DONE, None) and _still_ahead(said, act):
         return Status.TO_DO, "future-time"
