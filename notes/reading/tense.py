@@ -46,7 +46,7 @@ def _beside(said: Said, number: int) -> set[str]:
 
 
 def its_day(said: Said, day: Found, clause: Clause) -> bool:
-    """Whether a time to come is that of work told in the present: 'Monday, I test', but not 'she chose Monday, so I test'.
+    """Whether a time to come is of work told in the present: 'Monday, I test', not 'she chose Monday, so I test'.
 
     'Lucky that Monday I take a photo' looks back.
     """
