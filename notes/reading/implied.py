@@ -102,10 +102,12 @@ def _holes_for(said: Said, group: Group, events: Sequence[Event]) -> bool:
 
 
 def _fitted_on(said: Said, group: Group, events: Sequence[Event]) -> bool:
-    """'put the isolator in on the cold to the toilet': which pipe, no run."""
+    """'put the isolator in on the cold to the toilet', 'the pump's in, on the return': which pipe, no run."""
     number, ahead = said.clause_of(group.start), said.norms(max(said.start, group.start - 2), group.start)
     led = bool(ahead) and (ahead[-1] in _ON or (ahead[-1] in DETERMINERS and ahead[0] in _ON))
-    return led and any(e.action in ("fit", "remove") and e.clause == number and e.start < group.start for e in events)
+    own = said.clauses[number].start < group.start - len(ahead)
+    near = (number,) if own else (number, number - 1)
+    return led and any(e.action in ("fit", "remove") and e.clause in near and e.start < group.start for e in events)
 
 
 _ON = frozenset(("on", "onto", "into", "in"))

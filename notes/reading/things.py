@@ -155,7 +155,7 @@ def _inside(said: Said, act: Act) -> list[int]:
     return [
         i for i in range(act.start, act.end)
         if said.row[i].kind == "item" and not serving(said, i)
-        and (said.norm(i - 1) not in _ITS or act.action == "order" or _OWNED & set(said.norms(act.start, i)))
+        and (said.norm(i - 1) not in _ITS or act.action == "order" or _OWNED & set(said.norms(act.start, act.end)))
         and not (act.action == "fit" and said.norm(i) == "fitting")
         and (said.row[i].keys[0] not in STRUCTURE or act.action not in _NOT_TO_STRUCTURE)
     ]  # fmt: skip
