@@ -192,7 +192,9 @@ def _spanned(ahead: Sequence[Node], after: Sequence[Node]) -> bool:
     right = list(takewhile(lambda n: n.kind != "mark", after[:_NEAR]))
     if any(n.qty is not None for n in right[:1]):
         return False
-    return any(a.start < len(left) < a.end for a in acts([*left, *right]))
+    # 'somebody order a new valve | the rad is up': whole without what follows
+    told = {(a.start, a.action) for a in acts(left) if any(n.kind != "word" for n in left[a.start :])}
+    return any(a.start < len(left) < a.end and (a.start, a.action) not in told for a in acts([*left, *right]))
 
 
 def _parted(ahead: Sequence[Node], after: Sequence[Node]) -> bool:

@@ -69,7 +69,7 @@ def _matter(row: Sequence[Node], i: int, end: int) -> bool:
         i += 1
     if not named or i == end:
         return False
-    heads = row[i].norm == "for" or (row[i].norm == "," and i - first > 1)
+    heads = row[i].norm == "for" or (row[i].norm == "," and i - first > 1 and row[i + 1].norm not in _JOINTS)
     # 'connected it, flow and return, and ...' only says what 'it' is
     opens = row[first - 2].kind == "word" and row[first - 2].norm not in _THEM
     return row[i].norm in _SAYS or (heads and opens)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from notes.reading.actions import verb_forms
 from notes.reading.breaths import breaths
 from notes.reading.mentions import Node
 from notes.reading.wordlists import pattern, words
@@ -100,8 +101,20 @@ def _told_apart(row: Sequence[Node], i: int, end: int, between: Sequence[str], f
     after = row[i + 1].norm if i + 1 < end else ""
     if {"and", "plus"} & set(between):
         # 'flushed the flow and return and the oil wants burying': one pipe is spoken of, and work was told before
-        return "the" in between and after in _TOLD_OF_ONE and _worked_before(row, first)
-    return "," in between and after in _TOLD_OF
+        one = "the" in between and after in _TOLD_OF_ONE
+        # 'I need to clip the gas, and flow and return come up through the floor'
+        any_ = between[0] == "," and after in _TOLD_OF_ANY
+        # 'connected, hot and cold, and the waste is in': the list is whole
+        whole = between[0] == "," and after in _TOLD_OF_ONE and _whole(row, first, i)
+        return whole or ((one or any_) and _worked_before(row, first))
+    # 'I never lagged the hot, flow and return come up through the floor'
+    return "," in between and (after in _TOLD_OF or (after in _TOLD_OF_ANY and _worked_before(row, first)))
+
+
+def _whole(row: Sequence[Node], first: int, i: int) -> bool:
+    """Whether the list before node i has its 'and': 'flow and return', 'hot and cold'."""
+    comma = next(j for j in range(i - 1, first, -1) if row[j].norm == ",")
+    return row[first].kind == "pair" or any(n.norm == "and" for n in row[first:comma])
 
 
 def _worked_before(row: Sequence[Node], first: int) -> bool:
@@ -109,11 +122,20 @@ def _worked_before(row: Sequence[Node], first: int) -> bool:
     i = first - 1
     while i >= 0 and (row[i].norm in _LEADS_THING or row[i].kind in ("qty", "material")):
         i -= 1
-    return i >= 0 and row[i].norm.endswith(("ed", "ran", "run", "cut", "put", "ing"))
+    if i < 0:
+        return False
+    return row[i].norm.endswith(("ed", "ran", "run", "cut", "put", "ing")) or row[i].norm in _BEFORE_IT | set(
+        verb_forms()
+    )
 
 
+_BEFORE_IT = frozenset("for of on round around with behind under off".split())
+"""'drilled three joists for the waste, and the gas stops at the wall': what is named by the way opens no list."""
 _TOLD_OF_ONE = frozenset(("'s", "is", "was", "has", "wants", "needs"))
-_TOLD_OF = frozenset("'s not tomorrow needs wants is are was were has have i we he she they".split())
+_TOLD_OF_ANY = _TOLD_OF_ONE | set("are were have want need go goes come comes runs stops stop drops ends".split())
+_TOLD_OF = frozenset(
+    "'s not tomorrow needs wants is are was were has have i we he she they goes comes runs stops drops ends".split()
+)
 
 
 def _goes_on(between: Sequence[str], closed: bool) -> bool:

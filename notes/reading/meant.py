@@ -245,9 +245,9 @@ def _pipe_is_in(said: Said, act: Act, clause: Clause, words: Words, status: Stat
     sized = any(is_size(said.row, i) for i in range(act.end, min(act.end + 4, said.end)))
     it = words[0] in ("it", "they", "that") and words[-1] == "in"
     if it and status is Status.NOT_DONE:
-        told = any(a.action == "run" and a.end <= act.start for a in said.acts)
-        named = any(said.start <= g.start < g.end <= act.start for g in said.groups)
-        return named and not told and not _thing_since(said, act)
+        mine = max((g.start for g in said.groups if g.end <= act.start), default=None)
+        told = any(a.action == "run" and mine is not None and mine <= a.start < act.start for a in said.acts)
+        return mine is not None and not told and not _thing_since(said, act)
     return it and status is Status.DONE and sized and pipe_in_mind(said)
 
 
@@ -298,6 +298,8 @@ def _done_too(said: Said, act: Act, clause: Clause) -> str:
         return ""
     sized = any(n.kind in ("qty", "material") for n in said.row[act.end : clause.end])
     anew = sized or bool(bits(said.row, act.end, clause.end))
+    # 'I done the soil, that's in and tested'
+    anew = anew or said.joined(clause.end, clause.end + 4).lstrip(", ").startswith(("that 's in", "it 's in"))
     return told.action if told.action in _DONE_TO_MANY and not anew else ""
 
 

@@ -94,9 +94,12 @@ def _goes_on(part: Sequence[Node], i: int, at: dict[int, int]) -> bool:
     if stop - i < 3 and (part[i].norm in _STATES or _class(part, i) == "done"):
         return True
     named = all(n.kind in PIPE_KINDS or n.norm in _SKIPPED for n in part[i:stop])
-    return named and part[i - 1].norm in _MEANT
+    # 'the shower's been connected, hot and cold, and ...', but 'hot and cold, fifteen, ...' heads what follows
+    whole = _class(part, i - 1) == "done" and (stop == len(part) or part[stop].norm in _JOINTS)
+    return named and (part[i - 1].norm in _MEANT or whole)
 
 
+_JOINTS = words("joints")
 _STATES = frozenset("wide open still not".split())
 
 

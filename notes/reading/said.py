@@ -120,10 +120,15 @@ class Said:
         if cue.cue.status != "dropped" or (there := self.clause_of(cue.start)) == self.clause_of(act.start):
             return False
         parts = self.clauses[there], self.clauses[self.clause_of(act.start)]
-        if any(part.lead == "so" for part in parts):
+        its = {"its", "it", "that", "their", "they", "he", "him", "no"} & set(self.norms(parts[1].start, parts[1].end))
+        if parts[0].lead == "so" or (parts[1].lead == "so" and cue.start < act.start and its):
             # 'they've gone off the tap, so its cold isn't wanted'
             return False
         off, worked = (self._names(part.start, part.end) for part in parts)
+        if not off and act.end <= cue.start and there > 0:
+            # 'we flushed the heating, the towel rail's dropped, she don't want it no more'
+            off = self._names(self.clauses[there - 1].start, cue.start)
+            worked = worked or self._names(self.start, parts[1].end)
         if not off and cue.end <= act.start:
             # 'the gas was to move, that's been knocked on the head, and I've capped the oil'
             off = self._names(self.start, cue.start)
@@ -159,6 +164,9 @@ class Said:
             return False
         number, away = self.clause_of(cue.start), self.clause_of(cue.start) - self.clause_of(act.start)
         clause = self.clauses[number]
+        if away > 1 and clause.lead == "but" and self.acts_in(self.clauses[number - 1]):
+            # 'we flushed the heating, the cold's capped but I ain't sure'
+            return True
         works = any(a.start >= cue.end for a in self.acts_in(clause))
         return clause.end - cue.end > 2 and (away > 1 or (away == 1 and works))
 
@@ -167,7 +175,9 @@ class Said:
         if cue.cue.status != Status.UNSURE or cue.end > act.start:
             return False
         start = self.clauses[self.clause_of(act.start)].start
-        return cue.end <= start and self.norms(start, start + 2) in _I_HAVE
+        # 'I reckon the cold's capped but I ain't sure, then I drained the heating'
+        anew = act.form == "done" and act.start == start + 1 and self.norm(start) in ("i", "we")
+        return cue.end <= start and (anew or self.norms(start, start + 2) in _I_HAVE)
 
     def here(self) -> tuple[str | None, ...]:
         """The rooms of what is told now."""

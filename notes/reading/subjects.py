@@ -160,7 +160,9 @@ def _by_name_next(said: Said, act: Act) -> bool:
     """'the bath's in and it's connected, hot and cold': its pipes, straight after."""
     ahead = [g for g in said.groups if g.start >= act.end]
     near = bool(ahead) and set(said.norms(act.end, ahead[0].start)) <= _ON_BOTH_SIDES
-    return near and not any(g.end <= act.start for g in said.groups)
+    clause = said.clauses[said.clause_of(act.start)]
+    thing = any(said.row[i].kind == "item" for i in range(clause.start, act.start))
+    return near and (thing or not any(g.end <= act.start for g in said.groups))
 
 
 _ON_BOTH_SIDES = frozenset(", it them that up now too all both sides ends the my".split())
