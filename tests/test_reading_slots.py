@@ -103,6 +103,17 @@ SAID: dict[str, list[dict[str, Any]]] = {
     "Capped the hot three hundred off the window.": [{"size_mm": None, "place": "three hundred off the window"}],
     "Hot in twenty-two and cold in fifteen, both capped.": [{"size_mm": 22}, {"size_mm": 15}],
     "Connected the cold to the old lead.": [{"material": None}],
+    "Ran the hot in fifteen, wait no what am I saying, sixteen multilayer.": [{"size_mm": 16}],
+    "Cold's run in fifteen, no I'm lying, twenty-two copper.": [{"action": "run", "size_mm": 22}],
+    "I ran the cold in fifteen, face like a wet Sunday, twenty-two.": [{"size_mm": 22}],
+    "Ran the cold in twenty-two and then fifteen from the tee.": [{"size_mm": 22}],
+    "Hot is run in fifteen. No wait. Sixteen.": [{"size_mm": 16}],
+    "Capped the hot, fifteen. Hang on. Twenty-two. Then it's done.": [{"size_mm": 22}],
+    "Basin waste, thirty-two, I've connected that up to the hundred and ten.": [{"size_mm": 32}],
+    "The hot, fifteen that is, is connected on to the old twenty-two.": [{"size_mm": 15}],
+    "Insulation's on the hot, twenty-five thick.": [{"size_mm": None}],
+    "Pump's fitted on the return, it's a twenty-two.": [{"subject": "pump", "size_mm": 22}],
+    "Four metres of twenty-two for the hot, run and clipped.": [{"size_mm": 22, "length_m": 4}, {"size_mm": 22}],
 }
 
 

@@ -41,6 +41,26 @@ def takes_back(row: Sequence[Node], i: int, start: int = 0) -> bool:
     return bool(_DENIES.match(ahead)) and bool(_SAID.search(" ".join(n.norm for n in row[start:i])))
 
 
+def _anew(row: Sequence[Node], i: int, start: int) -> bool:
+    """Whether the end at node i stands before or behind words that only put a number right: 'Fifteen. Sorry. Forty.'"""
+    after = next((j for j in range(i + 1, min(i + _SORRY, len(row))) if row[j].norm in ENDS), 0)
+    if after > i + 1 and _only_sorry(row, i + 1, after):
+        return True
+    before = next((j for j in range(i - 1, max(i - _SORRY, start), -1) if row[j].norm in ENDS), 0)
+    return bool(before) and _only_sorry(row, before + 1, i)
+
+
+def _only_sorry(row: Sequence[Node], start: int, end: int) -> bool:
+    if not row[end + 1 : end + 2] or row[end + 1].qty is None:
+        return False
+    return bool(_TAKES_BACK.match(" ".join(n.norm for n in row[start:end] if n.kind != "mark")))
+
+
+_SORRY = 9
+"""Nodes of words that put right, with the end behind them."""
+_TAKES_BACK = pattern("taken-back", "^(no |er |sorry |well |oh |wait )*", "$")
+
+
 LONGEST = 400
 """Nodes in a sentence: some three minutes of speech without an end. The time to read one grows with its square."""
 
@@ -50,7 +70,7 @@ def sentences(row: Sequence[Node]) -> list[tuple[int, int]]:
     out, start = [], 0
     for i, node in enumerate(row):
         mark = node.kind == "mark"
-        ends = mark and node.norm in ENDS and not takes_back(row, i + 1, start)
+        ends = mark and node.norm in ENDS and not takes_back(row, i + 1, start) and not _anew(row, i, start)
         if not ends and i - start < LONGEST:
             continue
         if i > start:

@@ -110,10 +110,13 @@ def _in_passing(said: Said, first: int) -> bool:
 
 
 def _sized_before(said: Said, i: int) -> bool:
-    """'and a twenty-two alongside for the hot return'."""
-    near = range(max(said.start + 1, i - 3), i)
-    sized = [j for j in near if is_size(said.row, j) and said.norm(j - 1) in ("a", "an")]
-    return bool(sized) and all(n.kind == "word" for n in said.row[sized[-1] + 1 : i])
+    """'and a twenty-two alongside for the hot return', 'four metres of fifteen copper for the cold'."""
+    sized = [j for j in range(max(said.start, i - 3), i) if is_size(said.row, j)]
+    if not sized or any(n.kind not in ("word", "material") for n in said.row[sized[-1] + 1 : i]):
+        return False
+    opens = sized[-1] == said.start or said.row[sized[-1] - 1].kind == "mark"
+    bored = any(a.action in ("drill", "notch") for a in said.acts)
+    return not bored and (opens or said.norm(sized[-1] - 1) in ("a", "an", "the", "of", "some"))
 
 
 _PART = frozenset("bit bits length lengths piece stretch leg lump half rest section".split())

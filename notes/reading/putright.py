@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from notes.model import Status
 from notes.reading.clauses import Clause
 from notes.reading.event import Event
+from notes.reading.mentions import Node
+from notes.reading.nominal import is_size
 from notes.reading.said import Said
 from notes.reading.things import STRUCTURE
 from notes.reading.wordlists import pattern
 
 FAILED = pattern("failed")
-_TAKEN_BACK = pattern("taken-back", "^(no |er |sorry |well |oh )*", "$")
+_TAKEN_BACK = pattern("taken-back", "^(no |er |sorry |well |oh |wait |hang on |hold on |hang about )*", "$")
 _SAID_BEFORE = pattern("said-before")
 _CALLED_OFF = re.compile(r"^(no )?(scrub|ignore|forget|cancel|scratch|strike) (that|it)\b|wrong job")
 _MOST_INCHES = 6
@@ -37,7 +39,39 @@ def take_back(said: Said) -> None:
 
 
 def _takes_back(said: Said, clause: Clause) -> bool:
-    return bool(_TAKEN_BACK.match(said.unmarked(clause.start, clause.end))) or _of_before(said, clause)
+    told = said.unmarked(clause.start, clause.end)
+    return bool(_TAKEN_BACK.match(told)) or _of_before(said, clause) or _between_sizes(said, clause)
+
+
+def _between_sizes(said: Said, clause: Clause) -> bool:
+    """'fifteen, daft as a brush me, sixteen': whatever was said between two sizes, the second stands for the first."""
+    row, start, end = said.row, clause.start, clause.end
+    if clause.lead or end - start > _MOST_BETWEEN or any(n.kind != "word" for n in row[start:end]):
+        return False
+    before, after = _last_said(row, start), _next_said(row, end)
+    if _NOT_ANEW & set(said.norms(start, end)) or before < said.start or after >= said.end:
+        return False
+    next_one = row[after + 1 : after + 2]
+    told_anew = not next_one or next_one[0].kind in ("mark", "material")
+    return told_anew and is_size(row, before) and is_size(row, after)
+
+
+_MOST_BETWEEN = 6
+_NOT_ANEW = frozenset("and then to or by about roughly maybe plus both each all for from into".split())
+
+
+def _last_said(row: Sequence[Node], i: int) -> int:
+    """The node before i that is no mark, and no material after a number."""
+    i -= 1
+    while i > 0 and row[i].kind in ("mark", "material"):
+        i -= 1
+    return i
+
+
+def _next_said(row: Sequence[Node], i: int) -> int:
+    while i < len(row) and row[i].kind == "mark":
+        i += 1
+    return i
 
 
 def _of_before(said: Said, clause: Clause) -> bool:
@@ -53,7 +87,8 @@ def _numbers(said: Said, parts: Iterable[Clause]) -> list[int]:
 
 def _strike_number(said: Said, number: int) -> None:
     before = _numbers(said, said.clauses[:number])
-    after = _numbers(said, said.clauses[number:])
+    said.scene.void.update(_numbers(said, said.clauses[number : number + 1]) if number + 1 < len(said.clauses) else ())
+    after = [i for i in _numbers(said, said.clauses[number:]) if i not in said.scene.void]
     if not before or not after or before[-1] < said.clauses[max(number - 1, 0)].start:
         return
     said.scene.void.add(before[-1])
@@ -73,6 +108,8 @@ def in_taken_back(said: Said, i: int) -> bool:
 
 def corrected(said: Said, events: list[Event]) -> list[Event]:
     """The events that stand after what was taken back is gone."""
+    # 'no, I'm lying, twenty-two': none left lying
+    events = [e for e in events if e.clause not in said.taken_back]
     for number in said.taken_back:
         later = [e for e in events if e.clause >= number]
         told_anew = any(_replaced(e, later, number) for e in events if e.clause < number)

@@ -107,17 +107,24 @@ def _goes_with(row: Sequence[Node], i: int) -> bool:
 
 
 def _names_another(row: Sequence[Node], i: int) -> bool:
-    """'welded into the hundred and ten', 'teed out of the twenty-two': the size is the name of the pipe it joins."""
-    if i < 2 or row[i - 1].norm not in ("the", "that", "his", "their"):
+    """'welded into the hundred and ten', 'teed out of the old twenty-two': the size is the name of the pipe it joins."""
+    j = i - 1 if i and row[i - 1].norm in _THERE_ALREADY else i
+    if j < 2 or row[j - 1].norm not in ("the", "that", "his", "their"):
         # 'wastes inch and a quarter into a two inch'
-        return i > 1 and row[i - 1].norm in ("a", "an") and row[i - 2].norm in ("into", "off")
-    of = i > 2 and [n.norm for n in row[i - 3 : i - 1]] == ["out", "of"]
-    if of or row[i - 2].norm in ("into", "onto", "off", "out"):
+        return j > 1 and row[j - 1].norm in ("a", "an") and row[j - 2].norm in ("into", "off")
+    of = j > 2 and [n.norm for n in row[j - 3 : j - 1]] == ["out", "of"]
+    if of or row[j - 2].norm in ("into", "onto", "off", "out"):
         return True
     alone = i + 1 >= len(row) or row[i + 1].kind in ("word", "mark")
-    return alone and row[i - 2].norm in _BESIDE
+    joined = row[j - 2].norm == "to" and any(n.norm in _JOINED for n in row[max(0, j - 6) : j - 2])
+    return alone and (joined or row[j - 2].norm in _BESIDE)
 
 
+_THERE_ALREADY = frozenset(("old", "existing", "main", "incoming", "original"))
+_JOINED = frozenset(
+    "connected joined tied glued solvented welded soldered coupled fixed linked hooked piped teed".split()
+)
+"""'glued up to the hundred and ten', 'tied on to the twenty-two'."""
 _BESIDE = frozenset("joins join meets beside behind under over above near past with alongside through".split())
 """'15 up to where it joins the 22'."""
 
@@ -144,9 +151,16 @@ _ANOTHER_MATTER = (JOINTS - {"and", "plus"}) | {"the", "my", "his", "her"}
 def _owner_before(said: Said, i: int, events: Sequence[Event]) -> Owner:
     groups = [g for g in said.groups if g.start < i and not g.referred]
     done = [e for e in events if e.start < i]
-    if done and (not groups or done[-1].start > groups[-1].start):
+    by_it = not done[-1].piped and bool(groups) and said.clause_of(groups[-1].start) == done[-1].clause if done else False
+    if done and (not groups or done[-1].start > groups[-1].start or (by_it and _called_it(said, i))):
         return _as_owner(done[-1])
     return ("pipe", groups[-1].keys) if groups else None
+
+
+def _called_it(said: Said, i: int) -> bool:
+    """'The pump's in, on the return, it's a twenty-two'."""
+    ahead = said.norms(max(said.start, i - 3), i)
+    return ahead[:1] == ["it"] and ahead[-1] in ("a", "an", "'s", "is")
 
 
 def _owner_ahead(said: Said, number: int, events: Sequence[Event]) -> Owner:
