@@ -113,7 +113,7 @@ SAID: dict[str, list[dict[str, Any]]] = {
     "The hot, fifteen that is, is connected on to the old twenty-two.": [{"size_mm": 15}],
     "Insulation's on the hot, twenty-five thick.": [{"size_mm": None}],
     "Pump's fitted on the return, it's a twenty-two.": [{"subject": "pump", "size_mm": 22}],
-    "Four metres of twenty-two for the hot, run and clipped.": [{"size_mm": 22, "length_m": 4}, {"size_mm": 22}],
+    "Four metres of twenty-two for the hot, run and clipped.": [{"size_mm": 22}] * 2,
 }
 
 

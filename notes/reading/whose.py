@@ -151,14 +151,15 @@ _ANOTHER_MATTER = (JOINTS - {"and", "plus"}) | {"the", "my", "his", "her"}
 def _owner_before(said: Said, i: int, events: Sequence[Event]) -> Owner:
     groups = [g for g in said.groups if g.start < i and not g.referred]
     done = [e for e in events if e.start < i]
-    by_it = not done[-1].piped and bool(groups) and said.clause_of(groups[-1].start) == done[-1].clause if done else False
-    if done and (not groups or done[-1].start > groups[-1].start or (by_it and _called_it(said, i))):
+    if done and (not groups or done[-1].start > groups[-1].start or _called_it(said, i, done[-1], groups[-1].start)):
         return _as_owner(done[-1])
     return ("pipe", groups[-1].keys) if groups else None
 
 
-def _called_it(said: Said, i: int) -> bool:
-    """'The pump's in, on the return, it's a twenty-two'."""
+def _called_it(said: Said, i: int, event: Event, named: int) -> bool:
+    """'The pump's in, on the return, it's a twenty-two': of the thing, though a pipe was `named` after it."""
+    if event.piped or said.clause_of(named) != event.clause:
+        return False
     ahead = said.norms(max(said.start, i - 3), i)
     return ahead[:1] == ["it"] and ahead[-1] in ("a", "an", "'s", "is")
 

@@ -54,9 +54,7 @@ def ends(fact: Fact) -> frozenset[str]:
 
 
 @lru_cache(maxsize=65536)  # each fact is held against many others
-def _ends(
-    drain: bool, action: str, from_: str | None, to: str | None, place: str | None, quote: str
-) -> frozenset[str]:
+def _ends(drain: bool, action: str, from_: str | None, to: str | None, place: str | None, quote: str) -> frozenset[str]:
     toward = (from_, to) if drain else (to,)
     if action == "connect":
         return frozenset().union(*map(named, (*toward, quote))) or named(place)
