@@ -107,7 +107,7 @@ def _goes_with(row: Sequence[Node], i: int) -> bool:
 
 
 def _names_another(row: Sequence[Node], i: int) -> bool:
-    """'welded into the hundred and ten', 'teed out of the old twenty-two': the size is the name of the pipe it joins."""
+    """'welded into the hundred and ten', 'teed out of the old twenty-two': the size names the pipe it joins."""
     j = i - 1 if i and row[i - 1].norm in _THERE_ALREADY else i
     if j < 2 or row[j - 1].norm not in ("the", "that", "his", "their"):
         # 'wastes inch and a quarter into a two inch'
