@@ -10,7 +10,7 @@ from notes.reading.look import Look
 from notes.reading.said import Said
 from notes.reading.wordlists import words as listed
 
-_ARTICLES = listed("articles")
+_ARTICLES, _PLACES = listed("articles"), listed("places") | {"from", "to", "off", "of"}
 _ASKS, _ASKED_OF = listed("asks"), listed("asked-of")
 
 
@@ -54,13 +54,19 @@ def _amount(look: Look) -> bool:
 def _told_by_its_past(look: Look) -> bool:
     """'that old lead I stopped off is still there': a pipe told by its past, no news."""
     said, i = look.said, look.act.start - 1
+    i -= said.norm(i) in _HAVE
     if look.act.form != "done" or i - 1 < said.start or said.norm(i) not in ("i", "we", "he", "you", "they"):
         return False
+    i -= said.norm(i - 1) in ("that", "which")
     named = said.row[i - 1].kind in ("material", "service", "item", "pair") or said.norm(i - 1) in _ONES
+    if _PLACES & set(said.norms(max(look.clause.start, i - 4), i - 1)):
+        # 'through the wall I have joined them'
+        return False
     told = [n for n in look.said.norms(look.act.end, look.clause.end) if n not in _WHEN]
     return named and (look.next_is("is", "'s", "are", "was", "wants", "needs") or (bool(told) and _pointed(look, i)))
 
 
+_HAVE = frozenset(("have", "had", "has", "'d"))
 _ONES = frozenset(("pipes", "tails", "pipe", "ones", "one", "lot", "ends"))
 _WHEN = frozenset(
     "yesterday earlier today before in on up last week this morning afternoon "

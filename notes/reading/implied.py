@@ -35,7 +35,7 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
     runs: list[Event] = []
     told = {k for e in events for k in e.keys}
     for group in said.groups:
-        anew = _way_first(said, group, events) or _must_go(said, group, events) or _planned_anew(said, group, events)
+        anew = any(rule(said, group, events) for rule in (_way_first, _must_go, _planned_anew, _there_is_one))
         if set(group.keys) & told and not anew:
             continue
         if any(rule(said, group, events) for rule in (_holes_for, _old_and_gone, _fitted_on)):
@@ -231,6 +231,23 @@ def _planned_anew(said: Said, group: Group, events: Sequence[Event]) -> bool:
     return clause.start < group.start and bool(_PLANNED.match(said.joined(clause.start, clause.end)))
 
 
+def _there_is_one(said: Said, group: Group, events: Sequence[Event]) -> bool:
+    """'there's one more fifteen, cold, for the washer, which is capped': that it is there, and then what was done."""
+    first = next((c for c in said.clauses if said.norm(c.start) == "there" and c.start < group.start), None)
+    if first is None or said.norm(first.start + 1) not in _IS or group.start - first.start > _SOON:
+        return False
+    ahead = set(said.norms(first.start, group.start))
+    mine = [e for e in events if set(e.keys) & set(group.keys)]
+    later = all(e.clause > said.clause_of(group.start) and e.action in _ENDS for e in mine)
+    return later and _sized(said, first.start, group.end + 1) and not ahead & _THERE_BEFORE
+
+
+_IS = frozenset(("is", "'s", "are"))
+_SOON = 8
+_ENDS = frozenset(("cap", "leave", "connect"))
+_THERE_BEFORE = frozenset(("old", "existing", "no", "not", "lead", "was", "always"))
+
+
 def _way_first(said: Said, group: Group, events: Sequence[Event]) -> bool:
     """A way told before any work on the pipe: 'relief, fifteen, out through the wall, but it's still open'."""
     mine = [e for e in events if set(e.keys) & set(group.keys)]
@@ -302,11 +319,17 @@ def _called_off_beside(said: Said, events: Sequence[Event]) -> list[Event]:
         clause = said.clauses[number]
         if cue.cue.id == "do-not" or said.mentioned(clause) or any(e.clause == number for e in events):
             continue
+        if said.norm(cue.end - 1) in ("for", "of") and cue.end < said.end and said.norm(cue.end) in _ONE:
+            # 'strike out the condensate, as that boiler has no call for one'
+            continue
         things = [i for i in said.items(clause) if not in_phrase(said, i) and said.row[i].keys[0] not in STRUCTURE]
         if len(things) == 1 and not set(said.row[things[0]].keys) & told:
             out.append(_not_fitted(said, things[0], cue, (clause.start, clause.end)))
             told |= set(out[-1].keys)
     return out
+
+
+_ONE = frozenset(("one", "it", "them", "any", "that"))
 
 
 def _planned_before(said: Said, off: scope.Found) -> list[Event]:

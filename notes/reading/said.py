@@ -112,6 +112,7 @@ class Said:
             self._tells_size,
             self._sure_again,
             self._drops_another,
+            self._forgets_own,
         )
         return any(rule(cue, act) for rule in rules)
 
@@ -133,6 +134,11 @@ class Said:
             # 'the gas was to move, that's been knocked on the head, and I've capped the oil'
             off = self._names(self.start, cue.start)
         return bool(off and worked) and not off & worked
+
+    def _forgets_own(self, cue: scope.Found, act: Act) -> bool:
+        """'the boiler's connected, so you may forget about your shins': what is forgotten is somebody's own."""
+        own = self.norm(cue.end) if cue.end < self.end else ""
+        return self.norm(cue.start) == "forget" and own in ("your", "my", "his") and act.end <= cue.start
 
     def _names(self, start: int, end: int) -> set[str]:
         """The pipes that words name, or the things where they name no pipe."""

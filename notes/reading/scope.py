@@ -142,7 +142,8 @@ def decide(act: Act, governing: Sequence[Found], opening: bool, nobody: bool = F
     by: dict[str, str] = {}
     for seen in governing:
         by.setdefault(seen.cue.status, seen.cue.id)
-    if "void" in by:
+    if "void" in by and not (by["void"] == "on-paper" and "dropped" in by):
+        # 'they had a condensate on the drawing, and you may rub it out'
         return None, by["void"]
     if act.form == "dropped":
         return Status.DROPPED, "said so"

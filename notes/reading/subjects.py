@@ -176,7 +176,7 @@ def _of_thing_just_told(said: Said, act: Act, clause: Clause) -> bool:
 
 
 _VERDICT_ON = frozenset("not yet still now already never all just is 's".split())
-_BARE = frozenset(("not", "yet", "still", "to", "be"))
+_BARE = frozenset("not yet still to be been has have had is are 's was were now also".split())
 _HEAT = ("heating flow", "heating return")
 _WARM = ("radiator", "towel rail")
 _USUAL = dict.fromkeys(_WARM, _HEAT) | dict.fromkeys(("basin", "bath", "sink", "shower"), ("hot", "cold"))

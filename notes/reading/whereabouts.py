@@ -62,6 +62,10 @@ def _elsewhere(said: Said, spot: Spot, number: int) -> bool:
     """'the joiner's in the hall', 'left my grips in the loft', 'not the kitchen, the utility': nobody goes there."""
     clause = said.clauses[number]
     ahead = said.norms(clause.start, spot.node)
+    why = clause.lead == "because" or ahead[:1] in (["as"], ["since"])
+    if why and said.scene.room is not None and any(n.kind == "item" for n in said.row[clause.start : spot.node]):
+        # 'as a boiler over the yard has no call for one'
+        return True
     denied = [n for n in ahead if n not in ("in", "the", "up", "down", "at")] == ["not"]
     if said.worked is None and denied and number + 1 < len(said.clauses):
         return True
