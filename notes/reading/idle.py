@@ -14,10 +14,10 @@ from notes.reading.idle_any import OF_ANY
 from notes.reading.idle_people import somebody_moves
 from notes.reading.idle_things import OF_THINGS, none_open
 from notes.reading.look import Look, look_at
-from notes.reading.mentions import DAYS, PIPE_KINDS
+from notes.reading.mentions import DAYS, NAME_KINDS, PIPE_KINDS
 from notes.reading.nominal import is_size
 from notes.reading.said import Said
-from notes.reading.things import DETERMINERS
+from notes.reading.things import DETERMINERS, STRUCTURE, in_phrase
 from notes.reading.verdict import verdict_on
 from notes.reading.which_pipes import has_pipe
 from notes.reading.wordlists import words as listed
@@ -325,6 +325,16 @@ def _naming_is_done(look: Look) -> bool:
 _VERDICTS = frozenset("done finished complete completed started begun touched happened sorted".split())
 
 
+def _nothing_on_thing(look: Look) -> bool:
+    """'the cylinder's stood there but there ain't nothing on it': a thing that no pipe has come to."""
+    if not (look.last_word == "it" and {"nothing", "nowt", "none"} & set(look.words.split())):
+        return False
+    ahead = range(look.said.start, look.act.start)
+    named = [i for i in ahead if look.said.row[i].kind in NAME_KINDS and not in_phrase(look.said, i)]
+    last = look.said.row[named[-1]] if named else None
+    return last is not None and last.kind == "item" and last.keys[0] not in (*STRUCTURE, "fitting", "valve")
+
+
 def _tails_coming(look: Look) -> bool:
     """'just tails sat there open coming through the floor': where the tails are."""
     left = any(a.action in ("leave", "cap") and a.end == look.act.start for a in look.said.acts)
@@ -353,7 +363,7 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "connect": (_comes_in, _both_on),
     "leave": (
         _open_alone, _taken_up, _stood_at_pressure, _onto_the_ends, _room_open, _done_with, _open_pipe,
-        _of_no_pipe, _left_at, _not_to_leave,
+        _of_no_pipe, _left_at, _not_to_leave, _nothing_on_thing,
     ),
     "clip": (_of_no_pipe,),
     "remove": (_out_to, _crossed_off, _cap_off_to_join, _gauge_came_down),

@@ -126,6 +126,9 @@ class Said:
             # 'they've gone off the tap, so its cold isn't wanted'
             return False
         off, worked = (self._names(part.start, part.end) for part in parts)
+        if not worked and cue.end <= act.start:
+            # 'the boiler's binned, so the main comes in under the door and stops there, wide open'
+            worked = self._names(self.clauses[there].end, act.start)
         if not off and act.end <= cue.start and there > 0:
             # 'we flushed the heating, the towel rail's dropped, she don't want it no more'
             off = self._names(self.clauses[there - 1].start, cue.start)

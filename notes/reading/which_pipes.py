@@ -86,6 +86,9 @@ def is_object(said: Said, group: Group, act: Act) -> bool:
     if act.action == "tee" and group.start == act.end and said.norm(act.end - 1) == "off":
         # 'teed off hot and cold at the landing'
         return True
+    if act.action == "tee" and near and _INTO & set(said.norms(act.end - 1, group.start)):
+        # 'I put a tee in the cold'
+        return bool(_TEE & set(said.norms(act.start, act.end)))
     if (
         act.action == "leave"
         and near
@@ -98,6 +101,9 @@ def is_object(said: Said, group: Group, act: Act) -> bool:
         # 'that tee for the hot return's in'
         return True
     return act.action == "cap" and near and said.norm(act.end) in ("in", "on")
+
+
+_INTO, _TEE = frozenset(("in", "into")), frozenset(("tee", "tees", "branch"))
 
 
 def known_by_size(said: Said, clause: Clause) -> tuple[str, ...]:
