@@ -71,12 +71,13 @@ def patterns() -> tuple[tuple[str, str], ...]:
         more = row["particles"].lstrip("!").split()
         tail = " " + "|".join(more) + ("" if must else "?") if more else ""
         for form in ("base", "done", "ing"):
+            label = f"{row['action']}|{form}|{row['on']}"
             for verb in filter(None, row[form].split("|")):
-                plain = _plain(verb)
-                parted = [f"{plain} {gap} {'|'.join(more)}" for gap in _GAPS] if must else _parted(plain)
-                out += [(f"{row['action']}|{form}|{row['on']}", way) for way in (plain + tail, *parted)]
-                if form == "base":
-                    out.append((f"{row['action']}|{form}|{row['on']}", _plain(_third(verb)) + tail))
+                for plain in map(_plain, (verb, _third(verb)) if form == "base" else (verb,)):
+                    parted = _around(plain, "|".join(more)) if must else _parted(plain)
+                    out += [(label, way) for way in (plain + tail, *parted)]
+                if form == "base" and verb.endswith(" the"):
+                    out += [(f"{row['action']}|future|{row['on']}", way) for way in _worked_by(verb[:-4])]
     for row in _rows("phrases.csv", ("action", "form", "on", "words")):
         if row["form"] not in FORMS:
             raise VoidbookError(f"no form is called {row['form']!r}", file="phrases.csv")
@@ -84,25 +85,42 @@ def patterns() -> tuple[tuple[str, str], ...]:
     return tuple(dict.fromkeys(out))
 
 
-_GAPS = ("~4", "my|the|your? SVC and my|the|your? SVC")
-"""'sent the lot up', 'sent hot and cold up': what may stand between a verb and its particle."""
+_GAPS = ("~4", "THEM", "my|the|your? SVC and my|the|your? SVC")
+"""'sent the lot up', 'sent it up', 'sent hot and cold up': what may stand between a verb and its particle."""
+
+
+def _worked_by(verb: str) -> tuple[str, str]:
+    """'I drain hot and cold': who works tells the verb from a noun, as an article does."""
+    return f"i|we|they {verb}", f"he|she|somebody|someone {_third(verb)}"
 
 
 def _parted(verb: str) -> list[str]:
     """'pump ~4 up' of 'pump up': 'haven't pumped the hot up'."""
     first, _, particle = verb.partition(" ")
-    return [f"{first} ~4 {particle}"] if particle in _PARTICLES and first not in _LIGHT else []
+    return _around(first, particle) if particle in _PARTICLES and first not in _LIGHT else []
 
 
-_LIGHT = frozenset("take took taken taking put putting come came coming pick picked picking stop turn".split())
+def _around(verb: str, particle: str) -> list[str]:
+    """A verb with its object before its particle: 'pump the hot up'."""
+    return [f"{verb} {gap} {particle}" for gap in _GAPS]
+
+
+_LIGHT = frozenset(
+    "take takes took taken taking put puts putting come comes came coming pick picks picked picking stop stops "
+    "turn turns".split()
+)
 """Verbs that mean something else beside each object."""
 _PARTICLES = frozenset("up down in on off out over back round".split())
 
 
 def _third(verb: str) -> str:
-    """'closes up' of 'close up'."""
+    """'closes up' of 'close up', 'ties' of 'tie', 'carries' of 'carry'."""
     first, _, rest = verb.partition(" ")
-    return f"{first}{'es' if first.endswith(('s', 'sh', 'ch', 'x')) else 's'} {rest}".rstrip()
+    if first[-1:] == "y" and first[-2:-1] not in "aeiou":
+        first, end = first[:-1], "ies"
+    else:
+        end = "es" if first.endswith(("s", "sh", "ch", "x")) else "s"
+    return f"{first}{end} {rest}".rstrip()
 
 
 def acts(row: Sequence[Node]) -> list[Act]:

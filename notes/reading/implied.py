@@ -138,7 +138,9 @@ def _run(said: Said, group: Group, events: Sequence[Event]) -> Event | None:
     stop = min([o.start for o in said.groups if o.start > group.start] + [said.end])
     planned = bool(_PLANNED.search(said.joined(said.start, said.end)) or _WILL_BE.match(said.joined(group.end, stop)))
     only = group.end < said.end and said.norm(group.end) == "only"
-    if not _tells(said, group, stop) and (not said.off() or only) and not planned:
+    # 'the hot I do not worry about' calls nothing off
+    off = any(c.cue.id != "do-not" for c in said.off())
+    if not _tells(said, group, stop) and (not off or only) and not planned:
         return None
     if _NOT_NEW.search(said.joined(group.end, clause.end)) or so_as_to(said, clause, group.start):
         return None

@@ -278,12 +278,15 @@ def nodes(text: str, lexicon: Lexicon) -> list[Node]:
 def _empties(row: list[Node], i: int) -> bool:
     """'need to drain the heating', 'its mains I drain' is work, 'the drain' a pipe."""
     before, after = row[i - 1].norm if i else "", row[i + 1].norm.split("_")[0]
-    if row[i].norm == "drain" and after in _EMPTIED and (not i or before in _WHO_DRAINS):
-        return True
-    return f"{before} {row[i].norm}" in _DRAINING
+    if row[i].norm == "drains":
+        # 'the plumber drains the cold'
+        return bool(before) and before not in _ARTICLES and (row[i + 1].kind in _PIPED or after in _EMPTIED)
+    works = not i or before in _WHO_DRAINS
+    return row[i].norm == "drain" and works and (after in _EMPTIED or row[i + 1].kind == "mark" or before in _DRAINERS)
 
 
-_DRAINING = frozenset(("i drain", "we drain", "he drains", "she drains"))
+_PIPED = frozenset(("service", "pair"))
+_DRAINERS = frozenset(("i", "we"))
 
 
 def _stacks(row: list[Node]) -> list[Node]:

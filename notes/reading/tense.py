@@ -6,20 +6,22 @@ condition nothing. What has no doer stays an order: 'connect the hot'.
 
 from __future__ import annotations
 
-from notes.reading.actions import Act
-from notes.reading.clauses import Clause
+from notes.reading.actions import Act, verb_forms
+from notes.reading.clauses import WAITING, Clause
 from notes.reading.patterns import macro_words
 from notes.reading.said import Said
 from notes.reading.scope import Found
 from notes.reading.wordlists import pattern, words
 
 _BESIDE = words("beside-present")
+_EVERYDAY = words("everyday-present")
 _HABIT = pattern("habit")
 _FIRST = frozenset(("i", "we", "they"))
 _THIRD = frozenset(("he", "she", "somebody", "someone", "nobody"))
 _PEOPLE = macro_words("PEOPLE") | words("people")
 _ASKED = words("asked-of-present")
 _GOES_ON = frozenset(("", "and", "then", "after"))
+_TO_COME = frozenset(("tomorrow", "tonight", "next", "later"))
 _GLAD = frozenset(("lucky", "luckily"))
 _COMES = frozenset(("when", "once"))
 _WAITS = frozenset(("when", "once", "if", "unless"))
@@ -62,15 +64,48 @@ def _third_person(word: str) -> bool:
 
 def _has_doer(said: Said, act: Act, clause: Clause) -> bool:
     """'I also connect', 'the gas man cuts', but not 'shall I connect', 'what I connect'."""
-    i = act.start - 1
+    return _doer_before(said, clause, act.start, _third_person(said.norm(act.start)))
+
+
+def _doer_before(said: Said, clause: Clause, i: int, third: bool) -> bool:
+    """Whether somebody who works stands before node i, but for 'also' and the like."""
+    i -= 1
     while i > clause.start and said.norm(i) in _BESIDE:
         i -= 1
     if i < clause.start or (i > said.start and said.norm(i - 1) in _ASKED):
         return False
-    doer, third = said.norm(i), _third_person(said.norm(act.start))
+    doer = said.norm(i)
     if third:
         return doer in _THIRD or doer in _PEOPLE
     return doer in _FIRST or (doer in _PEOPLE and doer.endswith("s"))
+
+
+def denied_in_present(said: Said, act: Act, clause: Clause) -> bool:
+    """'the hot I do not cap yet', 'he does not test it': not done, where 'do not cap it' forbids."""
+    if act.form != "base" or clause.question or act.start - 2 < clause.start or said.norm(act.start - 1) != "not":
+        return False
+    do = said.norm(act.start - 2)
+    return do in ("do", "does") and _doer_before(said, clause, act.start - 2, do == "does")
+
+
+def ahead_in_present(said: Said, act: Act, clause: Clause) -> bool:
+    """'tomorrow I cut it out', 'Monday I take the tank out': a day to come, though the words may be read as past."""
+    first = said.norm(act.start)
+    forms = verb_forms().get(first, frozenset())
+    if "base" not in forms or not _doer_before(said, clause, act.start, False):
+        return False
+    days = [said.norm(c.start) for c in said.cues if c.cue.status == "future" and clause.start <= c.start < clause.end]
+    # 'I cut it out Monday' may be past as well
+    return bool(days) and ("done" not in forms or any(day in _TO_COME for day in days))
+
+
+def _opens_in_present(said: Said, clause: Clause, third: bool) -> bool:
+    """'I find the place', 'he takes the ladder'."""
+    opens = [n for n in said.norms(clause.start, clause.end) if n not in _BESIDE][:2]
+    if len(opens) < 2 or clause.lead in WAITING:
+        return False
+    verb = opens[1].removesuffix("s") if third else opens[1]
+    return opens[0] in (_THIRD if third else _FIRST) and verb in _EVERYDAY
 
 
 def _goes_on_from(said: Said, act: Act, clause: Clause, number: int) -> bool:
@@ -80,6 +115,8 @@ def _goes_on_from(said: Said, act: Act, clause: Clause, number: int) -> bool:
         return False
     before = said.clauses[number - 1]
     acts = said.acts_in(before)
+    if clause.lead in ("and", "then") and _opens_in_present(said, before, _third_person(said.norm(act.start))):
+        return True
     if not acts or _third_person(said.norm(acts[-1].start)) != _third_person(said.norm(act.start)):
         return False
     return told_in_present(said, acts[-1], before)

@@ -20,7 +20,13 @@ from notes.reading.patterns import macro_words
 from notes.reading.putright import in_taken_back
 from notes.reading.said import Said
 from notes.reading.subjects import subject_of
-from notes.reading.tense import its_day, planned_in_present, told_in_present
+from notes.reading.tense import (
+    ahead_in_present,
+    denied_in_present,
+    its_day,
+    planned_in_present,
+    told_in_present,
+)
 from notes.reading.things import STRUCTURE, thing_in_mind
 from notes.reading.verdict import asked_kindly, verdict_on
 from notes.reading.wordlists import pattern, words
@@ -134,6 +140,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         return Status.TO_DO, "instruction"
     if (told := verdict_on(said, act, clause)) is not None:
         return told, "verdict"
+    if denied_in_present(said, act, clause):
+        return Status.NOT_DONE, "denied"
     if _wanted_too(said, act, clause):
         return Status.TO_DO, "wanted too"
     status, cue = scope.decide(act, governing, opening and not _third_person(said, act), nobody)
@@ -169,7 +177,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     planned = planned and bool(_FUTURE.search(said.joined(clause.start, clause.end)))
     if planned or (status is None and planned_in_present(said, act, said.clause_of(act.start))):
         return Status.TO_DO, "future-time"
-    if status in (Status.DONE, None) and _still_ahead(said, act):
+    ahead_yet = act.form == "done" and status is Status.DONE and ahead_in_present(said, act, clause)
+    if ahead_yet or (status in (Status.DONE, None) and _still_ahead(said, act)):
         return Status.TO_DO, "future-time"
     return status, cue
 
