@@ -73,8 +73,9 @@ def patterns() -> tuple[tuple[str, str], ...]:
         for form in ("base", "done", "ing"):
             label = f"{row['action']}|{form}|{row['on']}"
             for verb in filter(None, row[form].split("|")):
-                for plain in map(_plain, (verb, _third(verb)) if form == "base" else (verb,)):
-                    parted = _around(plain, "|".join(more)) if must else _parted(plain)
+                for said in (verb, _third(verb)) if form == "base" else (verb,):
+                    plain, gaps = _plain(said), _GAPS if said == verb else _NARROW
+                    parted = _around(plain, "|".join(more), gaps) if must else _parted(plain, gaps)
                     out += [(label, way) for way in (plain + tail, *parted)]
                 if form == "base" and verb.endswith(" the"):
                     out += [(f"{row['action']}|future|{row['on']}", way) for way in _worked_by(verb[:-4])]
@@ -87,6 +88,8 @@ def patterns() -> tuple[tuple[str, str], ...]:
 
 _GAPS = ("~4", "THEM", "my|the|your? SVC and my|the|your? SVC")
 """'sent the lot up', 'sent it up', 'sent hot and cold up': what may stand between a verb and its particle."""
+_NARROW = ("my|the|your|that|old? SVC|ITEM", *_GAPS[1:])
+"""The same of a third person: 'hooks the gas up', but not 'pipes sticking up'."""
 
 
 def _worked_by(verb: str) -> tuple[str, str]:
@@ -94,15 +97,15 @@ def _worked_by(verb: str) -> tuple[str, str]:
     return f"i|we|they {verb}", f"he|she|somebody|someone {_third(verb)}"
 
 
-def _parted(verb: str) -> list[str]:
+def _parted(verb: str, gaps: Sequence[str]) -> list[str]:
     """'pump ~4 up' of 'pump up': 'haven't pumped the hot up'."""
     first, _, particle = verb.partition(" ")
-    return _around(first, particle) if particle in _PARTICLES and first not in _LIGHT else []
+    return _around(first, particle, gaps) if particle in _PARTICLES and first not in _LIGHT else []
 
 
-def _around(verb: str, particle: str) -> list[str]:
+def _around(verb: str, particle: str, gaps: Sequence[str]) -> list[str]:
     """A verb with its object before its particle: 'pump the hot up'."""
-    return [f"{verb} {gap} {particle}" for gap in _GAPS]
+    return [f"{verb} {gap} {particle}" for gap in gaps]
 
 
 _LIGHT = frozenset(
