@@ -98,6 +98,10 @@ SAID: dict[str, list[dict[str, Any]]] = {
     "Cold capped low down behind the pan, just under the sill.": [
         {"place": "low down behind the pan, just under the sill"}
     ],
+    "In the airing cupboard the cylinder has its cold connected.": [{"place": None}],
+    "The hot and cold are capped, left side of the chimney breast.": [{"place": "left side of the chimney breast"}] * 2,
+    "I've capped the waste over in the corner.": [{"place": "over in the corner"}],
+    "The pump's in place.": [{"place": None}],
     "Capped the cold, temporary for now.": [{"temporary": True}],
     "Drilled two twenty-two holes in the joists, two hundred deep.": [{"size_mm": 22, "depth_mm": 200, "count": 2}],
     "Capped the hot three hundred off the window.": [{"size_mm": None, "place": "three hundred off the window"}],

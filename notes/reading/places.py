@@ -24,6 +24,7 @@ _TO_NO_END = frozenset(("thanks", "due", "owing", "according"))
 """'thanks to the tiler' tells no end."""
 _STANDS = frozenset(("in", "behind", "under", "at", "by", "on", "over", "above", "below"))
 """'dropped down in the stud': the place starts at such a word, not at the way before it."""
+_NEXT_NAME = words("possessors") | words("articles") - {"a", "an", "one"}
 _SPOTS = frozenset(("middle", "back", "front", "top", "bottom", "foot", "side", "end"))
 _NO_TIMES = frozenset(
     ("week", "month", "handover", "thing", "completion", "monday", "tuesday", "wednesday", "thursday", "friday")
@@ -120,6 +121,9 @@ def _opens_place(row: Sequence[Node], i: int, after: str) -> bool:
         # 'ankle height', after a comma
         return after in _HEIGHTS and i > 0 and row[i - 1].kind == "mark"
     if word in ("left", "right"):
+        if after == "side" and i > 0 and row[i - 1].kind == "mark":
+            # 'capped, left side of the chimney breast'
+            return True
         return after in ("of", "by", "at", "in") or (after == "hand" and i > 0 and row[i - 1].kind == "mark")
     if word in ("dead", "mid"):
         return after in _MIDDLES
@@ -263,6 +267,9 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
         # 'off the top of it', 'behind it'
         return False
     if node.norm in _ENDS or (node.norm == "'s" and not _possessive(row, j)):
+        return True
+    if j > i + 1 and node.norm in _NEXT_NAME and row[j - 1].kind in ("item", "room", "head"):
+        # 'in the airing cupboard the coil is connected'
         return True
     if node.norm in _PLACES and row[i].norm in ("over", "on", "round") and row[j - 1].kind in PIPE_KINDS:
         return True

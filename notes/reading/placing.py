@@ -105,7 +105,7 @@ def _near(said: Said, i: int) -> bool:
     return word in _NEAR or (word in ("down", "up") and i > said.start and said.norm(i - 1) in ("low", "high"))
 
 
-_NEAR = frozenset("just right halfway half-way well low high hard tight tucked straight close bang".split())
+_NEAR = frozenset("just right halfway half-way well low high hard tight tucked straight close bang over".split())
 
 
 def _from_to(said: Said, event: Event, start: int, end: int) -> None:
