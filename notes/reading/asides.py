@@ -125,7 +125,9 @@ def _one_clause(ahead: Sequence[Node], after: Sequence[Node]) -> bool:
 def _unfinished(ahead: Sequence[Node], after: Sequence[Node]) -> bool:
     if not ahead or not after:
         return False
-    if ahead[-1].norm in _OPEN or (ahead[-1].qty is not None and after[0].kind == "item"):
+    # 'we've to bleed the heating still | I took the boiler out'
+    anew = ahead[-1].norm == "still" and after[0].norm in _AGENTS
+    if (ahead[-1].norm in _OPEN and not anew) or (ahead[-1].qty is not None and after[0].kind == "item"):
         return True
     left = _back_to_mark(ahead)
     if any(n.kind != "word" for n in left) or not (after[0].norm in _NAMES or after[0].kind in _NAMED):
@@ -133,6 +135,9 @@ def _unfinished(ahead: Sequence[Node], after: Sequence[Node]) -> bool:
     # a verb that still wants what it is done to
     active = not _PASSIVE & {n.norm for n in left} or left[-1].norm.endswith("ing")
     return active and any(a.start < len(left) <= a.end for a in acts([*left, *after[:5]]))
+
+
+_AGENTS = words("agents") | {"the"}
 
 
 def _back_to_mark(row: Sequence[Node]) -> list[Node]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
+from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause
 from notes.reading.idle_any import OF_ANY
@@ -335,6 +336,14 @@ def _nothing_on_thing(look: Look) -> bool:
     return last is not None and last.kind == "item" and last.keys[0] not in (*STRUCTURE, "fitting", "valve")
 
 
+def _why_a_thing_waits(look: Look) -> bool:
+    """'couldn't fit the toilet because the floor ain't down': what the thing waits for hides no pipe."""
+    told = look.said.worked
+    undone = look.act.form == "notdone" or "not" in look.said.norms(look.clause.start, look.act.end)
+    thing = told is not None and not told.piped and told.status is Status.NOT_DONE
+    return look.clause.lead == "because" and undone and thing and not look.said.mentioned(look.clause)
+
+
 def _tails_coming(look: Look) -> bool:
     """'just tails sat there open coming through the floor': where the tails are."""
     left = any(a.action in ("leave", "cap") and a.end == look.act.start for a in look.said.acts)
@@ -370,7 +379,7 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "isolate": (_off_the_job,),
     "drain": (_stood_empty,),
     "join": (_not_sizes,),
-    "cover": (_utility, _man_has_been),
+    "cover": (_utility, _man_has_been, _why_a_thing_waits),
     "test": (_gauge_guessed, _held_as_told, _filled_to),
     **OF_THINGS,
 }  # fmt: skip

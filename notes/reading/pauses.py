@@ -93,6 +93,11 @@ def _goes_on(part: Sequence[Node], i: int, at: dict[int, int]) -> bool:
     stop = next((j for j in range(i + 1, len(part)) if j in at), len(part))
     if stop - i < 3 and (part[i].norm in _STATES or _class(part, i) == "done"):
         return True
+    back = max((j for j in at if j < i), default=0)
+    headed = all(n.kind in NAME_KINDS or n.norm in _LEADS for n in part[back:i])
+    if headed and any(n.kind in NAME_KINDS for n in part[back:i]) and _THEM & {n.norm for n in part[i:stop]}:
+        # 'and that waste, I ain't glued it'
+        return True
     named = all(n.kind in PIPE_KINDS or n.norm in _SKIPPED for n in part[i:stop])
     # 'the shower's been connected, hot and cold, and ...', but 'hot and cold, fifteen, ...' heads what follows
     whole = _class(part, i - 1) == "done" and (stop == len(part) or part[stop].norm in _JOINTS)
@@ -103,6 +108,8 @@ _JOINTS = words("joints")
 _STATES = frozenset("wide open still not".split())
 
 
+_LEADS = _SKIPPED | {"that", "those", "them", "this", "oh", "then", "so"}
+_THEM = frozenset("it them both".split())
 _MEANT = frozenset("it them both these those all sides".split())
 
 
