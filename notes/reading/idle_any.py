@@ -51,6 +51,23 @@ def _amount(look: Look) -> bool:
     return look.words in ("set", "box", "sheet", "board") and look.next_is("of")
 
 
+def _long_since(look: Look) -> bool:
+    """'the hot, which I capped on Monday, is now connected': which, told by its past, where the news comes after."""
+    said, clause = look.said, look.clause
+    number = said.clause_of(clause.start) + 1
+    if clause.lead != "which" or look.act.form != "done" or number >= len(said.clauses):
+        return False
+    after = said.clauses[number]
+    news = said.norms(after.start, min(after.start + 3, after.end))
+    dated = bool(_PAST_DAYS & set(said.norms(look.act.end, clause.end)))
+    goes_on = bool(news) and news[0] in _SAYS_OF and after.lead == "" and bool(said.acts_in(after))
+    return goes_on and (dated or bool({"now", "since"} & set(news)))
+
+
+_SAYS_OF = frozenset("is are 's has have was were wants needs must".split())
+_PAST_DAYS = frozenset("yesterday earlier last before monday tuesday wednesday thursday friday saturday sunday".split())
+
+
 def _told_by_its_past(look: Look) -> bool:
     """'that old lead I stopped off is still there': a pipe told by its past, no news."""
     said, i = look.said, look.act.start - 1
@@ -173,6 +190,6 @@ def _question(look: Look) -> bool:
 
 
 OF_ANY: tuple[Callable[[Look], bool], ...] = (
-    _verb_as_subject, _noun, _amount, _told_by_its_past, _question, _refused, _whether, _which_wall, _in_a_where,
-    _so_they_can, _in_general, _capped_ends, _so_nothing,
+    _verb_as_subject, _noun, _amount, _told_by_its_past, _long_since, _question, _refused, _whether, _which_wall,
+    _in_a_where, _so_they_can, _in_general, _capped_ends, _so_nothing,
 )  # fmt: skip

@@ -173,6 +173,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
         return Status.DONE, "way"
     if act.form == "ing" and status is None and _GOT_TO.search(said.joined(clause.start, act.start)):
         return Status.DONE, "got to it"
+    if act.form == "ing" and status is None and _after_doing(said, act, clause):
+        return Status.DONE, "after doing it"
     planned = status is None and act.form == "base" and said.norm(act.start - 1) in ("i", "we")
     planned = planned and bool(_FUTURE.search(said.joined(clause.start, clause.end)))
     if planned or (status is None and planned_in_present(said, act, said.clause_of(act.start))):
@@ -181,6 +183,15 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     if ahead_yet or (status in (Status.DONE, None) and _still_ahead(said, act)):
         return Status.TO_DO, "future-time"
     return status, cue
+
+
+def _after_doing(said: Said, act: Act, clause: Clause) -> bool:
+    """'after flushing the cold I filled it': what came next is told as done."""
+    number = said.clause_of(clause.start) + 1
+    if clause.lead != "after" or said.norm(act.start - 1) != "after" or number >= len(said.clauses):
+        return False
+    after = said.clauses[number]
+    return said.norm(after.start) in ("i", "we") and any(a.form == "done" for a in said.acts_in(after)[:1])
 
 
 def _wanted_too(said: Said, act: Act, clause: Clause) -> bool:
@@ -298,6 +309,11 @@ def _told_all_the_same(said: Said, act: Act, clause: Clause, cue: str, status: S
         # 'took a photo before they closed it in'; not 'before it gets boarded'
         past = said.worked is not None and said.worked.status is Status.DONE
         return past and not _COMING & set(said.norms(clause.start, act.end))
+    if clause.lead in _PERFECT and status is Status.DONE and (_HAD & set(said.norms(clause.start, act.start))):
+        # 'once I had drained it I took the pump off'
+        return True
+    if clause.lead == "after" and cue == "after doing it":
+        return True
     if clause.lead == "before":
         missed = act.action not in ("cover", "run", "fit", "fill") or said.norm(act.start - 1) == "could"
         return cue in ("before-anyone", "not") and missed
@@ -309,6 +325,7 @@ def _told_all_the_same(said: Said, act: Act, clause: Clause, cue: str, status: S
 
 
 _SOMEBODY = frozenset("somebody someone anybody anyone".split())
+_PERFECT, _HAD = frozenset(("after", "once", "when")), frozenset(("had", "'d"))
 _COMING = frozenset("is are 's gets get getting be being goes go".split())
 
 
