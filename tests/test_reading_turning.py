@@ -25,6 +25,10 @@ TURNS = [
     "Back with the scullery, X",
     "From there into the scullery, where X",
     "A word about the scullery. X",
+    "We step across the passage now into the scullery, where X",
+    "I'm off to the scullery. X",
+    "I've carried my tools into the scullery. X",
+    "Then it was on to the scullery. X",
 ]
 
 STAYS = [
@@ -35,6 +39,9 @@ STAYS = [
     "I shall go on to the scullery tomorrow. X",
     "I've moved the radiator over to the scullery. X",
     "We never got as far as the scullery. X",
+    "The boy is in the scullery, making tea. X",
+    "My kettle is in the scullery. X",
+    "I was in the scullery yesterday. X",
     "The cold drops down the wall, through to the scullery, and X",
 ]
 

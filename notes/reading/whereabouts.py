@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from notes.reading.clauses import Clause
 from notes.reading.event import Event
+from notes.reading.mentions import NAME_KINDS
 from notes.reading.patterns import macro_words
 from notes.reading.rooms import Spot, side_by_side, spots
 from notes.reading.said import Said
-from notes.reading.wordlists import words
+from notes.reading.wordlists import pattern, words
 
 _PLANT, _PLANT_ROOMS = words("plant"), words("room-plant")
 WIDE = frozenset(("test", "fill", "flush", "drain", "photograph"))
@@ -66,6 +67,8 @@ def _elsewhere(said: Said, spot: Spot, number: int) -> bool:
     if why and said.scene.room is not None and any(n.kind == "item" for n in said.row[clause.start : spot.node]):
         # 'as a boiler over the yard has no call for one'
         return True
+    if _only_told_of(said, spot, clause):
+        return True
     denied = [n for n in ahead if n not in ("in", "the", "up", "down", "at")] == ["not"]
     if said.worked is None and denied and number + 1 < len(said.clauses):
         return True
@@ -77,6 +80,20 @@ def _elsewhere(said: Said, spot: Spot, number: int) -> bool:
     return not told and not things and bool((_SEEN | _OTHERS) & set(ahead))
 
 
+def _only_told_of(said: Said, spot: Spot, clause: Clause) -> bool:
+    """'the boy is in the scullery', 'I shall do the hall on Monday', in a clause that tells of no pipe or thing."""
+    if (
+        said.scene.room is None
+        or said.acts_in(clause)
+        or any(n.kind in NAME_KINDS for n in said.row[clause.start : clause.end])
+    ):
+        return False
+    words = ["R" if i == spot.node else said.norm(i) for i in range(clause.start, clause.end)]
+    found = _OF_OTHERS.match(" ".join(words))
+    return found is not None and len(found[0].split()) == spot.node - clause.start
+
+
+_OF_OTHERS = pattern("room-of-others", "(?:", ")(?!\\S)")
 _WE_ARE = frozenset(("i", "we", "us"))
 _SEEN = frozenset("left forgot hear heard smell".split())
 _OTHERS = macro_words("PEOPLE", "COVERERS")
