@@ -295,12 +295,15 @@ def _before_somebody(row: Sequence[Node], i: int, end: int) -> bool:
     return row[i].norm == "before" and i + 1 < end and row[i + 1].norm in ("us", "me", "him", "her", "them", "you")
 
 
+_MEALS = frozenset(("dinner", "lunch", "breakfast", "tea", "break", "work"))
 _GOES_AFTER = frozenset("it they i we he she somebody neither boards tiles screed plaster people".split())
 
 
 def _after_that(row: Sequence[Node], i: int, end: int) -> bool:
-    """'after that they are bare', 'after this boards go on' opens no condition."""
+    """'after that they are bare', 'after this boards go on', 'after dinner I cap it' opens no condition."""
     three = [n.norm for n in row[i : min(i + 3, end)]]
+    if three[0] in ("after", "before") and three[1:2] and three[1] in _MEALS:
+        return three[2:] != [","]
     return three[:1] == ["after"] and three[1:2] in (["that"], ["this"]) and bool(set(three[2:]) & _GOES_AFTER)
 
 

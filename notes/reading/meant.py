@@ -127,6 +127,28 @@ def _joins_a_pipe(said: Said, act: Act, clause: Clause, words: Words, status: St
 
 
 _PIPES = frozenset(("pipe", "pipes", "pipework"))
+
+
+def _joins_ends(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'joined the hot to the two ends', 'to the old tails I join the cold': on to what was left it connects."""
+    if not words[0].startswith("join"):
+        return False
+    onto = [i for i in range(clause.start, clause.end - 1) if said.norm(i) in ("to", "onto", "on_to")]
+    return any(_ENDS & set(said.norms(i + 1, min(i + 4, clause.end))) for i in onto)
+
+
+_ENDS = frozenset(("ends", "end", "tails", "tail", "stubs", "stub"))
+
+
+def _falls_on_test(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    """'I pump all three to nine bar. Hot and return go down': the pressure fell, nothing runs."""
+    told = said.told_last
+    tested = told is not None and told.action == "test" and told.status is Status.DONE
+    falls = words[0] in ("go", "goes", "went") and words[-1] == "down"
+    after = said.after(act)
+    return tested and falls and (after is None or after.kind == "mark") and bool(said.named(clause))
+
+
 _ANYTHING = frozenset(("nothing", "nowt", "anything", "owt"))
 
 
@@ -348,7 +370,9 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("fit", _pipe_is_off, "run", "pipe"),
     ("fit", _changes_pipe, "run", "pipe"),
     ("order", _picks_up, "tee", "pipe"),
+    ("run", _falls_on_test, "test", "pipe"),
     ("connect", _joins_a_pipe, "join", "pipe"),
+    ("join", _joins_ends, "connect", "pipe"),
     ("connect", _glues, "join", "pipe"),
     ("connect", _pipes_to, "run", "pipe"),
     ("connect", _screws_to, "fit", "item"),

@@ -71,6 +71,9 @@ def read_sentence(said: Said) -> list[Event]:
 
 def _told_again(said: Said, event: Event) -> bool:
     """'I pulled the hot and cold through. They go to the bathroom': the way of what was just run, no second run."""
+    if event.action == "test" and said.norm(event.act.end - 1) == "down":
+        # 'I pump hot and cold to nine bar. Hot goes down'
+        return any(e.action == "test" and set(event.keys) <= set(e.keys) for e in said.scene.recent)
     if event.action != "run" or event.status is not Status.DONE or said.norm(event.start) not in _GO:
         return False
     if said.groups or said.joined(said.clauses[event.clause].start, event.start) not in ("they", "it", "that", "both"):

@@ -6,6 +6,8 @@ condition nothing. What has no doer stays an order: 'connect the hot'.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from notes.reading.actions import Act, verb_forms
 from notes.reading.clauses import WAITING, Clause
 from notes.reading.patterns import macro_words
@@ -100,12 +102,15 @@ def ahead_in_present(said: Said, act: Act, clause: Clause) -> bool:
 
 
 def _opens_in_present(said: Said, clause: Clause, third: bool) -> bool:
-    """'I find the place', 'he takes the ladder'."""
-    opens = [n for n in said.norms(clause.start, clause.end) if n not in _BESIDE][:2]
-    if len(opens) < 2 or clause.lead in WAITING:
+    """'I find the place', 'for the bath he takes the ladder'."""
+    if clause.lead in WAITING:
         return False
-    verb = opens[1].removesuffix("s") if third else opens[1]
-    return opens[0] in (_THIRD if third else _FIRST) and verb in _EVERYDAY
+    ahead = [n for n in said.norms(clause.start, clause.end) if n not in _BESIDE]
+    doers = _THIRD | _PEOPLE if third else _FIRST
+    for i, (doer, verb) in enumerate(pairwise(ahead[:6])):
+        if doer in doers and (verb.removesuffix("s") if third else verb) in _EVERYDAY:
+            return not (i and ahead[i - 1] in _ASKED)
+    return False
 
 
 def _goes_on_from(said: Said, act: Act, clause: Clause, number: int) -> bool:
@@ -114,6 +119,9 @@ def _goes_on_from(said: Said, act: Act, clause: Clause, number: int) -> bool:
     if not number or clause.lead not in _GOES_ON or not set(ahead) <= _BESIDE:
         return False
     before = said.clauses[number - 1]
+    if number > 1 and before.end - before.start < 3 and not said.acts_in(before):
+        # 'I solder the hot, three joints, and test it'
+        before = said.clauses[number - 2]
     acts = said.acts_in(before)
     if clause.lead in ("and", "then") and _opens_in_present(said, before, _third_person(said.norm(act.start))):
         return True

@@ -124,7 +124,7 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     present = told_in_present(said, act, clause)
     act = replace(act, form="future") if present else act
     governing = [c for c in said.governing(act, clause) if not in_taken_back(said, c.start)]
-    if present:
+    if act.form == "future":
         governing = [c for c in governing if c.cue.status != "future" or its_day(said, c, clause)]
     if act.action == "ask" and act.form == "done":
         # 'told him the gas isn't tested': what was told is denied, not the telling
