@@ -13,6 +13,7 @@ from notes.reading.mentions import Node
 from notes.reading.patterns import macro_words
 from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
+from notes.reading.stretches import headed_pipes
 from notes.reading.wordlists import pattern, words
 
 _UNSAID = words("unsaid")
@@ -67,6 +68,10 @@ def _just_said(said: Said, act: Act, number: int) -> tuple[tuple[str, ...], tupl
     if said.worked is None and pipes:
         return pipes[-1].keys, said.here()
     before = said.told_last
+    headed = headed_pipes(said) or (() if before is not None else said.scene.group)
+    if headed:
+        # 'The main. I've had the water people on the phone about it.'
+        return headed, said.here()
     return (before.keys, before.rooms) if before is not None else ((), said.here())
 
 

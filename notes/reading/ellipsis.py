@@ -262,6 +262,19 @@ def _another_on(said: Said, number: int, last: Event) -> list[Event]:
 _ANOTHER_ON = re.compile(r"(another|one|the same|two more)( one)? (on|in|for|to)( the| my| that| his)?")
 
 
+def _another_to(said: Said, number: int, last: Event) -> list[Event]:
+    """'a fifteen teed out of it to the sink and another to the dishwasher'."""
+    clause = said.clauses[number]
+    if last.action != "tee" or said.mentioned(clause) or not _ANOTHER_TO.match(_text(said, clause)):
+        return []
+    return [_again(said, last, number, last.status, "again")]
+
+
+_ANOTHER_TO = re.compile(
+    r"(and |then )?(another|a second|one more|a third)( one| tee)?( off it)? (to|for|down to|up to|over to) "
+)
+
+
 def order_too(said: Said, number: int, last: Event | None) -> list[Event]:
     """'..., a bag of clips, and the valves for it': one more thing to order; 'four rads came, and two pumps'."""
     clause = said.clauses[number]
@@ -406,6 +419,10 @@ def _one_there(said: Said, clause: Clause) -> int:
 def _not_there(said: Said, number: int, last: Event) -> list[Event]:
     """'tested in the kitchen. It's not in the utility': the last work, elsewhere not done."""
     clause = said.clauses[number]
+    if last.status is Status.DONE and _there_not_yet(said, clause):
+        event = _again(said, last, number, Status.NOT_DONE, "not")
+        event.rooms = said.here() if _room_named(said, clause) else last.rooms
+        return [event]
     if not _NOT_THERE.match(_text(said, clause)) or said.mentioned(clause) or said.items(clause):
         return []
     if clause.question or not _room_named(said, clause) or said.here() == last.rooms:
@@ -415,6 +432,17 @@ def _not_there(said: Said, number: int, last: Event) -> list[Event]:
     return [event]
 
 
+def _there_not_yet(said: Said, clause: Clause) -> bool:
+    """'Mastic round it, first and second. Ground not yet.', 'Kitchen not yet'."""
+    told = ["ROOM" if n.kind in ("room", "head") else n.norm for n in said.row[clause.start : clause.end]]
+    return bool(_THERE_NOT_YET.fullmatch(" ".join(told)))
+
+
+_THERE_NOT_YET = re.compile(
+    r"(and |but )?(in |up |down |on |at )*(the )?"
+    r"(ROOM|(ground|first|second|third|top|bottom|middle|upper|lower)( floor| flat| landing)?)( floor)?"
+    r" (is |'s )?not( done)?( yet| so far| as yet)"
+)
 _NOT_THERE = re.compile(
     r"(and |but )?((it|they|that|both) )?((is|are|'s|has|have) )?not (yet )?(been )?(done )?(in|at|up|down|over|the)\b"
 )
@@ -498,6 +526,6 @@ _LEADS_ON = words("places") | words("way-words")
 
 
 _WAYS = (
-    _same_again, forgot, _with_it, _another_on, order_too, _next_size, _next_stretch, _next_way,
+    _same_again, forgot, _with_it, _another_on, _another_to, order_too, _next_size, _next_stretch, _next_way,
     _wants_doing, _but_not_thing, _and_there, _not_there, _so_too,
 )  # fmt: skip

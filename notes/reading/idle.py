@@ -13,7 +13,7 @@ from notes.reading.actions import Act
 from notes.reading.clauses import Clause
 from notes.reading.idle_any import OF_ANY
 from notes.reading.idle_people import somebody_moves
-from notes.reading.idle_things import OF_THINGS, none_open
+from notes.reading.idle_things import OF_THINGS, none_open, out_elsewhere
 from notes.reading.look import Look, look_at
 from notes.reading.mentions import DAYS, NAME_KINDS, PIPE_KINDS
 from notes.reading.nominal import is_size
@@ -375,7 +375,7 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
         _of_no_pipe, _left_at, _not_to_leave, _nothing_on_thing,
     ),
     "clip": (_of_no_pipe,),
-    "remove": (_out_to, _crossed_off, _cap_off_to_join, _gauge_came_down),
+    "remove": (_out_to, _crossed_off, _cap_off_to_join, _gauge_came_down, out_elsewhere),
     "isolate": (_off_the_job,),
     "drain": (_stood_empty,),
     "join": (_not_sizes,),

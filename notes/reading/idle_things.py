@@ -370,6 +370,12 @@ def _i_cannot_say(look: Look) -> bool:
     return look.before in ("i", "we") and later and "whether" in look.said.norms(look.act.start, look.clause.end)
 
 
+def out_elsewhere(look: Look) -> bool:
+    """'Out tomorrow.' is of the thing spoken of; 'the screeders are out Monday', 'I'm away Friday' of people."""
+    bare = look.first.norm in ("out", "away") and look.act.form == "todo"
+    return bare and look.act.start != look.clause.start
+
+
 OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "commission": (_goes_where,),
     "fit": (_theirs_to_do, _where_it_waits, _only_when, _fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),

@@ -16,6 +16,7 @@ from notes.reading.nominal import is_size
 from notes.reading.places import bits
 from notes.reading.said import Said
 from notes.reading.scene import Group
+from notes.reading.stretches import before_it, heading_before, stretches, told_of_nothing
 from notes.reading.things import DETERMINERS, STRUCTURE, in_phrase
 from notes.reading.which_pipes import pipes_for
 from notes.reading.wordlists import pattern, words
@@ -25,6 +26,8 @@ _UNFIT = pattern("unfit")
 _BEYOND = pattern("beyond")
 _PLANNED = pattern("planned-bare")
 _FAULT = pattern("fault")
+_WAY_OPENS = _WAY_WORDS | {"into"}
+_ON_PAPER = pattern("on-paper")
 _ONCE_PLANNED = pattern("once-planned")
 _SAID = pattern("said-before")
 _WILL_BE = pattern("will-be", "^(, )?((to|for|off) (it|them|him|her|that) )?(that |it |they |this )?(all |both )?")
@@ -48,23 +51,24 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
         # 'I said twenty-two, well it's twenty, and they're still open'
         return _put_right(said)
     if not runs and not events:
-        return _put_right(said) or _called_off(said) or _way_alone(said)
+        return _put_right(said) or _called_off(said) or stretches(said) or _way_alone(said)
     return runs + _called_off_beside(said, [*events, *runs])
 
 
 def _way_alone(said: Said) -> list[Event]:
     """'The boiler's discharge. Out through the wall, down to the ground': the way of pipes that a heading named."""
     opens = said.norms(said.start, min(said.start + 2, said.end))
-    if said.groups or opens[0] not in _WAY_WORDS or opens[-1] not in _WAY_ON:
+    if any(not g.referred for g in said.groups) or opens[0] not in _WAY_OPENS or opens[-1] not in _WAY_ON:
         return []
-    before = said.start - 1
-    while before > 0 and said.row[before - 1].norm not in (".", "?", "!"):
-        before -= 1
-    heading = said.row[before : said.start - 1]
-    if not 0 < len(heading) < 8 or heading[-1].kind not in PIPE_KINDS or not said.scene.group:
+    before = said.scene.told_before
+    # 'Condensate. Meant to come outside, scrapped that. Into the soil now, the morn.'
+    instead = before is not None and before.status is Status.DROPPED and before.keys == said.scene.group
+    if not (heading_before(said) or instead) or not said.scene.group:
         return []
     act = Act("run", "done", "pipe", said.start, said.start + 2)
     status, cue = scope.decide(act, said.governing(act, said.clauses[0]), False)
+    if instead and status is Status.DONE and any(c.cue.id == "future-time" for c in said.cues):
+        status = Status.TO_DO
     if status is None or _PLANNED.search(said.joined(said.start, said.end)):
         return []
     span = (said.start, said.end)
@@ -126,7 +130,7 @@ def _put_right(said: Said) -> list[Event]:
     return [Event(act, said.clause_of(given[0]), status, "put right", keys, None, said.here(), span=span)]
 
 
-_NOT_NEW = re.compile(r"\bused to\b|\b(?:staying|stopping|stays)\b(?! open| off)")
+_NOT_NEW = re.compile(r"\bused to\b|\b(?:staying|stopping|stays|(?:i|we) (?:'m|am|'re|are) keeping)\b(?! open| off)")
 """A pipe that was there before: 'the soil stack's staying, four inch cast'."""
 
 
@@ -281,8 +285,13 @@ def _which(said: Said, group: Group, mine: Sequence[Event]) -> bool:
     return pointed and led and on_it
 
 
+_NOTHING_DONE = re.compile(r"\b(nothing|nowt) (done|doing|started)\b")
+"""'waste for the bath, nothing done': no way so far."""
+
+
 def _run_told(said: Said, group: Group, mine: Sequence[Event]) -> bool:
-    beyond = bool(_BEYOND.search(said.joined(group.end, said.end)))
+    rest = said.joined(group.end, said.end)
+    beyond = bool(_BEYOND.search(rest)) and not _NOTHING_DONE.search(rest)
     return any(e.action == "run" and not (beyond and e.status is Status.NOT_DONE) for e in mine)
 
 
@@ -338,8 +347,20 @@ def _planned_before(said: Said, off: scope.Found) -> list[Event]:
     """'The hall was to have underfloor too. Kindly strike that out': pipes that the sentence before only named."""
     keys, near = said.scene.group, said.norms(off.start, min(off.end + 2, said.end))
     pointed = {"that", "it", "those", "them"} & set(near)
-    named = said.groups or said.scene.recent or any(said.row[i].kind == "item" for i in range(said.start, said.end))
-    if not keys or not pointed or named:
+    # 'Bin it, three combis': what is named after says why
+    ahead = range(said.start, off.start)
+    named = any(g.start < off.start for g in said.groups) or any(
+        said.row[i].kind == "item" and said.row[i].keys[0] not in STRUCTURE for i in ahead
+    )
+    if not pointed or named or not told_of_nothing(said):
+        return []
+    before = range(before_it(said), said.start)
+    things = [i for i in before if said.row[i].kind == "item" and said.row[i].keys[0] not in STRUCTURE]
+    if not any(said.row[i].kind in PIPE_KINDS for i in before):
+        # 'The drawing's got a towel rail in here. Bin it.'
+        on_paper = len(things) == 1 and _ON_PAPER.search(said.joined(before.start, before.stop))
+        return [_not_fitted(said, things[0], off, (said.start, said.end))] if on_paper else []
+    if not keys:
         return []
     act = Act("run", "done", "pipe", off.start, off.end)
     number, span = said.clause_of(off.start), (said.start, said.end)

@@ -57,8 +57,13 @@ def _quoted(said: Said, events: list[Event]) -> list[Event]:
 
 def without_capped_tails(said: Said, events: Sequence[Event]) -> list[Event]:
     """'sticking out the wall with a cap on' is capped, not left open."""
-    kept = [e for e in events if not (e.action == "leave" and any(_caps(said, o, e) for o in events))]
+    ends = [e for e in events if e.action == "leave" or (e.action == "run" and said.norm(e.act.start) in _FINISHES)]
+    kept = [e for e in events if e not in ends or not any(_caps(said, o, e) for o in events)]
     return [e for e in kept if not (e.action == "cap" and any(_left_open(said, o, e) for o in kept))]
+
+
+_FINISHES = frozenset(("finish", "finishes", "end", "ends"))
+"""'the hot and cold finish below the window with a cap apiece': where they are capped, no run told."""
 
 
 def _left_open(said: Said, one: Event, cap: Event) -> bool:
@@ -103,6 +108,11 @@ def _caps(said: Said, one: Event, left: Event) -> bool:
     # '..., with caps on' goes on with the clause before
     on = one.clause > left.clause and said.norm(said.clauses[one.clause].start) == "with"
     near = on or one.clause == left.clause
+    # 'pokes out beside the cooker, through the wall, capped'
+    ends = said.clauses[one.clause]
+    near = near or (
+        one.clause > left.clause and not ends.lead and (one.act.start, one.act.end) == (ends.start, ends.end)
+    )
     same = near and bool(set(one.keys) & set(left.keys))
     return one.action == "cap" and one.status is Status.DONE and same
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from notes.reading.actions import Act
 from notes.reading.clauses import Clause, listed
 from notes.reading.mentions import PIPE_KINDS, Node
 from notes.reading.nominal import is_size
@@ -97,6 +98,9 @@ def _in_passing(said: Said, first: int) -> bool:
     if said.norm(i) == "for" and (_sized_before(said, i) or (i > said.start and said.norm(i - 1) == "as")):
         # 'as for the gas'
         return False
+    if said.norm(i) == "for" and any(a.action == "run" and _sized_run(said, a, i) for a in said.acts):
+        # 'there's a twenty-two come off the riser for the cold'
+        return False
     if said.norm(i) == "off" and any(a.end == i + 1 and a.action in ("cap", "isolate", "drain") for a in said.acts):
         # 'blanked off the oil, then the condensate'
         return False
@@ -107,6 +111,13 @@ def _in_passing(said: Said, first: int) -> bool:
         # 'put in flow and return'
         return False
     return not (said.norm(i) == "of" and (said.norm(i - 1) in EVERYTHING or said.norm(i - 1) in _PART))
+
+
+def _sized_run(said: Said, act: Act, i: int) -> bool:
+    """Whether the words of a run before node i tell its size, with no mark between."""
+    if act.end > i or not any(is_size(said.row, j) for j in range(act.start, act.end)):
+        return False
+    return all(n.kind != "mark" for n in said.row[act.end : i])
 
 
 def _sized_before(said: Said, i: int) -> bool:

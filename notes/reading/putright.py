@@ -31,10 +31,13 @@ def take_back(said: Said) -> None:
     for number in said.taken_back:
         _strike_number(said, number)
     said.corrects = bool(_CORRECTS.search(said.joined(said.start, said.end)))
-    for clause in said.clauses:
-        if _SAID_BEFORE.search(said.joined(clause.start, clause.end)):
+    for number, clause in enumerate(said.clauses):
+        told = said.joined(clause.start, clause.end)
+        if _SAID_BEFORE.search(told):
+            # 'twenty-two, I said, Tuesday'
+            start = said.clauses[number - 1].start if number == 1 and told in ("i said", "i told you") else clause.start
             said.scene.void.update(
-                i for i in range(clause.start, clause.end) if said.row[i].qty or said.row[i].kind == "material"
+                i for i in range(start, clause.end) if said.row[i].qty or said.row[i].kind == "material"
             )
 
 
@@ -112,7 +115,9 @@ def corrected(said: Said, events: list[Event]) -> list[Event]:
     events = [e for e in events if e.clause not in said.taken_back]
     for number in said.taken_back:
         later = [e for e in events if e.clause >= number]
-        told_anew = any(_replaced(e, later, number) for e in events if e.clause < number)
+        # 'caps on the lot, hot, cold, waste. Hang on, no, ...' takes back the work before the list
+        since = min(number - 1, max((e.clause for e in events if e.clause < number), default=number))
+        told_anew = any(_replaced(e, later, since) for e in events if e.clause < number)
         again = (told_anew and _of_before(said, said.clauses[number])) or _number_struck(said, number)
         if _denies(said, number) and not again:
             _deny_last(said, number, [e for e in events if e.clause < number])
@@ -121,7 +126,7 @@ def corrected(said: Said, events: list[Event]) -> list[Event]:
         elif not later and _other_name(said, number, events):
             pass
         elif later:
-            events = [e for e in events if e.clause >= number or not _replaced(e, later, number)]
+            events = [e for e in events if e.clause >= number or not _replaced(e, later, since)]
     return [e for e in events if e.cue != "was-going-to" or not _done_otherwise(e, events)]
 
 
@@ -175,9 +180,9 @@ def _deny_last(said: Said, number: int, earlier: list[Event]) -> None:
         earlier[-1].span = (said.clauses[number].start, until.end)
 
 
-def _replaced(event: Event, later: list[Event], number: int) -> bool:
+def _replaced(event: Event, later: list[Event], since: int) -> bool:
     told = {k for e in later for k in e.keys}
-    return event.clause >= number - 1 and bool(set(event.keys) & told) and event.action in {e.action for e in later}
+    return event.clause >= since and bool(set(event.keys) & told) and event.action in {e.action for e in later}
 
 
 def verdicts(said: Said, events: list[Event]) -> list[Event]:

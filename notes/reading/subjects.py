@@ -266,13 +266,16 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     if act.action == "order" and said.norm(act.end - 1) == "tee":
         # 'pick us up a fifteen tee': elsewhere the word is work
         return ("fitting",), None
-    thing = thing_in_mind(said) or (said.scene.thing if act.action == "order" else "")
+    thing = thing_in_mind(said) or (said.scene.thing if act.action == "order" or inside & _ORDINALS else "")
+    if act.action == "commission" and thing not in _STARTED:
+        # 'Pump, bolted down. Mains inlet and outlet made up. Not commissioned.'
+        thing = said.scene.thing if said.scene.thing in _STARTED else ""
     if act.action == "order" and thing in STRUCTURE:
         return NOBODY
     if act.action == "remove":
         return _taken_out(said, act, number, thing)
     pronoun = any(n in _STANDS_FOR for n in said.norms(clause.start, clause.end)) or the_other(said, clause)
-    pronoun = pronoun or _so_many(said, act, clause)
+    pronoun = pronoun or _so_many(said, act, clause) or inside & _ORDINALS
     if act.action == "commission" and pronoun and not thing:
         # 'the boiler's up, flow and return are on it, and it wants commissioning'
         told = [k for i in range(said.start, act.start) for k in said.row[i].keys[:1] if k in _STARTED]
@@ -285,6 +288,10 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
         heads = [n for n in said.row[said.start : said.end] if n.kind == "item"]
         return (heads[0].keys[0],), None
     return NOBODY
+
+
+_ORDINALS = frozenset(("first", "second", "third", "last"))
+"""'Meters. Just the first hung.'"""
 
 
 def _so_many(said: Said, act: Act, clause: Clause) -> bool:

@@ -11,6 +11,7 @@ from notes.reading.patterns import macro_words
 from notes.reading.pipes import PEOPLE, SMALL
 from notes.reading.said import Said
 from notes.reading.scene import Group
+from notes.reading.stretches import headed_pipes
 from notes.reading.things import DETERMINERS
 from notes.reading.wordlists import pattern, words
 
@@ -29,7 +30,7 @@ _NAMED_BY_NUMBER = frozenset(("loop", "loops", "circuit", "zone", "number", "fla
 _ENDED = frozenset(("cap", "leave", "test"))
 _BY_PEOPLE = frozenset(("run", "connect", "test", "cap", "fill", "remove"))
 _ON = frozenset(("cap", "test", "seal", "insulate", "photograph", "fill", "flush", "cover", "drain"))
-_ONTO = frozenset(("of", "in", "round", "on", "through", "down", "to"))
+_ONTO = frozenset(("of", "in", "into", "round", "on", "through", "down", "to"))
 
 
 def pipes_for(said: Said, act: Act, clause: Clause) -> Subject:
@@ -42,14 +43,14 @@ def pipes_for(said: Said, act: Act, clause: Clause) -> Subject:
 
 def has_pipe(said: Said, act: Act, clause: Clause) -> bool:
     """Whether any pipe is at hand for 'brought', 'comes up': named in the sentence, or meant by a pronoun."""
-    if any(not g.referred or is_object(said, g, act) for g in said.groups):
+    if any(not g.referred or is_object(said, g, act) for g in said.groups) or headed_pipes(said):
         return True
     near = set(said.norms(clause.start, min(act.end + 3, clause.end)))
     if (said.scene.group or said.groups) and (_PIPES & near or _goes_on(said, act, clause)):
         return True
     if _TAILS & near:
         return True
-    sized = any(is_size(said.row, i) for i in range(clause.start, clause.end))
+    sized = any(is_size(said.row, i) for i in range(clause.start, max(clause.end, act.end)))
     # 'pulled the multilayer through for hot and cold'
     sized = sized or any(n.kind == "material" for n in said.row[act.start : min(act.end + 2, clause.end)])
     if act.end - act.start == clause.end - clause.start and said.scene.group and not said.scene.recent_done(act.action):
@@ -351,6 +352,12 @@ def _stands_alone(said: Said, group: Group) -> bool:
     return clause.lead not in WAITING and not said.acts_in(clause)
 
 
+def _headed_by(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'Gas now. The twenty-two for Flat 1 comes off at ground floor': of the heading, whatever the room knows."""
+    keys = () if said.groups else headed_pipes(said)
+    return (keys, said.headed) if keys else None
+
+
 def _by_whom(said: Said, act: Act, clause: Clause) -> Subject | None:
     """'gas lad says he tested his twenty-two': what such people work on."""
     if act.action not in _BY_PEOPLE or said.named(clause):
@@ -435,8 +442,8 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
-    _beside, _shared, _closed_in, _named_beside, _one_of_many, _covered_so, _by_whom, _the_lot, _they_all, _so_many,
-    _all_behind, _earlier,
+    _beside, _shared, _closed_in, _named_beside, _one_of_many, _covered_so, _headed_by, _by_whom, _the_lot, _they_all,
+    _so_many, _all_behind, _earlier,
     _of_people, _sized, named_later, _before_closed, _below_tundish, _it_in_passing, _in_mind, _ended_near, _glanced_at,
     _of_the_room, _left_behind, _in_passing,
 )  # fmt: skip
