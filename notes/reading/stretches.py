@@ -61,7 +61,7 @@ def before_it(said: Said) -> int:
 def heading_before(said: Said) -> bool:
     """Whether the sentence before only names pipes: 'Rising main.', 'Gas now.'."""
     heading = [n for n in said.row[before_it(said) : max(0, said.start - 1)] if n.norm not in _TURNS]
-    return 0 < len(heading) < _HEADING and heading[-1].kind in PIPE_KINDS
+    return 0 < len(heading) < _HEADING and heading[-1].kind in PIPE_KINDS and told_of_nothing(said)
 
 
 _TURNS = frozenset("now next first then again ,".split())

@@ -275,7 +275,7 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     if act.action == "remove":
         return _taken_out(said, act, number, thing)
     pronoun = any(n in _STANDS_FOR for n in said.norms(clause.start, clause.end)) or the_other(said, clause)
-    pronoun = pronoun or _so_many(said, act, clause) or inside & _ORDINALS
+    pronoun = pronoun or _so_many(said, act, clause) or bool(inside & _ORDINALS)
     if act.action == "commission" and pronoun and not thing:
         # 'the boiler's up, flow and return are on it, and it wants commissioning'
         told = [k for i in range(said.start, act.start) for k in said.row[i].keys[:1] if k in _STARTED]
