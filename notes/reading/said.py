@@ -110,6 +110,7 @@ class Said:
             self._asks_what_follows,
             self._doubts_what_follows,
             self._tells_size,
+            self._guesses_length,
             self._sure_again,
             self._drops_another,
             self._forgets_own,
@@ -167,6 +168,14 @@ class Said:
         """'the hot is twenty-two copper going up to the galley': 'is' belongs to the size."""
         return cue.cue.id == "progressive" and any(n.kind in ("qty", "material") for n in self.row[cue.end : act.start])
 
+    def _guesses_length(self, cue: scope.Found, act: Act) -> bool:
+        """'teed off, maybe thirty centimetres before the tap': how far is guessed, not whether."""
+        if cue.cue.status != Status.UNSURE or cue.start < act.end:
+            return False
+        after = self.row[cue.end : min(cue.end + 2, self.end)]
+        far = any(n.qty is not None and n.qty.unit in _FAR for n in after) and after[0].kind != "mark"
+        return far or (len(after) > 1 and after[0].qty is not None and after[1].norm in _FAR)
+
     def _doubts_what_follows(self, cue: scope.Found, act: Act) -> bool:
         """'the tank's drained, and I reckon they built the house round it': a clause with a matter of its own."""
         if cue.cue.status != Status.UNSURE or cue.start < act.end:
@@ -203,6 +212,7 @@ class Said:
         return [c for c in self.cues if c.cue.status == Status.DROPPED and c.cue.id != "after-all"]
 
 
+_FAR = frozenset(("m", "foot", "cm", "centimetre", "centimetres", "metre", "metres", "feet"))
 _I_HAVE = (["i", "have"], ["we", "have"])
 
 
