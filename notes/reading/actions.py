@@ -11,6 +11,7 @@ from notes.lexicon import data_rows
 from notes.model import ACTIONS
 from notes.reading.mentions import JUST_DONE, Node, tokens
 from notes.reading.patterns import phrases
+from notes.reading.wordlists import pattern
 
 FORMS = frozenset(("done", "base", "ing", "noun", "todo", "notdone", "future", "state", "dropped"))
 ON = frozenset(("pipe", "item", "joist", "any"))
@@ -229,7 +230,7 @@ _BREAKS = frozenset((",", ";", "and", "but"))
 def _after_to(row: Sequence[Node], i: int, form: str) -> str:
     """'I had to reroute it' is past, 'still to set up' is not: what looks the same in both is told by what leads it."""
     lead = [n.norm for n in row[max(0, i - 2) : i]]
-    if lead in (["had", "to"], ["managed", "to"]) and form in ("base", "done"):
+    if form in ("base", "done") and _was_done(row, i):
         return "done"
     ordered = not lead or lead[-1] in _OPENS or (lead == ["do", "not"] and (i < 3 or row[i - 3].norm in _OPENS))
     if form == "done" and row[i].norm in _ORDERED and ordered:
@@ -238,6 +239,18 @@ def _after_to(row: Sequence[Node], i: int, form: str) -> str:
     return "base" if form == "done" and lead[-1:] == ["to"] and row[i].norm in _SAME_IN_BOTH else form
 
 
+def _was_done(row: Sequence[Node], i: int) -> bool:
+    """'had to cap it', 'took care to cap it', 'got the boy to cap it', 'had him cap it': node i the verb."""
+    to = i > 0 and row[i - 1].norm == "to"
+    if not to and (i == 0 or row[i - 1].norm not in _SOMEBODY):
+        return False
+    ahead = " ".join(n.norm for n in row[max(0, i - _FAR) : i - to])
+    return bool((_DID_TO if to else _HAD_HIM).search(ahead))
+
+
+_DID_TO, _HAD_HIM = pattern("did-to", r"(?<!\S)", "$"), pattern("had-him", r"(?<!\S)", "$")
+_SOMEBODY = frozenset("him her them boy lad lads boys apprentice mate labourer".split())
+_FAR = 8
 _ORDERED = frozenset("take rip pull strip chop whip knock turn lift dig haul".split())
 _OPENS = frozenset((".", ",", ";", "!", "and", "then", "please", "kindly", "just", "so"))
 _SAME_IN_BOTH = frozenset("run set shut put cut take rip pull strip chop whip knock turn lift dig leave".split())
