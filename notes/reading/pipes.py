@@ -36,7 +36,18 @@ def find_pipes(said: Said) -> None:
         keys = group_keys(said.row, numbers, said.scene, sentence)
         person = last < said.end and said.norm(last) in PEOPLE
         passing = _in_passing(said, first) and not _worked_on(said, first, last)
+        passing = passing or _shared_out(said, first, keys)
         said.groups.append(Group(keys, first, last, _serves(said, first, last), person or passing))
+
+
+def _shared_out(said: Said, first: int, keys: tuple[str, ...]) -> bool:
+    """'hot, cold and return, fifteen for the return, and I've clipped all three': its size, and no new matter."""
+    listed_before = any(len(g.keys) > 1 and set(keys) <= set(g.keys) for g in said.groups)
+    i = first - 1 if said.norm(first - 1) == "for" else first - 2
+    if not listed_before or i <= said.start + 1 or said.norm(i) != "for":
+        return False
+    i -= 2 if said.row[i - 1].kind == "material" else 1
+    return is_size(said.row, i) and said.norm(i - 1) in (",", "and")
 
 
 def _worked_on(said: Said, first: int, last: int) -> bool:
@@ -94,6 +105,9 @@ def _in_passing(said: Said, first: int) -> bool:
     while i >= said.start and _skipped(said, i):
         i -= 1
     if i < said.start or said.norm(i) not in PASSING:
+        return False
+    if said.norm(i) == "for" and i == said.start and "there" in said.norms(first + 1, first + 3):
+        # 'For the condensate there's a run out to the gully'
         return False
     if said.norm(i) == "for" and (_sized_before(said, i) or (i > said.start and said.norm(i - 1) == "as")):
         # 'as for the gas'

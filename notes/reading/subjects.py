@@ -9,6 +9,7 @@ from notes.reading.actions import Act
 from notes.reading.clauses import Clause
 from notes.reading.matter import matter_of
 from notes.reading.said import Said
+from notes.reading.scene import Group
 from notes.reading.things import (
     POINTED,
     STRUCTURE,
@@ -160,9 +161,19 @@ def _by_name_next(said: Said, act: Act) -> bool:
     """'the bath's in and it's connected, hot and cold': its pipes, straight after."""
     ahead = [g for g in said.groups if g.start >= act.end]
     near = bool(ahead) and set(said.norms(act.end, ahead[0].start)) <= _ON_BOTH_SIDES
+    near = near or (bool(ahead) and _bare_next(said, act, ahead[0]))
     clause = said.clauses[said.clause_of(act.start)]
     thing = any(said.row[i].kind == "item" for i in range(clause.start, act.start))
     return near and (thing or not any(g.end <= act.start for g in said.groups))
+
+
+def _bare_next(said: Said, act: Act, group: Group) -> bool:
+    """'tied it in to the header, flow and return, twenty-eight copper': a clause of its own that only names them."""
+    number = said.clause_of(act.start) + 1
+    beside = said.clauses[number] if number < len(said.clauses) else None
+    if beside is None or beside.start != group.start:
+        return False
+    return all(n.kind in ("qty", "material") or n.norm in _ON_BOTH_SIDES for n in said.row[group.end : beside.end])
 
 
 _ON_BOTH_SIDES = frozenset(", it them that up now too all both sides ends the my".split())

@@ -67,6 +67,8 @@ def _size_owner(said: Said, i: int, events: Sequence[Event]) -> Owner:
         return "item", keys
     if _goes_with(said.row, i):
         return None
+    if named := next((g for g in said.groups if 1 < g.start - i <= 4 and _for_it(said.row[i + 1 : g.start])), None):
+        return "pipe", named.keys
     number = said.clause_of(i)
     beside = [g for g in said.groups if g.referred and 0 <= i - g.end <= 2]
     if beside and all(n in _IS_IN for n in said.norms(beside[-1].end, i)):
@@ -81,6 +83,12 @@ def _size_owner(said: Said, i: int, events: Sequence[Event]) -> Owner:
         return "pipe", mine[0].keys
     owner = _owner_before(said, i, events) or _owner_ahead(said, number, events)
     return None if owner and owner[0] == "item" and _leads_from(said.row, i) else owner
+
+
+def _for_it(between: Sequence[Node]) -> bool:
+    """'twenty-two for the hot and cold, fifteen for the return': each size is said of what follows it."""
+    told = [n.norm for n in between if n.kind != "material"]
+    return told in (["for", "the"], ["for"], ["on", "the"])
 
 
 def _once_meant(said: Said, i: int) -> bool:
