@@ -89,7 +89,26 @@ def _further(said: Said, group: Group, run: Event, events: Sequence[Event]) -> l
         if sized and any(b.kind == "from" for b in bits(said.row, clause.start, clause.end)):
             act, span = Act("run", "done", "pipe", sized[0], sized[0] + 1), (clause.start, clause.end)
             return [Event(act, number, run.status, "again", group.keys, None, said.here(), span=span)]
-    return []
+    return _one_each(said, group, run)
+
+
+def _one_each(said: Said, group: Group, run: Event) -> list[Event]:
+    """'Wastes, both to the stack: bath inch and a half, basin inch and a quarter': a stretch for each thing."""
+    sizes = [
+        (number, clause)
+        for number, clause in enumerate(said.clauses)
+        if clause.start > group.end
+        and said.row[clause.start].kind == "item"
+        and clause.end - clause.start > 1
+        and all(is_size(said.row, i) or said.row[i].kind == "material" for i in range(clause.start + 1, clause.end))
+    ]
+    return [
+        Event(
+            Act("run", "done", "pipe", c.start, c.end), number, run.status, "one each", group.keys,
+            said.words(c.start, c.start + 1), said.here(), span=(c.start, c.end),
+        )
+        for number, c in sizes[1:]
+    ]  # fmt: skip
 
 
 def _old_and_gone(said: Said, group: Group, events: Sequence[Event]) -> bool:
@@ -261,14 +280,26 @@ def _way_first(said: Said, group: Group, events: Sequence[Event]) -> bool:
     if first <= group.end or _run_told(said, group, mine) or _which(said, group, mine):
         return False
     joined = all(e.action == "connect" for e in mine)
+    ways = bits(said.row, _after_heading(said, group), first)
+    if said.norm(group.end) == ":" and any(b.kind == "from" and said.norm(b.start - 1) in _IN_FROM for b in ways):
+        # 'Soil: four inch, in from the pan, not connected'
+        return True
     sized = any(is_size(said.row, i) for i in range(group.end, said.clauses[said.clause_of(group.start)].end))
     if sized and said.norm(group.end) in ("up", "down", "across", "over", "along", "through"):
         # 'hot and cold up to it in fifteen, tested'
         return True
     return any(
-        (b.kind == "to" and not joined) or (b.kind == "place" and said.norm(b.start) in _WAY_WORDS)
-        for b in bits(said.row, group.end, first)
+        (b.kind == "to" and not joined) or (b.kind == "place" and said.norm(b.start) in _WAY_WORDS) for b in ways
     )
+
+
+_IN_FROM = frozenset("in over across down up out through along , inch".split())
+
+
+def _after_heading(said: Said, group: Group) -> int:
+    """Where more than a name is told of pipes: after the colon of 'Cold to toilet: fifteen, left open'."""
+    colon = next((i for i in range(group.end, min(group.end + 5, said.end)) if said.norm(i) == ":"), None)
+    return group.end if colon is None else colon
 
 
 def _begins(said: Said, event: Event) -> int:

@@ -11,6 +11,7 @@ from notes.reading.event import Event
 from notes.reading.excepted import excepted, note_excepted
 from notes.reading.fill import fill
 from notes.reading.hanging import hung_on
+from notes.reading.headed import under_heading
 from notes.reading.implied import bare_test, implied
 from notes.reading.lists import listed_to_order
 from notes.reading.merge import merged, without_capped_tails, without_standing
@@ -54,6 +55,7 @@ def read_sentence(said: Said) -> list[Event]:
     note_way(said, events)
     if not events:
         move_on(said)
+    events = under_heading(said) or events
     events += implied(said, events)
     events = [e for e in events if not _told_again(said, e) and not _filled_to(said, e, events)]
     events = verdicts(said, without_standing(said, without_capped_tails(said, events)))

@@ -137,6 +137,8 @@ def item_for(said: Said, act: Act, clause: Clause) -> int | None:
     if act.action in _NOT_TO_STRUCTURE:
         # 'hung it on the back wall'
         free = [i for i in free if said.row[i].keys[0] not in STRUCTURE]
+    if not free and act.action == "fit" and clause.lead == "which" and (which := _before_which(said, clause)):
+        return which
     before = [i for i in free if i < act.start]
     after = [i for i in free if i >= act.end]
     if act.action == "remove":
@@ -149,6 +151,15 @@ def item_for(said: Said, act: Act, clause: Clause) -> int | None:
     if before:
         return ([i for i in before if not in_phrase(said, i)] or before)[-1]
     return after[0] if after else None
+
+
+def _before_which(said: Said, clause: Clause) -> int | None:
+    """'back to the manifold, which I've hung on the wall': the thing right before a clause that tells more of it."""
+    i = clause.start - 1
+    while i > said.start and (said.norm(i) == "which" or said.row[i].kind == "mark"):
+        i -= 1
+    thing = said.row[i].kind == "item" and said.row[i].keys[0] not in STRUCTURE
+    return i if i > said.start and thing else None
 
 
 def _inside(said: Said, act: Act) -> list[int]:
