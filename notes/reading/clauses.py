@@ -381,6 +381,9 @@ def _told_together(row: Sequence[Node], start: int, end: int, group: list[int]) 
     if len(group) > 1 and after is not None and after.tag == "SVC":
         # '..., and the shower waste'
         group = group[:-1]
+    if len(group) > 1 and after is not None and after.kind == "word" and _part_is(row, group[-1] + 1, end):
+        # 'waiting on a valve, and the bath panel's off'
+        group = group[:-1]
     verb = after.norm if after is not None else ""
     opens = group[0] == start or row[group[0] - 1].norm in (*_LEADS_THING, *_COMMAS, "and", "so", "right")
     parted = len(group) > 1 and any(n.norm == "," for n in row[group[-2] + 1 : group[-1]])
@@ -391,6 +394,11 @@ def _told_together(row: Sequence[Node], start: int, end: int, group: list[int]) 
     # 'toilet, basin, tap, all in'
     closed = [n.norm for n in row[group[-1] + 1 : min(group[-1] + 3, end)]] in ([",", "all"], [",", "both"])
     return group if closed or {"and", "or", "plus"} & set(glue) else group[:1]
+
+
+def _part_is(row: Sequence[Node], i: int, end: int) -> bool:
+    """Whether node i is a noun that something is said of: 'panel' of 'the bath panel's off'."""
+    return i + 1 < end and row[i].norm.isalpha() and row[i].norm not in _ANY_IS and row[i + 1].norm in ("'s", "is")
 
 
 _LEADS_THING = words("leads-thing")

@@ -57,7 +57,8 @@ def excepted(said: Said, events: list[Event]) -> list[Event]:
             event.keys = tuple(k for k in event.keys if k not in group.keys)
         number = said.clause_of(group.start)
         at, span = replace(act, start=group.start, end=group.end), (said.clauses[number].start, group.end)
-        rest = Event(at, number, _OTHERWISE[status], "excepted", group.keys, None, said.here(), span=span)
+        rooms = said.there(number, events)
+        rest = Event(at, number, _OTHERWISE[status], "excepted", group.keys, None, rooms, span=span)
         out = [e for e in out if e.keys and not (e.clause == number and e.keys == group.keys)] + [rest]
     return out + _part_left_out(said, out)
 

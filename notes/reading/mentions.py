@@ -310,7 +310,7 @@ def _stacks(row: list[Node]) -> list[Node]:
             out[i] = Node("word", "fitting", node.start, node.end)
         if node.norm == "oil" and i and row[i - 1].norm in _NO_FUELS:
             out[i] = Node("word", "oil", node.start, node.end)
-        if node.kind == "service" and f"{node.norm}_{row[i + 1].norm}" in _NAMED_AFTER:
+        if node.kind in ("service", "item") and f"{node.norm}_{row[i + 1].norm}" in _NAMED_AFTER:
             out[i] = Node("word", node.norm, node.start, node.end)
         if node.norm in ("hot", "cold") and _weather(row, i):
             out[i] = Node("word", node.norm, node.start, node.end)

@@ -119,6 +119,9 @@ class Said:
 
     def _drops_another(self, cue: scope.Found, act: Act) -> bool:
         """'the bath's not happening, but I've capped the hot': what is called off is named beside the words."""
+        if cue.cue.status == "dropped" and act.action == "remove" and _BINNED & set(self.norms(cue.start, cue.end)):
+            # 'chopped the old cold out and binned it'
+            return act.form == "done" and act.end <= cue.start
         if cue.cue.status != "dropped" or (there := self.clause_of(cue.start)) == self.clause_of(act.start):
             return False
         parts = self.clauses[there], self.clauses[self.clause_of(act.start)]
@@ -204,7 +207,10 @@ class Said:
     def there(self, number: int, events: Sequence[Event]) -> tuple[str | None, ...]:
         """The rooms of clause `number`, once all are read: 'cold's in fifteen, then the hall, the rad's up'."""
         told = self.rooms_told[number]
+        last = self.clauses[-1]
         moved = any(e.clause > number and e.rooms == self.here() for e in events)
+        # '... all lagged bar the overflow, and then airing cupboard'
+        moved = moved or (len(self.clauses) - 1 > number and self.norm(last.start - 1) == "then")
         return told if moved and told != (None,) else self.here()
 
     def off(self) -> list[scope.Found]:
@@ -213,6 +219,7 @@ class Said:
 
 
 _FAR = frozenset(("m", "foot", "cm", "centimetre", "centimetres", "metre", "metres", "feet"))
+_BINNED = frozenset(("binned", "bin", "scrapped", "ditched"))
 _I_HAVE = (["i", "have"], ["we", "have"])
 
 
