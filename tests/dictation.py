@@ -54,8 +54,9 @@ class Scenario:
 
 
 def folders(kind: str) -> list[Path]:
-    """Scenario folders: 'dev' those that rules were made by, 'own' those labelled here."""
-    root = GOLD / "dev" if kind == "dev" else GOLD
+    """Scenario folders: 'dev' those that rules were made by, 'own' those labelled here, 'retold' some of both in the
+    words of other people."""
+    root = GOLD if kind == "own" else GOLD / kind
     return sorted(folder for folder in root.iterdir() if (folder / "memos.jsonl").exists())
 
 

@@ -153,10 +153,14 @@ def _score(kind: str) -> Score:
     return scored(memos())
 
 
-FLOORS = {"dev": {"core": 0.93, "full": 0.91}, "own": {"core": 0.85, "full": 0.83}}
-"""A little under what was measured: dev 0.97 and 0.96, own 0.90 and 0.89."""
+FLOORS = {
+    "dev": {"core": 0.93, "full": 0.91},
+    "own": {"core": 0.90, "full": 0.88},
+    "retold": {"core": 0.80, "full": 0.78},
+}
+"""A little under what was measured: dev 0.98 and 0.97, own 0.94 and 0.93, retold RETOLD."""
 
-WRONG_SIZES = {"dev": 0.01, "own": 0.03}
+WRONG_SIZES = {"dev": 0.01, "own": 0.02, "retold": 0.02}
 """The most that may be wrong of the sizes told."""
 
 

@@ -25,7 +25,7 @@ BARS = {
 }  # fmt: skip
 SPEED = 100
 """Memos a second on one core, of 120 words each."""
-KINDS = ("dev", "own")
+KINDS = ("dev", "own", "retold")
 
 
 def main() -> None:
