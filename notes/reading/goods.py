@@ -48,8 +48,8 @@ def with_goods(row: Sequence[Node]) -> list[Node]:
 
 
 def _out_of_the(row: Sequence[Node], start: int) -> bool:
-    """'gone out of the window' is short of nothing."""
-    return row[start].norm == "the" and start > 1 and row[start - 2].norm == "out"
+    """'gone out of the window', 'not been out of its box': short of nothing."""
+    return row[start].norm in ("the", "its", "their") and start > 1 and row[start - 2].norm == "out"
 
 
 def _noun(node: Node) -> bool:

@@ -319,11 +319,11 @@ def _naming_is_done(look: Look) -> bool:
     """'capping the hot is done', 'lagging it, not started': of the capping and lagging."""
     if look.last_word not in _VERDICTS:
         return False
-    named = (a for a in look.said.acts if a.form == "ing" and a.end <= look.act.start)
+    named = (a for a in look.said.acts if a.form in ("ing", "noun") and a.end <= look.act.start)
     return any(verdict_on(look.said, a, look.said.clauses[look.said.clause_of(a.start)]) is not None for a in named)
 
 
-_VERDICTS = frozenset("done finished complete completed started begun touched happened sorted".split())
+_VERDICTS = frozenset("done finished complete completed over started begun touched happened sorted".split())
 
 
 def _nothing_on_thing(look: Look) -> bool:
@@ -362,12 +362,30 @@ def _stood_empty(look: Look) -> bool:
     return look.words == "empty" and look.act.start == look.clause.start and not look.rest
 
 
+def _closed_with_a_cap(look: Look) -> bool:
+    """'closed the cold with a cap': its end, no valve."""
+    capped = any(a.action == "cap" and a.form == "done" for a in look.said.acts_in(look.clause))
+    return capped and look.act.form == "done" and look.first.norm in ("closed", "shut", "stopped")
+
+
+def _out_at_the_top(look: Look) -> bool:
+    """'the hot's on as well, comes out at the top': where it was just connected."""
+    told = look.said.worked
+    return told is not None and told.action == "connect" and bool(_LEAVES_AT.fullmatch(f"{look.words} {look.rest}"))
+
+
+_LEAVES_AT = re.compile(
+    r"(comes?|goes?|going|coming) (out|in|off|into) ?((at|on|by|of|off|from|to) )?"
+    r"(the|its) (top|bottom|side|back|front)"
+)
+
+
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "": (*OF_ANY, _water_came, _ran_out, _when_done, _naming_is_done, somebody_moves),
     "run": (
         _what_for,
         _has_it_to_do, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test, _off_with_it,
-        _pressure_drops, _tails_coming,
+        _pressure_drops, _tails_coming, _out_at_the_top,
     ),
     "connect": (_comes_in, _both_on),
     "leave": (
@@ -376,7 +394,7 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     ),
     "clip": (_of_no_pipe,),
     "remove": (_out_to, _crossed_off, _cap_off_to_join, _gauge_came_down, out_elsewhere),
-    "isolate": (_off_the_job,),
+    "isolate": (_off_the_job, _closed_with_a_cap),
     "drain": (_stood_empty,),
     "join": (_not_sizes,),
     "cover": (_utility, _man_has_been, _why_a_thing_waits),

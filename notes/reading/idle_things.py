@@ -86,12 +86,35 @@ def _in_what(look: Look) -> bool:
         return False
     if re.match(r"for (now|the (moment|minute|time|weekend|night|present))", look.rest):
         return False
+    if after is not None and after.norm == "one" and _in_one_row(look):
+        return False
     if after is not None and (after.kind in ("qty", "material") or look.next_is(*_NOT_HOME)):
         return True
     if _WAITS_ELSEWHERE.match(look.rest):
         return True
     span = range(look.act.start, look.act.end)
     return any(look.said.row[i].kind == "item" and serving(look.said, i) for i in span)
+
+
+def _and_all(look: Look) -> bool:
+    """'I've done the valve and all': as well; but 'the cold's connected, lever valve and all'."""
+    if not look.words.endswith(" and all"):
+        return False
+    said = look.said
+    alone = look.clause.start in (look.act.start, look.act.start - 1) and look.act.end == look.clause.end
+    before = [a for a in said.acts if a.end <= look.act.start]
+    return not (alone and before and before[-1].form == "done" and before[-1].action in _WITH_PARTS)
+
+
+_WITH_PARTS = frozenset(("run", "connect", "fit", "tee"))
+
+
+def _in_one_row(look: Look) -> bool:
+    """'fixed in one line', 'hung on one wall': no size."""
+    return look.said.norm(look.act.end + 1) in _ROWS
+
+
+_ROWS = frozenset("line row rank corner wall place position level height side go piece".split())
 
 
 def _on_it(look: Look) -> bool:
@@ -378,7 +401,10 @@ def out_elsewhere(look: Look) -> bool:
 
 OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "commission": (_goes_where,),
-    "fit": (_theirs_to_do, _where_it_waits, _only_when, _fit_for, _thing_in_place, _old_still_in, _in_what, _on_it),
+    "fit": (
+        _and_all, _theirs_to_do, _where_it_waits, _only_when, _fit_for, _thing_in_place, _old_still_in, _in_what,
+        _on_it,
+    ),
     "drill": (_that_hole, _hole_elsewhere, _pipe_hit),
     "notch": (_that_hole, _no_timber),
     "order": (

@@ -175,7 +175,9 @@ def told_next(said: Said, number: int, chosen: bool = False) -> tuple[str, ...]:
             return named[0].keys
         if TIMBER & set(said.norms(clause.start, clause.end)):
             return ("joist",)
-        things = [i for i in said.items(clause) if (said.norm(i - 1) in POINTED or chosen) and not _where_only(said, i)]
+        # 'ask the client, lever taps or push taps'
+        choice = chosen or "or" in said.norms(clause.start, clause.end)
+        things = [i for i in said.items(clause) if (said.norm(i - 1) in POINTED or choice) and not _where_only(said, i)]
         if clause.lead in ("before", "till", "until", "once", "after"):
             # 'he ought to be told before the floor goes down'
             things = [i for i in things if said.row[i].keys[0] not in STRUCTURE]

@@ -217,7 +217,7 @@ def _plugs_a_thing(said: Said, act: Act, clause: Clause, words: Words, status: S
 
 def _hangs_a_thing(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
     """'the old boiler's out, and the new one's hung on the wall': a thing, where no pipe is named."""
-    one = {"one", "ones", "it", "they"} & set(said.norms(clause.start, act.start))
+    one = {"one", "ones", "it", "they"} & set(said.norms(clause.start, min(act.end + 1, clause.end)))
     return "hung" in words and bool(thing_in_mind(said) and one) and not said.mentioned(clause)
 
 

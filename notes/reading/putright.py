@@ -162,9 +162,19 @@ def _denies(said: Said, number: int) -> bool:
     alone = said.joined(said.clauses[number].start, said.clauses[number].end) == "no" and short.end - short.start <= 2
     if alone and said.acts_in(short):
         return True
+    if any(_only_marked(said, c) for c in said.clauses[number + 1 : number + 3]):
+        return True
     return any(
         said.norm(c.end - 1) in ("not", "did") and c.end - c.start <= 4 for c in said.clauses[number : number + 2]
     )
+
+
+def _only_marked(said: Said, clause: Clause) -> bool:
+    """'I've drilled the floor, no, that's wrong, it's only marked'."""
+    return clause.lead == "only" and bool(_MARKED.match(said.joined(clause.start, clause.end)))
+
+
+_MARKED = re.compile(r"(the |been )*(mark|marked|marking|marks|measured|measuring|set out|setting out|planned)\b")
 
 
 def _number_struck(said: Said, number: int) -> bool:

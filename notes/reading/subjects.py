@@ -37,6 +37,7 @@ _TIMBER = frozenset(("joist", "joists", "timber", "stud", "studs"))
 _AGES = frozenset(("old", "existing", "new", "other", "big", "little", "whole"))
 _MASONRY = frozenset(("stone", "brick", "block", "masonry", "stonework", "brickwork", "blockwork", "cob", "concrete"))
 _HOLES = frozenset(("hole", "gap", "holes", "gaps"))
+_BUILT = frozenset(("wall", "floor"))
 _NOTCHES = frozenset(("notch", "notches"))
 _CORED = frozenset(("core", "cored", "cores", "coring"))
 _STARTED = frozenset(("boiler", "pump", "cylinder", "appliance", "radiator", "manifold"))
@@ -286,7 +287,7 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     if act.action == "remove":
         return _taken_out(said, act, number, thing)
     pronoun = any(n in _STANDS_FOR for n in said.norms(clause.start, clause.end)) or the_other(said, clause)
-    pronoun = pronoun or _so_many(said, act, clause) or bool(inside & _ORDINALS)
+    pronoun = pronoun or _so_many(said, act, clause) or bool(inside & (_ORDINALS | _REPLACES))
     if act.action == "commission" and pronoun and not thing:
         # 'the boiler's up, flow and return are on it, and it wants commissioning'
         told = [k for i in range(said.start, act.start) for k in said.row[i].keys[:1] if k in _STARTED]
@@ -303,6 +304,7 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
 
 _ORDINALS = frozenset(("first", "second", "third", "last"))
 """'Meters. Just the first hung.'"""
+_REPLACES = frozenset(("replacement", "replacements"))
 
 
 def _so_many(said: Said, act: Act, clause: Clause) -> bool:
@@ -443,6 +445,11 @@ def _either(said: Said, act: Act, clause: Clause, item: int | None) -> Subject:
     holes = act.action == "seal" and bool(_HOLES & set(said.norms(clause.start, act.start)))
     if act.action == "seal" and not in_clause and (wall := _holes_told_before(said, act, clause)):
         return (wall,), None
+    drilled = said.worked if said.worked is not None and said.worked.action == "drill" else None
+    gap = act.action == "seal" and bool(_HOLES & set(said.norms(clause.start, act.end)))
+    if gap and not in_clause and not said.items(clause) and drilled is not None and drilled.keys[0] in _BUILT:
+        # 'the floor's been cored, and the gap around is to be made good'
+        return drilled.keys, None
     walls = [i for i in said.items(clause) if said.row[i].keys[0] in ("wall", "floor")]
     if holes and walls:
         return key_of(said, walls[0])

@@ -39,6 +39,10 @@ def verdict_on(said: Said, act: Act, clause: Clause) -> Status | None:
         # 'to do: run the cold'
         return Status.TO_DO
     opens = all(n in _LEADS for n in said.norms(clause.start, act.start)) or bool(_JOB_WAS.fullmatch(ahead))
+    if opens and names_its_matter(said, act):
+        # 'insulation of the hot is completed', 'testing of the cold is pending, material is awaited'
+        rest = said.joined(act.end, clause.end)
+        return next((s for s, p in _AFTER if p.search(rest)), None)
     if act.form != "ing" or not opens:
         return None
     if head and (status := next((s for s, p in _HEADS if p.fullmatch(head)), None)) is not None:
@@ -47,6 +51,11 @@ def verdict_on(said: Said, act: Act, clause: Clause) -> Status | None:
         return None
     rest = " ".join(n.norm for n in said.row[act.end : said.end])
     return next((s for s, p in _AFTER if p.search(rest)), None)
+
+
+def names_its_matter(said: Said, act: Act) -> bool:
+    """'testing of the hot': work by its name, and what it is done to."""
+    return act.form in ("ing", "noun") and said.norm(act.end) == "of"
 
 
 def asked_kindly(said: Said, clause: Clause, end: int) -> bool:

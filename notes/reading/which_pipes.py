@@ -119,6 +119,14 @@ def known_by_size(said: Said, clause: Clause) -> tuple[str, ...]:
     return ()
 
 
+def _of_which(said: Said, act: Act, clause: Clause) -> Subject | None:
+    """'insulation of the hot is completed'."""
+    if act.form not in ("ing", "noun") or said.norm(act.end) != "of":
+        return None
+    named = [g for g in said.groups if act.end < g.start <= act.end + 2]
+    return _told(said, named[0]) if named else None
+
+
 def _beside(said: Said, act: Act, clause: Clause) -> Subject | None:
     """Pipes named in the clause: after the work where somebody does it, else before it."""
     mine = [g for g in said.mentioned(clause) if not g.referred or is_object(said, g, act)]
@@ -182,7 +190,8 @@ def _the_lot(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 def _so_many(said: Said, act: Act, clause: Clause) -> Subject | None:
     """'both', 'all three pipes', where the last list named is shorter: the last so many in this room."""
-    stop = min(act.end + 3, clause.end)
+    # 'they just stop, the three of them, open'
+    stop = max(act.end, min(act.end + 3, clause.end))
     things = [i for i in range(clause.start, stop - 1) if said.norm(i) == "both" and said.row[i + 1].kind == "item"]
     # 'connected to both boilers' counts no pipes
     wanted = _how_many(said.norms(clause.start, things[0] if things else stop))
@@ -442,6 +451,7 @@ def _in_passing(said: Said, act: Act, clause: Clause) -> Subject | None:
 
 
 _WAYS: tuple[Callable[[Said, Act, Clause], Subject | None], ...] = (
+    _of_which,
     _beside, _shared, _closed_in, _named_beside, _one_of_many, _covered_so, _headed_by, _by_whom, _the_lot, _they_all,
     _so_many, _all_behind, _earlier,
     _of_people, _sized, named_later, _before_closed, _below_tundish, _it_in_passing, _in_mind, _ended_near, _glanced_at,
