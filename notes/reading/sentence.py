@@ -16,6 +16,7 @@ from notes.reading.implied import bare_test, implied
 from notes.reading.lists import listed_to_order
 from notes.reading.merge import merged, without_capped_tails, without_standing
 from notes.reading.nominal import joist_depth
+from notes.reading.particles import on_heading
 from notes.reading.pipes import find_pipes, note_pipes
 from notes.reading.putright import corrected, take_back, verdicts
 from notes.reading.replies import asked_of, replied
@@ -135,7 +136,7 @@ def _clause_by_clause(said: Said) -> list[Event]:
                 short = doing_it(said, number, before) or forgot(said, number, before)
                 events += short if len(events) == told else []
         else:
-            events += short_for(said, number, events)
+            events += on_heading(said, number) or short_for(said, number, events)
         # 'from where the boiler's going' says a place, not what is spoken of next
         if not said.acts_in(clause) or (len(events) == told and said.norm(clause.start) not in _PLACE_LEADS):
             note_things(said, clause)
