@@ -343,13 +343,24 @@ def _next_size(said: Said, number: int, last: Event) -> list[Event]:
 
 
 def _next_stretch(said: Said, number: int, last: Event) -> list[Event]:
-    """'and in fifteen up to the loft': the run goes on in another size."""
-    clause, sized = said.clauses[number], _sized(said, number, last)
+    """'and in fifteen up to the loft', 'below the tundish it's twenty-eight': the run goes on in another size."""
+    clause, sized = said.clauses[number], _sized(said, number, last) or _sized_beyond(said, number)
     if not sized or last.action != "run":
         return []
     if not any(b.kind in ("from", "to", "place") for b in bits(said.row, clause.start, clause.end)):
         return []
     return [_again(said, last, number, last.status, "again", (sized[0], sized[0] + 1))]
+
+
+def _sized_beyond(said: Said, number: int) -> list[int]:
+    """The size in a clause that begins 'below the tundish', 'after the valve', 'from there'."""
+    clause = said.clauses[number]
+    if said.norm(clause.start) not in _BEYOND or said.named(clause):
+        return []
+    return [i for i in range(clause.start, clause.end) if i not in said.scene.void and is_size(said.row, i)]
+
+
+_BEYOND = frozenset(("below", "after", "beyond", "past", "from", "above"))
 
 
 def _next_way(said: Said, number: int, last: Event) -> list[Event]:

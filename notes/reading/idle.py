@@ -17,6 +17,7 @@ from notes.reading.idle_things import OF_THINGS, none_open, out_elsewhere
 from notes.reading.look import Look, look_at
 from notes.reading.mentions import DAYS, NAME_KINDS, PIPE_KINDS
 from notes.reading.nominal import is_size
+from notes.reading.patterns import macro_words
 from notes.reading.said import Said
 from notes.reading.things import DETERMINERS, STRUCTURE, in_phrase
 from notes.reading.verdict import verdict_on
@@ -40,6 +41,17 @@ def _which_comes(look: Look) -> bool:
         return False
     present = look.first.norm in ("comes", "come", "goes", "go", "runs", "feeds", "drops", "leaves", "rises")
     return present and any(a.start >= look.act.end for a in said.acts)
+
+
+def _has_it_done(look: Look) -> bool:
+    """'the bath has its hot and cold capped', 'the washer has its own cold': work on, or word of, what a thing has."""
+    if "own" in look.words.split():
+        return True
+    owned = bool(_OWNED & set(look.said.norms(look.act.start, look.act.end - 1))) and look.first.norm not in _OWNED
+    return owned and any(a.start >= look.act.end and a.on != "item" for a in look.said.acts_in(look.clause))
+
+
+_OWNED = macro_words("OWNS", "WANTS")
 
 
 def _no_pipe(look: Look) -> bool:
@@ -200,11 +212,11 @@ def _out_to(look: Look) -> bool:
 
 
 def _cap_off_to_join(look: Look) -> bool:
-    """'cut the caps off the hot and joined on there': the joint is what is told."""
+    """'cut the caps off the hot and joined on', 'bung's away and the soil's connected': the joint is what is told."""
     words, said = set(look.words.split()), look.said
     on = ("join", "connect", "tee", "run")
     return (
-        "off" in words and bool(words & _STOPPED) and any(a.action in on and a.start > look.act.end for a in said.acts)
+        bool(words & {"off", "away", "out"}) and bool(words & _STOPPED) and any(a.action in on and a.start > look.act.end for a in said.acts)
     )
 
 
@@ -384,8 +396,8 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "": (*OF_ANY, _water_came, _ran_out, _when_done, _naming_is_done, somebody_moves),
     "run": (
         _what_for,
-        _has_it_to_do, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test, _off_with_it,
-        _pressure_drops, _tails_coming, _out_at_the_top,
+        _has_it_to_do, _has_it_done, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test,
+        _off_with_it, _pressure_drops, _tails_coming, _out_at_the_top,
     ),
     "connect": (_comes_in, _both_on),
     "leave": (

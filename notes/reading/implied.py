@@ -149,7 +149,10 @@ def _put_right(said: Said) -> list[Event]:
     return [Event(act, said.clause_of(given[0]), status, "put right", keys, None, said.here(), span=span)]
 
 
-_NOT_NEW = re.compile(r"\bused to\b|\b(?:staying|stopping|stays|(?:i|we) (?:'m|am|'re|are) keeping)\b(?! open| off)")
+_NOT_NEW = re.compile(
+    r"\bused to\b|\bstill (live|feeding|serving|in use)\b"
+    r"|\b(?:staying|stopping|stays|(?:i|we) (?:'m|am|'re|are) keeping)\b(?! open| off)"
+)
 """A pipe that was there before: 'the soil stack's staying, four inch cast'."""
 
 
@@ -165,7 +168,7 @@ def _run(said: Said, group: Group, events: Sequence[Event]) -> Event | None:
     off = any(c.cue.id != "do-not" for c in said.off())
     if not _tells(said, group, stop) and (not off or only) and not planned:
         return None
-    if _NOT_NEW.search(said.joined(group.end, clause.end)) or so_as_to(said, clause, group.start):
+    if _NOT_NEW.search(said.joined(group.end, said.end if _old(said, group) else clause.end)) or so_as_to(said, clause, group.start):
         return None
     if _FAULT.search(said.joined(group.end, clause.end)) and not _sized(said, group.end, clause.end):
         # 'the hot to the bath's weeping at the elbow'
@@ -186,6 +189,10 @@ def _run(said: Said, group: Group, events: Sequence[Event]) -> Event | None:
     serves = group.serves or said.headed
     rooms = said.there(number, events)
     return Event(act, number, status, f"implied, {cue}", group.keys, serves, rooms, span=(group.start, stop))
+
+
+def _old(said: Said, group: Group) -> bool:
+    return bool({"old", "existing"} & set(said.norms(max(said.start, group.start - 2), group.start)))
 
 
 def _any_such(said: Said, group: Group, stop: int) -> bool:

@@ -354,6 +354,20 @@ def _pipe_is_off(said: Said, act: Act, clause: Clause, words: Words, status: Sta
     return act.form == "dropped" and not any(n.kind == "item" for n in inside)
 
 
+def _more_of(said: Said, act: Act, thing: str) -> bool:
+    """'two clips, get more on': more of what was last named, to be put on the pipe, not bought."""
+    words = said.norms(act.start, min(act.end + 2, said.end))
+    return "on" in words and bool({"more", "some", "another"} & set(words)) and thing_in_mind(said) == thing
+
+
+def _clips_more(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    return _more_of(said, act, "clips")
+
+
+def _lags_more(said: Said, act: Act, clause: Clause, words: Words, status: Status) -> bool:
+    return _more_of(said, act, "insulation")
+
+
 RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("remove", _takes_down_to, "run", "pipe"),
     ("remove", _takes_out_to, "run", "pipe"),
@@ -371,6 +385,8 @@ RULES: tuple[tuple[str, Rule, str, str], ...] = (
     ("fit", _changes_pipe, "run", "pipe"),
     ("order", _picks_up, "tee", "pipe"),
     ("run", _falls_on_test, "test", "pipe"),
+    ("order", _clips_more, "clip", "pipe"),
+    ("order", _lags_more, "insulate", "pipe"),
     ("connect", _joins_a_pipe, "join", "pipe"),
     ("join", _joins_ends, "connect", "pipe"),
     ("connect", _glues, "join", "pipe"),

@@ -16,6 +16,7 @@ from notes.reading.implied import bare_test, implied
 from notes.reading.lists import listed_to_order
 from notes.reading.merge import merged, without_capped_tails, without_standing
 from notes.reading.nominal import joist_depth
+from notes.reading.owned import owned
 from notes.reading.particles import on_heading
 from notes.reading.pipes import find_pipes, note_pipes
 from notes.reading.putright import corrected, take_back, verdicts
@@ -123,7 +124,7 @@ def _clause_by_clause(said: Said) -> list[Event]:
         if clause.lead not in _TOLD_LEADS:
             asked = None
         told = len(events)
-        if short := elsewhere(said, number, events) or in_short(said, number, events):
+        if short := owned(said, number) or elsewhere(said, number, events) or in_short(said, number, events):
             events += short
         elif acts := said.acts_in(clause):
             asked = _take_work(said, number, acts, asked, events)

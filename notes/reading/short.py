@@ -74,7 +74,7 @@ def _status(said: Said, number: int, last: Event, text: str) -> Status | None:
         if _told_anew(said, number):
             return None
         return None if last.action in _NO_MORE_OF and text == "X" else last.status
-    if _NOT.match(text) and last.action not in _NO_MORE_OF:
+    if _NOT.match(text) and last.action not in _NO_MORE_OF and (last.piped or not _OWNS_NONE.search(text)):
         return Status.NOT_DONE if last.status in (Status.DONE, Status.UNSURE) else None
     if _TO_DO.match(text):
         return Status.TO_DO
@@ -133,6 +133,8 @@ def _the_one(said: Said, clause: Clause) -> int:
 
 _ONE = " (one)"
 _IS_SO = re.compile("(if )?X (is|are|'s|was|were|has|have)( been)?( not)?( done)?( or not)?")
+_OWNS_NONE = re.compile(r" (none|nothing|without)\b")
+"""'the basin has its trap, the bath has none': another thing than what has it."""
 _BEYOND = pattern("not-beyond", _WHOLE, r"\Z")
 _ALONE = re.compile("(as for |and |then )*X")
 _WITH = frozenset(("with", "for", "to", "on", "as"))

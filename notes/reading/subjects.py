@@ -251,6 +251,8 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     inside = set(said.norms(act.start, act.end))
     if act.action in ("fit", "remove", "order") and inside & _STOPS and act.form != "dropped":
         return ("fitting",), None
+    if act.action == "remove" and _THAT & set(said.norms(max(said.start, act.start - 3), act.end)) and (lent := _lent(said, act)) is not None:
+        return key_of(said, lent)
     if act.action == "remove" and mine and (item is None or all(g.start < item for g in mine)):
         return mine[0].keys, None
     if act.action == "fit" and (of_which := _which_is(said, number)) is not None:
@@ -305,6 +307,18 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
 _ORDINALS = frozenset(("first", "second", "third", "last"))
 """'Meters. Just the first hung.'"""
 _REPLACES = frozenset(("replacement", "replacements"))
+
+
+def _lent(said: Said, act: Act) -> int | None:
+    """'hooked the hot up with a flexi, temporary, and that's to be out': the thing that is only there for now."""
+    things = [i for i in range(said.start, act.start) if said.row[i].kind == "item"]
+    near = [(i, said.joined(max(said.start, i - 3), min(i + 3, act.start))) for i in things]
+    lent = [i for i, told in near if _FOR_NOW.search(told)]
+    return lent[-1] if lent and said.row[lent[-1]].keys[0] not in STRUCTURE else None
+
+
+_THAT = frozenset(("it", "that"))
+_FOR_NOW = re.compile(r"\b(temp\b|temporar|loan\b|borrowed\b)")
 
 
 def _so_many(said: Said, act: Act, clause: Clause) -> bool:
