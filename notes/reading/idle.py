@@ -216,7 +216,9 @@ def _cap_off_to_join(look: Look) -> bool:
     words, said = set(look.words.split()), look.said
     on = ("join", "connect", "tee", "run")
     return (
-        bool(words & {"off", "away", "out"}) and bool(words & _STOPPED) and any(a.action in on and a.start > look.act.end for a in said.acts)
+        bool(words & {"off", "away", "out"})
+        and bool(words & _STOPPED)
+        and any(a.action in on and a.start > look.act.end for a in said.acts)
     )
 
 

@@ -168,7 +168,9 @@ def _run(said: Said, group: Group, events: Sequence[Event]) -> Event | None:
     off = any(c.cue.id != "do-not" for c in said.off())
     if not _tells(said, group, stop) and (not off or only) and not planned:
         return None
-    if _NOT_NEW.search(said.joined(group.end, said.end if _old(said, group) else clause.end)) or so_as_to(said, clause, group.start):
+    if _NOT_NEW.search(said.joined(group.end, said.end if _old(said, group) else clause.end)) or so_as_to(
+        said, clause, group.start
+    ):
         return None
     if _FAULT.search(said.joined(group.end, clause.end)) and not _sized(said, group.end, clause.end):
         # 'the hot to the bath's weeping at the elbow'

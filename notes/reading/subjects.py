@@ -251,7 +251,7 @@ def _thing(said: Said, act: Act, number: int, item: int | None) -> Subject:
     inside = set(said.norms(act.start, act.end))
     if act.action in ("fit", "remove", "order") and inside & _STOPS and act.form != "dropped":
         return ("fitting",), None
-    if act.action == "remove" and _THAT & set(said.norms(max(said.start, act.start - 3), act.end)) and (lent := _lent(said, act)) is not None:
+    if act.action == "remove" and (lent := _lent(said, act)) is not None:
         return key_of(said, lent)
     if act.action == "remove" and mine and (item is None or all(g.start < item for g in mine)):
         return mine[0].keys, None
@@ -311,6 +311,8 @@ _REPLACES = frozenset(("replacement", "replacements"))
 
 def _lent(said: Said, act: Act) -> int | None:
     """'hooked the hot up with a flexi, temporary, and that's to be out': the thing that is only there for now."""
+    if not _THAT & set(said.norms(max(said.start, act.start - 3), act.end)):
+        return None
     things = [i for i in range(said.start, act.start) if said.row[i].kind == "item"]
     near = [(i, said.joined(max(said.start, i - 3), min(i + 3, act.start))) for i in things]
     lent = [i for i, told in near if _FOR_NOW.search(told)]
