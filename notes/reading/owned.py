@@ -1,4 +1,4 @@
-"""A good that heads its sentence, and who is said to have it: 'Insulation, none of them has it', 'caps, hot has one'."""
+"""A good that heads its sentence, and who is said to have it: 'Lagging, none of them has it', 'caps, hot has one'."""
 
 from __future__ import annotations
 
