@@ -402,7 +402,14 @@ def out_elsewhere(look: Look) -> bool:
 OF_THINGS: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "commission": (_goes_where,),
     "fit": (
-        _and_all, _theirs_to_do, _where_it_waits, _only_when, _fit_for, _thing_in_place, _old_still_in, _in_what,
+        _and_all,
+        _theirs_to_do,
+        _where_it_waits,
+        _only_when,
+        _fit_for,
+        _thing_in_place,
+        _old_still_in,
+        _in_what,
         _on_it,
     ),
     "drill": (_that_hole, _hole_elsewhere, _pipe_hit),

@@ -41,9 +41,9 @@ def matter_of(said: Said, act: Act, number: int, item: int | None) -> Subject:
     if said.worked is not None and said.joined(about, clause.end) in _ABOUT_IT:
         # 'I've drilled two of them, and the engineer wants ringing about those'
         return said.worked.keys, None
-    if said.joined(about, clause.end) in _ABOUT_IT and (before := said.told_last) and before.keys == ("joist",):
+    if said.joined(about, clause.end) in _ABOUT_IT and (last := said.told_last) and last.keys == ("joist",):
         # 'notched a joist for his waste. Far too deep. The engineer'll need to hear about it'
-        return before.keys, None
+        return last.keys, None
     item = item if item is not None and item < waits and not _somebody(said, item + 1) else None
     if act.action == "ask" and (told := told_next(said, number)):
         return told, None
