@@ -48,7 +48,7 @@ class Said:
         return self.worked or self.scene.told_before
 
     def norm(self, i: int) -> str:
-        return self.row[i].norm
+        return self.row[i].norm if i < len(self.row) else ""
 
     def norms(self, start: int, end: int) -> list[str]:
         return [n.norm for n in self.row[start:end]]

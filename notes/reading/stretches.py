@@ -28,7 +28,13 @@ def stretches(said: Said) -> list[Event]:
     before = said.scene.told_before
     on = before.keys if before is not None and before.cue.startswith(_CUE) else ()
     keys = headed_pipes(said) or on or said.scene.group or said.scene.glanced
-    if said.groups or not keys or said.clauses[0].question or any(c.lead in WAITING for c in said.clauses):
+    if (
+        said.groups
+        or not keys
+        or not said.clauses
+        or said.clauses[0].question
+        or any(c.lead in WAITING for c in said.clauses)
+    ):
         return []
     last = said.scene.last
     if last is not None and last[0] == "item" and last[1] not in STRUCTURE:
