@@ -46,6 +46,9 @@ def _alone_before(said: Said, number: int) -> tuple[tuple[str, ...], str]:
     """The pipes, or the thing, that the clause or the sentence before only names."""
     if number:
         before = said.clauses[number - 1]
+        if said.acts_in(before):
+            # 'Lagging, not yet': work named, no thing
+            return (), ""
         named = said.named(before)
         pipes = named[0].keys if len(named) == 1 else ()
         return (pipes, _thing(said, before.start, before.end)) if _only_names(said, before) else ((), "")
