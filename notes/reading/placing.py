@@ -32,6 +32,9 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
     found = _usable(said, event, events, start, end)
     if event.action in ("run", "tee"):
         found = [_as_start(said, b) for b in found]
+    if event.action == "remove":
+        # 'stripped out the bath'
+        found = [b for b in found if said.norm(b.start) != "out"]
     if event.action == "join":
         # '22 to the wall and then drops to 15': the wall is where the run before it ends
         found = [b for b in found if b.kind != "to" or said.clause_of(b.start) == event.clause]
