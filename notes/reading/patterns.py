@@ -53,6 +53,9 @@ class Pattern:
     before: tuple[Step, ...]
     anchor: Step
     after: tuple[Step, ...]
+    next: frozenset[str] | None = None
+    last: frozenset[str] | None = None
+    """Words and tags one of which must stand right behind the anchor, and right before it: most patterns end there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,8 +126,16 @@ def compile_row(label: str, words: str) -> list[Pattern]:
         best = min(range(len(steps)), key=lambda n: _rarity(steps[n]))
         if _rarity(steps[best]) >= 1e9:
             raise VoidbookError(f"{label}, {words!r}: needs a word that is not optional")
-        out.append(Pattern(label, tuple(reversed(steps[:best])), steps[best], tuple(steps[best + 1 :])))
+        before, after = tuple(reversed(steps[:best])), tuple(steps[best + 1 :])
+        out.append(Pattern(label, before, steps[best], after, _must(after), _must(before)))
     return out
+
+
+def _must(steps: Sequence[Step]) -> frozenset[str] | None:
+    """What has to stand beside the anchor, where something has to."""
+    if not steps or steps[0].gap or steps[0].optional:
+        return None
+    return steps[0].words | steps[0].tags
 
 
 class Matcher:
@@ -143,8 +154,15 @@ class Matcher:
     def __call__(self, row: Sequence[Node]) -> list[Phrase]:
         """All matches, the longest at each anchor, in order."""
         found = set()
+        names = [frozenset((node.norm, node.tag)) for node in row]
+        names.append(frozenset())  # stands behind the last node, and before the first
         for i, node in enumerate(row):
+            after, before = names[i + 1], names[i - 1]
             for p in (*self.by_word.get(node.norm, ()), *self.by_tag.get(node.tag, ())):
+                if (p.next is not None and p.next.isdisjoint(after)) or (
+                    p.last is not None and p.last.isdisjoint(before)
+                ):
+                    continue
                 end = _reach(row, i + 1, 1, p.after)
                 start = _reach(row, i - 1, -1, p.before) if end is not None else None
                 if start is not None and end is not None:
