@@ -197,9 +197,12 @@ def _spanned(ahead: Sequence[Node], after: Sequence[Node]) -> bool:
     right = list(takewhile(lambda n: n.kind != "mark", after[:_NEAR]))
     if any(n.qty is not None for n in right[:1]):
         return False
+    spanning = {(a.start, a.action) for a in acts([*left, *right]) if a.start < len(left) < a.end}
+    if not spanning:
+        return False
     # 'somebody order a new valve | the rad is up': whole without what follows
     told = {(a.start, a.action) for a in acts(left) if any(n.kind != "word" for n in left[a.start :])}
-    return any(a.start < len(left) < a.end and (a.start, a.action) not in told for a in acts([*left, *right]))
+    return not spanning <= told
 
 
 def _parted(ahead: Sequence[Node], after: Sequence[Node]) -> bool:
