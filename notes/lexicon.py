@@ -78,6 +78,14 @@ class Lexicon:
     words: Mapping[str, str] = field(default_factory=dict, hash=False)
     """The job's own: what is heard -> what is meant."""
 
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        # thousands of terms: asked for with every memo
+        return hash((self.terms, self.rooms))
+
     @cached_property
     def _table(self) -> dict[str, Term]:
         table = {_plain(t.words): t for t in self.terms}

@@ -225,7 +225,7 @@ def _once(row: Sequence[Node]) -> list[Node]:
 
 def _again(row: Sequence[Node], i: int) -> int | None:
     """Where the words from node i are said once more straight after."""
-    if row[i].kind in ("word", "mark") and all(n.norm != row[i].norm for n in row[i + 1 : i + _AGAIN + 2]):
+    if row[i].kind in ("word", "mark") and row[i].norm not in [n.norm for n in row[i + 1 : i + _AGAIN + 2]]:
         return None
     for j in range(min(i + _AGAIN + 1, len(row) - 1), i, -1):
         if not _begins(row[j], row[i]):

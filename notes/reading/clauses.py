@@ -180,10 +180,10 @@ def clauses(row: Sequence[Node], start: int, end: int) -> list[Clause]:
             out.append(Clause(at, i, lead, question))
             at, lead, waiting = i, "", -1
             continue
-        own = _so_far(row, i, end) or _mind_and(row, i, start) or _as_if(row, i, at) or _that_is_when(row, i, at)
-        own = own or _after_that(row, i, end) or _before_somebody(row, i, end) or _and_all(row, i, end)
-        joint = row[i].norm in JOINTS and not own
-        if i in inside or not (joint or _is_comma(row[i])):
+        if i in inside:
+            continue
+        joint = row[i].norm in JOINTS and not _joins_words(row, i, start, end, at)
+        if not joint and not _is_comma(row[i]):
             continue
         if i > at:
             out.append(Clause(at, i, lead, question))
@@ -259,6 +259,12 @@ _WONDERS = frozenset(("who", "why", "how", "what", "whose", "when"))
 _NOT_KNOWN = pattern("not-known", "(?:^| )", "$")
 _ASKS = words("asks") | {"are", "do", "does", "can", "could"}
 _TAGS = pattern("question-tags", "(", ")")
+
+
+def _joins_words(row: Sequence[Node], i: int, start: int, end: int, at: int) -> bool:
+    """Whether a joint belongs to the words beside it and parts nothing."""
+    beside = _so_far(row, i, end) or _mind_and(row, i, start) or _as_if(row, i, at) or _that_is_when(row, i, at)
+    return beside or _after_that(row, i, end) or _before_somebody(row, i, end) or _and_all(row, i, end)
 
 
 def _so_far(row: Sequence[Node], i: int, end: int) -> bool:

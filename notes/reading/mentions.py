@@ -207,12 +207,12 @@ def _term_words(words: str) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=8)
-def _terms(lexicon_key: tuple[tuple[str, str, str], ...]) -> tuple[PhraseMatcher, dict[str, tuple[str, str]]]:
+def _terms(lexicon: Lexicon) -> tuple[PhraseMatcher, dict[str, tuple[str, str]]]:
     from spacy.matcher import PhraseMatcher
 
     matcher = PhraseMatcher(_tokenizer().vocab, attr="ORTH")
     labels: dict[str, tuple[str, str]] = {}
-    for kind, key, words in lexicon_key:
+    for kind, key, words in _lexicon_key(lexicon):
         label = f"{kind}|{key}"
         labels[label] = (kind, key)
         matcher.add(label, [_doc(_term_words(words))])
@@ -258,7 +258,7 @@ def nodes(text: str, lexicon: Lexicon) -> list[Node]:
     """The nodes of `text`, in order, none overlapping."""
     toks = tokens(text)
     words = [t.norm for t in toks]
-    matcher, labels = _terms(_lexicon_key(lexicon))
+    matcher, labels = _terms(lexicon)
     found: list[tuple[int, int, int, str, str, Quantity | None]] = []
     doc = _doc(words)
     for match, start, end in matcher(doc):

@@ -215,11 +215,18 @@ def _centimetres(words: Sequence[str], i: int) -> tuple[int, int] | None:
     return rest[:2] if rest and rest[0] >= 10 else None
 
 
+_BEGINS = frozenset((*UNITS, *TENS, *PLURAL, *FRACTIONS, *_GLYPHS, *MEASURES, "hundred"))
+"""Words that a number may begin with, besides figures."""
+
+
 def quantities(words: Sequence[str]) -> list[Quantity]:
     """All numbers in `words` (lower case, hyphens as tokens of their own), left to right, none overlapping."""
     found: list[Quantity] = []
     i = 0
     while i < len(words):
+        if words[i] not in _BEGINS and not words[i][:1].isdigit():
+            i += 1
+            continue
         if _WEE_CLOCK.fullmatch(words[i]):
             found.append(Quantity(i, i + 1, 0, "other"))
             i += 1

@@ -138,58 +138,80 @@ def _must(steps: Sequence[Step]) -> frozenset[str] | None:
     return steps[0].words | steps[0].tags
 
 
+class Beside:
+    """The patterns of one anchor, by what has to stand right behind it: most end there."""
+
+    def __init__(self) -> None:
+        self.any: list[Pattern] = []
+        self.next: dict[str, list[Pattern]] = {}
+
+    def add(self, p: Pattern) -> None:
+        for name in p.next or ():
+            self.next.setdefault(name, []).append(p)
+        if p.next is None:
+            self.any.append(p)
+
+
 class Matcher:
     """Finds many patterns over a row of nodes."""
 
     def __init__(self, rows: Sequence[tuple[str, str]]) -> None:
-        self.by_word: dict[str, list[Pattern]] = defaultdict(list)
-        self.by_tag: dict[str, list[Pattern]] = defaultdict(list)
+        self.by_word: dict[str, Beside] = defaultdict(Beside)
+        self.by_tag: dict[str, Beside] = defaultdict(Beside)
         for label, words in rows:
             for p in compile_row(label, words):
                 for word in p.anchor.words:
-                    self.by_word[word].append(p)
+                    self.by_word[word].add(p)
                 for tag in p.anchor.tags:
-                    self.by_tag[tag].append(p)
+                    self.by_tag[tag].add(p)
 
     def __call__(self, row: Sequence[Node]) -> list[Phrase]:
         """All matches, the longest at each anchor, in order."""
         found = set()
-        names = [frozenset((node.norm, node.tag)) for node in row]
-        names.append(frozenset())  # stands behind the last node, and before the first
-        for i, node in enumerate(row):
+        names = [(node.norm, node.tag) for node in row]
+        names.append(("", ""))  # stands behind the last node, and before the first
+        for i, (norm, tag) in enumerate(names[:-1]):
             after, before = names[i + 1], names[i - 1]
-            for p in (*self.by_word.get(node.norm, ()), *self.by_tag.get(node.tag, ())):
-                if (p.next is not None and p.next.isdisjoint(after)) or (
-                    p.last is not None and p.last.isdisjoint(before)
-                ):
+            for anchored in (self.by_word.get(norm), self.by_tag.get(tag)):
+                if anchored is None:
                     continue
-                end = _reach(row, i + 1, 1, p.after)
-                start = _reach(row, i - 1, -1, p.before) if end is not None else None
-                if start is not None and end is not None:
-                    found.add(Phrase(p.label, start + 1, end))
+                for p in (*anchored.any, *(p for name in after for p in anchored.next.get(name, ()))):
+                    if p.last is not None and p.last.isdisjoint(before):
+                        continue
+                    end = _reach(row, i + 1, 1, p.after)
+                    start = _reach(row, i - 1, -1, p.before) if end is not None else None
+                    if start is not None and end is not None:
+                        found.add(Phrase(p.label, start + 1, end))
         return sorted(found, key=lambda f: (f.start, -f.end, f.label))
 
 
-def _reach(row: Sequence[Node], i: int, step: int, steps: Sequence[Step]) -> int | None:
-    """The node after the furthest match of `steps` from node i in one direction; None where they don't fit."""
-    if not steps:
-        return i
-    first, rest = steps[0], steps[1:]
-    inside = 0 <= i < len(row)
-    if first.gap:
-        best = _reach(row, i, step, rest)
-        for n in range(first.gap):
-            j = i + step * n
-            if not 0 <= j < len(row) or not first.skips(row[j]):
-                break
-            longer = _reach(row, j + step, step, rest)
-            best = longer if longer is not None else best
-        return best
-    if inside and first.fits(row[i]):
-        taken = _reach(row, i + step, step, rest)
-        if taken is not None:
-            return taken
-    return _reach(row, i, step, rest) if first.optional else None
+def _reach(row: Sequence[Node], i: int, step: int, steps: Sequence[Step], at: int = 0) -> int | None:
+    """The node after the furthest match of `steps[at:]` from node i in one direction; None where they don't fit."""
+    for n in range(at, len(steps)):
+        first = steps[n]
+        if first.gap:
+            return _over_gap(row, i, step, steps, n)
+        fits = 0 <= i < len(row) and first.fits(row[i])
+        if first.optional:
+            taken = _reach(row, i + step, step, steps, n + 1) if fits else None
+            if taken is not None:
+                return taken
+        elif fits:
+            i += step
+        else:
+            return None
+    return i
+
+
+def _over_gap(row: Sequence[Node], i: int, step: int, steps: Sequence[Step], at: int) -> int | None:
+    """The same where `steps[at]` is a gap: its furthest end."""
+    best = _reach(row, i, step, steps, at + 1)
+    for j in range(i, i + step * steps[at].gap, step):
+        if not 0 <= j < len(row) or not steps[at].skips(row[j]):
+            break
+        longer = _reach(row, j + step, step, steps, at + 1)
+        best = longer if longer is not None else best
+    return best
 
 
 @lru_cache(maxsize=4)

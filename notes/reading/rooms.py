@@ -175,12 +175,12 @@ def spots(
     out: list[Spot] = []
     for i in range(start, end):
         node = row[i]
-        if node.kind == "word" and i > start and row[i - 1].norm in ("both", "all") and node.norm[:-1] in _HEADS:
-            # 'in both lofts'
-            out += [Spot(i, (r.name,), "set") for r in rooms if node.norm[:-1] in words_of(r.name)]
-        if node.norm == "one" and i > start + 1 and (twin := twin_of(row, i, current, rooms)):
-            out.append(Spot(i, (twin,), "set"))
         if node.kind not in ("room", "head"):
+            if node.norm == "one" and i > start + 1 and (twin := twin_of(row, i, current, rooms)):
+                out.append(Spot(i, (twin,), "set"))
+            elif node.norm[:-1] in _HEADS and node.kind == "word" and i > start and row[i - 1].norm in ("both", "all"):
+                # 'in both lofts'
+                out += [Spot(i, (r.name,), "set") for r in rooms if node.norm[:-1] in words_of(r.name)]
             continue
         names = node.keys
         if node.kind == "head":
