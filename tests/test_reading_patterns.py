@@ -8,12 +8,12 @@ from dictation import row
 from notes.errors import VoidbookError
 from notes.model import ACTIONS
 from notes.reading.actions import FORMS, ON, acts, patterns
-from notes.reading.patterns import compile_row, macros, phrases
+from notes.reading.patterns import Matcher, compile_row, macros
 
 
 def _found(pattern: str, text: str) -> list[str]:
     nodes = row(text)
-    return [" ".join(n.norm for n in nodes[p.start : p.end]) for p in phrases(nodes, (("x", pattern),))]
+    return [" ".join(n.norm for n in nodes[p.start : p.end]) for p in Matcher([("x", pattern)])(nodes)]
 
 
 @pytest.mark.parametrize(

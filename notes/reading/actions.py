@@ -10,7 +10,7 @@ from notes.errors import VoidbookError
 from notes.lexicon import data_rows
 from notes.model import ACTIONS
 from notes.reading.mentions import JUST_DONE, Node, tokens
-from notes.reading.patterns import phrases
+from notes.reading.patterns import Matcher
 from notes.reading.wordlists import pattern
 
 FORMS = frozenset(("done", "base", "ing", "noun", "todo", "notdone", "future", "state", "dropped"))
@@ -127,10 +127,15 @@ def _third(verb: str) -> str:
     return f"{first}{end} {rest}".rstrip()
 
 
+@lru_cache(maxsize=1)
+def _matcher() -> Matcher:
+    return Matcher(patterns())
+
+
 def acts(row: Sequence[Node]) -> list[Act]:
     """The actions in a row of nodes; where spans overlap the longest stays, phrases before single verbs."""
     found = []
-    for hit in phrases(row, patterns()):
+    for hit in _matcher()(row):
         action, form, on = hit.label.split("|")
         if form == "ing" and hit.start and row[hit.start - 1].norm in _OVER:
             form = "done"

@@ -340,7 +340,8 @@ def _inside_lists(row: Sequence[Node], start: int, end: int) -> set[int]:
     """Nodes between the members of a list: no clause ends there."""
     inside: set[int] = set()
     groups = things_listed(row, start, end)
-    for tag in ("SVC", "ROOM", "Q-num", "MAT"):
+    tags = [n.tag for n in row[start:end]]
+    for tag in (tag for tag in ("SVC", "ROOM", "Q-num", "MAT") if tags.count(tag) > 1):
         groups += listed(row, start, end, lambda n, tag=tag: n.tag == tag)  # type: ignore[misc]
     for group in groups:
         inside.update(range(group[0], group[-1]))

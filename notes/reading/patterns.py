@@ -212,14 +212,3 @@ def _over_gap(row: Sequence[Node], i: int, step: int, steps: Sequence[Step], at:
         longer = _reach(row, j + step, step, steps, at + 1)
         best = longer if longer is not None else best
     return best
-
-
-@lru_cache(maxsize=4)
-def matcher(rows: tuple[tuple[str, str], ...]) -> Matcher:
-    """The matcher of these rows (label, words), made once."""
-    return Matcher(rows)
-
-
-def phrases(row: Sequence[Node], rows: tuple[tuple[str, str], ...]) -> list[Phrase]:
-    """Where the patterns match over the nodes."""
-    return matcher(rows)(row)

@@ -17,7 +17,7 @@ from notes.lexicon import data_text
 from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.mentions import Node, tokens
-from notes.reading.patterns import phrases
+from notes.reading.patterns import Matcher
 
 _KEYS = frozenset(("id", "status", "direction", "reach", "within", "forms", "stops", "words", "applies", "not"))
 
@@ -62,13 +62,13 @@ def cues() -> dict[str, Cue]:
 
 
 @lru_cache(maxsize=1)
-def _patterns() -> tuple[tuple[str, str], ...]:
-    return tuple((c.id, " ".join(t.norm for t in tokens(w))) for c in cues().values() for w in c.words)
+def _matcher() -> Matcher:
+    return Matcher([(c.id, " ".join(t.norm for t in tokens(w))) for c in cues().values() for w in c.words])
 
 
 def found(row: Sequence[Node]) -> list[Found]:
     """Every cue in a row of nodes."""
-    seen = [Found(cues()[p.label], p.start, p.end) for p in phrases(row, _patterns())]
+    seen = [Found(cues()[p.label], p.start, p.end) for p in _matcher()(row)]
     # 'do not forget' is an instruction, 'forget it' calls off
     doubts = [f for f in seen if f.cue.status == "unsure"]
     idioms = [f for f in seen if f.cue.status == "nil"]
