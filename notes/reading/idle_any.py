@@ -16,11 +16,13 @@ _ASKS, _ASKED_OF = listed("asks"), listed("asked-of")
 
 def near_doubt(said: Said, clause: Clause) -> bool:
     """Whether a doubt stands right before a clause of 'if' or 'whether': 'can't remember if it's capped'."""
+    doubts = [c for c in said.cues if c.cue.status == "unsure"]
+    if not doubts:
+        return False
     start = clause.start
     while start < clause.end and said.norm(start) not in ("if", "whether"):
         start += 1
     # 'whether he lagged it I couldn't tell you'
-    doubts = [c for c in said.cues if c.cue.status == "unsure"]
     return any(
         0 <= start - c.end <= 2
         or c.start <= start < c.end

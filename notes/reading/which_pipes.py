@@ -270,6 +270,8 @@ def one_of_several(said: Said, start: int, end: int) -> tuple[tuple[str, ...], i
     many = said.scene.many
     for i in range(start, end):
         word, after = said.norm(i), i + 1
+        if word not in _OTHERS and word not in _PLACES:
+            continue
         while after < said.end and said.norm(after) in _COUNTED:
             after += 1
         if after < said.end and said.row[after].kind != "mark" and said.norm(after) not in _AUX:
