@@ -101,6 +101,19 @@ def ahead_in_present(said: Said, act: Act, clause: Clause) -> bool:
     return bool(days) and ("done" not in forms or any(day in _TO_COME for day in days))
 
 
+def being_done_ahead(said: Said, act: Act, clause: Clause) -> bool:
+    """'they're being boarded over tomorrow', 'it's being boxed in on Friday': under way only when no day is named."""
+    ahead = [n for n in said.norms(clause.start, act.end) if n not in _BESIDE and n not in _SCARCELY]
+    if not any(one in _IS and other in _BEING for one, other in pairwise(ahead)):
+        return False
+    days = [c for c in said.cues if c.cue.status == "future"]
+    return any(its_day(said, day, clause) for day in days if day.start > act.start)
+
+
+_SCARCELY = frozenset(("only", "all", "both", "just"))
+_BEING, _IS = frozenset(("being", "getting")), frozenset(("is", "are", "'s", "'re", "am"))
+
+
 def _opens_in_present(said: Said, clause: Clause, third: bool) -> bool:
     """'I find the place', 'for the bath he takes the ladder'."""
     if clause.lead in WAITING:

@@ -22,6 +22,7 @@ from notes.reading.said import Said
 from notes.reading.subjects import subject_of
 from notes.reading.tense import (
     ahead_in_present,
+    being_done_ahead,
     denied_in_present,
     its_day,
     planned_in_present,
@@ -179,7 +180,8 @@ def status_of(said: Said, act: Act, clause: Clause) -> tuple[Status | None, str]
     planned = planned and bool(_FUTURE.search(said.joined(clause.start, clause.end)))
     if planned or (status is None and planned_in_present(said, act, said.clause_of(act.start))):
         return Status.TO_DO, "future-time"
-    ahead_yet = act.form == "done" and status is Status.DONE and ahead_in_present(said, act, clause)
+    ahead_yet = act.form == "done" and status is Status.DONE
+    ahead_yet = ahead_yet and (ahead_in_present(said, act, clause) or being_done_ahead(said, act, clause))
     if ahead_yet or (status in (Status.DONE, None) and _still_ahead(said, act)):
         return Status.TO_DO, "future-time"
     return status, cue
