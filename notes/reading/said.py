@@ -114,6 +114,7 @@ class Said:
             self._sure_again,
             self._drops_another,
             self._forgets_own,
+            self._ticks_off,
         )
         return any(rule(cue, act) for rule in rules)
 
@@ -146,6 +147,10 @@ class Said:
         """'the boiler's connected, so you may forget about your shins': what is forgotten is somebody's own."""
         own = self.norm(cue.end) if cue.end < self.end else ""
         return self.norm(cue.start) == "forget" and own in ("your", "my", "his") and act.end <= cue.start
+
+    def _ticks_off(self, cue: scope.Found, act: Act) -> bool:
+        """'the hot's capped, so cross that off': work that is done leaves the list, it is not called off."""
+        return cue.cue.id == "crossed-off" and act.form == "done" and act.end <= cue.start and act in self.acts
 
     def _names(self, start: int, end: int) -> set[str]:
         """The pipes that words name, or the things where they name no pipe."""

@@ -71,7 +71,7 @@ def found(row: Sequence[Node]) -> list[Found]:
     seen = [Found(cues()[p.label], p.start, p.end) for p in _matcher()(row)]
     # 'do not forget' is an instruction, 'forget it' calls off
     doubts = [f for f in seen if f.cue.status == "unsure"]
-    idioms = [f for f in seen if f.cue.status == "nil"]
+    idioms = [f for f in seen if f.cue.status == "nil" or f.cue.id == "crossed-off"]
     return [
         f for f in seen
         if not any(_inside(f, i) for i in idioms)
