@@ -22,6 +22,7 @@ from notes.reading.which_pipes import pipes_for
 from notes.reading.wordlists import pattern, words
 
 _WAY_WORDS = words("way-words")
+_OPENING = words("opening")
 _UNFIT = pattern("unfit")
 _BEYOND = pattern("beyond")
 _PLANNED = pattern("planned-bare")
@@ -41,7 +42,7 @@ def implied(said: Said, events: Sequence[Event]) -> list[Event]:
         anew = any(rule(said, group, events) for rule in (_way_first, _must_go, _planned_anew, _there_is_one))
         if set(group.keys) & told and not anew:
             continue
-        if any(rule(said, group, events) for rule in (_holes_for, _old_and_gone, _fitted_on)):
+        if any(rule(said, group, events) for rule in (_holes_for, _old_and_gone, _fitted_on, _heads_next, _only_named)):
             continue
         if (run := _run(said, group, events)) is not None:
             told |= set(group.keys)
@@ -134,6 +135,23 @@ def _fitted_on(said: Said, group: Group, events: Sequence[Event]) -> bool:
 
 
 _ON = frozenset(("on", "onto", "into", "in"))
+
+
+def _heads_next(said: Said, group: Group, events: Sequence[Event]) -> bool:
+    """'Heating to the cottage. I've laid flow and return in the trench': a heading, told of in the next sentence."""
+    led = group.end < said.end and said.norm(group.end) in ("to", "for")
+    alone = not events and led and set(said.norms(said.start, group.start)) <= _OPENING | DETERMINERS | {","}
+    if not alone or said.end - group.end > _HEADING or _sized(said, group.end, said.end):
+        return False
+    end = next((i for i in range(said.end + 1, len(said.row)) if said.norm(i) in _STOPS), len(said.row))
+    own = {k for n in said.row[group.start : group.end] for k in n.keys}
+    return any(n.norm in _OF_IT or (n.kind in PIPE_KINDS and own & set(n.keys)) for n in said.row[said.end + 1 : end])
+
+
+_HEADING = 5
+"""Nodes after its pipe that a heading has no more of: 'to the back kitchen'."""
+_STOPS = frozenset((".", "?", "!"))
+_OF_IT = frozenset(("it", "them", "they", "both"))
 
 
 def _put_right(said: Said) -> list[Event]:
@@ -286,7 +304,7 @@ def _way_first(said: Said, group: Group, events: Sequence[Event]) -> bool:
     """A way told before any work on the pipe: 'relief, fifteen, out through the wall, but it's still open'."""
     mine = [e for e in events if set(e.keys) & set(group.keys)]
     first = min((_begins(said, e) for e in mine), default=said.end)
-    if first <= group.end or _run_told(said, group, mine) or _which(said, group, mine):
+    if first <= group.end or _run_told(said, group, mine) or _which(said, group, mine) or _put_first(said, group):
         return False
     joined = all(e.action == "connect" for e in mine)
     ways = bits(said.row, _after_heading(said, group), first)
@@ -323,6 +341,32 @@ def _which(said: Said, group: Group, mine: Sequence[Event]) -> bool:
     led = group.end < said.end and said.norm(group.end) in ("to", "from", "for")
     on_it = all(e.action in ("insulate", "test", "clip", "cover", "photograph") for e in mine)
     return pointed and led and on_it
+
+
+def _put_first(said: Said, group: Group) -> bool:
+    """'Cold to the sink, Danny might have capped it': which pipe is spoken of, and only then what was done."""
+    number = said.clause_of(group.start)
+    clause = said.clauses[number]
+    if number + 1 >= len(said.clauses) or said.norm(group.end) not in ("to", "for", "from"):
+        return False
+    after, ahead = said.clauses[number + 1], set(said.norms(clause.start, group.start))
+    if after.lead or not ahead <= _OPENING | DETERMINERS or _sized(said, clause.start, clause.end):
+        return False
+    if _WAY_WORDS & set(said.norms(group.end + 1, clause.end)):
+        # 'Hot to the basin up the stud wall, I capped it in there'
+        return False
+    return bool(_SPOKEN_OF.search(said.joined(after.start, after.end)))
+
+
+_SPOKEN_OF = re.compile(r"^(that|it|they|those|these) |\b(it|that|them|those)\b")
+
+
+def _only_named(said: Said, group: Group, events: Sequence[Event]) -> bool:
+    """'The hot to the bidet, I've not been able to get at it': which pipe is spoken of, and nothing of it."""
+    if events or _sized(said, group.end, said.end) or not _put_first(said, group):
+        return False
+    after = said.clauses[said.clause_of(group.start) + 1]
+    return said.norm(after.start) in ("i", "we", "nobody")
 
 
 _NOTHING_DONE = re.compile(r"\b(nothing|nowt) (done|doing|started)\b")
