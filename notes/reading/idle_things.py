@@ -86,6 +86,9 @@ def _in_what(look: Look) -> bool:
         return False
     if re.match(r"for (now|the (moment|minute|time|weekend|night|present))", look.rest):
         return False
+    if _IN_AT_LAST.match(look.rest) or (_IN_THERE.match(look.rest) and _FIXED & set(look.words.split())):
+        # 'the rad's hung in there', 'the basin's in there now'
+        return False
     if after is not None and after.norm == "one" and _in_one_row(look):
         return False
     if after is not None and (after.kind in ("qty", "material") or look.next_is(*_NOT_HOME)):
@@ -126,6 +129,9 @@ _PUT = frozenset(("put", "stuck", "got", "hung", "screwed", "fitted", "popped", 
 _WAITS_ELSEWHERE = pattern("not-home")
 _AT_ELSEWHERE = pattern("not-home", before="(at|in|on|by|with|down|up|over) ")
 _RESTS = frozenset("sat stood sitting standing lying waiting stuck at".split())
+_IN_THERE = re.compile(r"there( (at last|[a-z]+ly|too|as well|already|again|good|all right|(this )?\w+day))?$")
+_IN_AT_LAST = re.compile(r"there (now|at last|finally)$")
+_FIXED = frozenset(("hung", "fitted", "fixed", "mounted", "bolted", "bedded", "plumbed"))
 _NOT_HOME = ("way", "to", "about", "test", "for", "there")
 
 

@@ -177,7 +177,8 @@ _NOT_NEW = re.compile(
 def _run(said: Said, group: Group, events: Sequence[Event]) -> Event | None:
     number = said.clause_of(group.start)
     clause = said.clauses[number]
-    if (group.referred and not _size_next(said, group)) or clause.question or clause.lead in WAITING:
+    passing = group.referred and not _size_next(said, group) and not _gone_off(said, group)
+    if passing or clause.question or clause.lead in WAITING:
         return None
     stop = min([o.start for o in said.groups if o.start > group.start] + [said.end])
     planned = bool(_PLANNED.search(said.joined(said.start, said.end)) or _WILL_BE.match(said.joined(group.end, stop)))
@@ -209,6 +210,16 @@ def _run(said: Said, group: Group, events: Sequence[Event]) -> Event | None:
     serves = group.serves or said.headed
     rooms = said.there(number, events)
     return Event(act, number, status, f"implied, {cue}", group.keys, serves, rooms, span=(group.start, stop))
+
+
+def _gone_off(said: Said, group: Group) -> bool:
+    """'she's gone off the cold to the yard': what is called off, right behind the words."""
+    ends = [c.end for c in said.off() if c.end <= group.start and said.norm(c.end - 1) in _OFF_WHAT]
+    between = said.norms(ends[-1], group.start) if ends else []
+    return bool(ends) and all(n in _WHICH for n in between)
+
+
+_WHICH = DETERMINERS | {"new", "second", "other", "extra", "idea", "of"}
 
 
 def _old(said: Said, group: Group) -> bool:
@@ -389,14 +400,17 @@ def _called_off(said: Said) -> list[Event]:
     # 'the bidet, forget it' and 'forget the bidet'
     near = (*range(said.start, off[0].start), *range(off[0].end, min(off[0].end + 3, said.end)))
     named = [i for i in near if said.row[i].kind == "item"]
-    # 'they've gone off the idea of a bath'
-    idea = off[0].end if said.norm(off[0].end - 1) == "of" else said.end
+    # 'they've gone off the idea of a bath', 'gone right off the rad'
+    idea = off[0].end if said.norm(off[0].end - 1) in _OFF_WHAT else said.end
     things = [i for i in named if idea <= i or not in_phrase(said, i)]
     # 'not bothering with the outside tap'
     things = things or [i for i in near if said.row[i].kind == "item" and said.norm(off[0].end) == "with"]
     if not things or said.row[things[0]].keys[0] in STRUCTURE:
         return []
     return [_not_fitted(said, things[0], off[0], (said.start, said.end))]
+
+
+_OFF_WHAT = frozenset(("of", "off", "on", "having", "about", "over", "the"))
 
 
 def _not_fitted(said: Said, i: int, off: scope.Found, span: tuple[int, int]) -> Event:

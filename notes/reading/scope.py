@@ -16,7 +16,7 @@ from notes.errors import VoidbookError
 from notes.lexicon import data_text
 from notes.model import Status
 from notes.reading.actions import Act
-from notes.reading.mentions import Node, tokens
+from notes.reading.mentions import PIPE_KINDS, Node, tokens
 from notes.reading.patterns import Matcher
 
 _KEYS = frozenset(("id", "status", "direction", "reach", "within", "forms", "stops", "words", "applies", "not"))
@@ -77,6 +77,7 @@ def found(row: Sequence[Node]) -> list[Found]:
         if not any(_inside(f, i) for i in idioms)
         and not (f.cue.status == "dropped" and f.start and row[f.start - 1].norm == "not")
         and not (f.cue.status == "dropped" and row[f.end - 1].norm == "dead" and _out_of_use(row, f))
+        and not (f.cue.status == "dropped" and row[f.start].norm in ("gone", "went") and _pipe_goes(row, f.start))
         and not (f.cue.status == "dropped" and row[f.end - 1].norm == "off" and _at_a_valve(row, f.end))
         and not (f.cue.status == "to do" and row[f.start].norm == "get" and _managed(row, f))
         and not (f.cue.status in ("to do", "not done") and any(d.start <= f.start and f.end <= d.end for d in doubts))
@@ -101,6 +102,12 @@ def _inside(one: Found, other: Found) -> bool:
     """'not' of 'do not forget' is no cue of its own."""
     shorter = one.end - one.start < other.end - other.start
     return shorter and other.start <= one.start and one.end <= other.end
+
+
+def _pipe_goes(row: Sequence[Node], i: int) -> bool:
+    """'the cold's gone off the main in fifteen', but 'she's gone off the bath': the node before `i`, or one further."""
+    ahead = [n for n in row[max(0, i - 2) : i] if n.norm not in ("has", "have", "'s", "is")]
+    return bool(ahead) and ahead[-1].kind in PIPE_KINDS
 
 
 def _at_a_valve(row: Sequence[Node], i: int) -> bool:
