@@ -310,13 +310,19 @@ _NO_PIPES = listed("no-pipes")
 
 def _gauge_came_down(look: Look) -> bool:
     """'fifteen bar, it came down to fourteen', 'flushed it, it came out like tea': a gauge, or water."""
-    if look.first.norm not in ("came", "comes", "coming", "went", "dropped", "ran") or look.before not in (
-        "it",
-        "that",
-    ):
+    if look.first.norm not in _WATER_DOES or look.before not in _WATER:
         return False
     to_figure = re.match(r"to (about |just )?\S+( bar)?( |$)", look.rest) and look.said.row[look.act.end + 1].qty
-    return bool(to_figure) or bool(re.match(r"(like|clear|clean|brown|black|dirty|filthy|orange|rusty)\b", look.rest))
+    return bool(to_figure) or bool(_MUDDY.match(look.rest))
+
+
+_WATER = frozenset(("it", "that", "water", "which", ",", "and"))
+_WATER_DOES = frozenset("came comes coming went dropped ran run running runs".split())
+_MUDDY = re.compile(
+    r"((as|a bit|lovely and|fairly|pretty|good and|nice and|properly|out|through|pure|just) )*"
+    r"(like|clear|clean|brown|black|dirty|filthy|orange|rusty|red|grey|gray|yellow|green|milky|cloudy|muddy|thick|white)\b"
+    r"(?! (copper|plastic|pipe|pex|pvc|mdpe))"
+)
 
 
 def _left_at(look: Look) -> bool:
@@ -399,7 +405,7 @@ RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
     "run": (
         _what_for,
         _has_it_to_do, _has_it_done, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test,
-        _off_with_it, _pressure_drops, _tails_coming, _out_at_the_top,
+        _off_with_it, _pressure_drops, _tails_coming, _out_at_the_top, _gauge_came_down,
     ),
     "connect": (_comes_in, _both_on),
     "leave": (

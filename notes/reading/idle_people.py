@@ -19,8 +19,8 @@ _MOVES = frozenset(
 _WORK = frozenset(("run", "leave", "move", "remove", "cover"))
 _OBJECTS = frozenset(("it", "them", "that", "those", "these", "this"))
 _BETWEEN = frozenset(
-    "'s is are was were has have had been being just only then always all still never also even now again will got to "
-    "about".split()
+    "'s is are was were has have had been being just all both only then always all still never also even now again "
+    "will got to about".split()
 )
 _NO_MOVER = (
     {"i"}
@@ -36,6 +36,8 @@ _LEADS = frozenset("the a an my his her our your their that this some every 's".
 def somebody_moves(look: Look) -> bool:
     """Whether the work is that of somebody, or of a beast or a thing that is no pipe, moving about."""
     verb = look.said.norms(look.act.start, look.act.end)
+    if _somebody_stands(look, verb):
+        return True
     if look.act.action not in _WORK or not _MOVES & set(verb[:2]) or _with_pipes(look) or look.next_is(*_OBJECTS):
         return False
     i = look.act.start - 1
@@ -47,6 +49,25 @@ def somebody_moves(look: Look) -> bool:
     if mover.norm in _SOMEBODY:
         return not _worked_on(look)
     return mover.kind == "word" and mover.norm not in _NO_MOVER and _is_noun(look, i)
+
+
+def _somebody_stands(look: Look, verb: list[str]) -> bool:
+    """'and now I'm stood looking at it', 'I'm sat on a bucket', 'he's stood there watching': no pipe left there."""
+    if look.act.action != "leave" or not _STANDS & set(verb[:2]) or verb[0] in _LEFT:
+        return False
+    i = look.act.start - 1
+    while i >= look.clause.start and look.said.norm(i) in _BETWEEN:
+        i -= 1
+    who = look.said.norm(i) if i >= look.clause.start else ""
+    if who in ("i", "we"):
+        return True
+    watching = next((n.norm for n in look.said.row[look.act.end - 1 : look.clause.end] if n.norm in _WATCHES), "")
+    return bool(watching) and (who in ("he", "she", "they") or who in _SOMEBODY)
+
+
+_LEFT = frozenset(("left", "leave", "leaving"))
+_STANDS = frozenset("stood standing sat sitting hanging lying perched kneeling crouched leaning".split())
+_WATCHES = frozenset("looking watching wondering laughing singing scratching staring waiting talking smoking".split())
 
 
 def _is_noun(look: Look, i: int) -> bool:

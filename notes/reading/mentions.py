@@ -302,6 +302,9 @@ def _stacks(row: list[Node]) -> list[Node]:
             out[i] = Node("service", "stack", node.start, node.end, ("soil",))
         elif _empties(row, i):
             out[i] = Node("word", node.norm, node.start, node.end)
+        if node.norm == "loops" and row[i + 1].norm in _LOOPS_ON and _pipe_ahead(row, i):
+            # 'the hot return loops round in here': no loops of a floor
+            out[i] = Node("word", "goes", node.start, node.end)
         if node.norm == "fitting" and node.kind == "item" and row[i + 1].norm in _ARTICLES:
             # 'fitting the cylinder' is work
             out[i] = Node("word", "fitting", node.start, node.end)
@@ -323,6 +326,10 @@ def _stacks(row: list[Node]) -> list[Node]:
     return out
 
 
+def _pipe_ahead(row: list[Node], i: int) -> bool:
+    return i > 0 and (row[i - 1].kind in PIPE_KINDS or row[i - 1].norm in ("that", "which", "it"))
+
+
 def _weather(row: list[Node], i: int) -> bool:
     """'it's hot up here', 'the cold got into my bones'."""
     after = " ".join(n.norm for n in row[i + 1 : i + 5])
@@ -337,6 +344,7 @@ _HERE_NOW = pattern("weather-here", after=r"(?!\S)")
 _HOW_WARM = frozenset("is 's was are were so too very bit that pretty really quite lovely nice bloody as how".split())
 _WANTS = frozenset(("needs", "need", "wants", "want", "requires", "require", "needing", "wanting"))
 _NO_FUELS = frozenset("linseed cooking olive engine cutting hydraulic baby chip tung danish teak".split())
+_LOOPS_ON = frozenset("round around back over up down under along across through off out past behind".split())
 _WENT = frozenset(
     "gone went goes go going turned turning getting freezing perishing bitter bitterly stone blowing".split()
 )
