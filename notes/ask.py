@@ -9,7 +9,7 @@ from notes.lexicon import Lexicon
 from notes.model import PIPES, Job, Run, Status
 from notes.question import Question, read
 from notes.runs import fixtures
-from notes.tracing.ends import DRAINS, named, telling
+from notes.tracing.ends import DRAINS, RADIATORS, named, telling
 
 # Hot stands for hot and cold: where both or neither are named, people mean the first of the pair.
 _FIRST = (
@@ -24,6 +24,8 @@ _FIRST = (
     "gas",
     "oil",
 )
+_HEATING = frozenset(("heating flow", "heating return"))
+_END_STATES = frozenset(("open", "capped", "connected"))
 _RANK = {subject: rank for rank, subject in enumerate(_FIRST)} | {"heating return": 4, "ufh return": 6}
 
 
@@ -66,6 +68,7 @@ def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
         (asked.rooms, lambda r: r.room in asked.rooms),
         (not asked.rooms and asked.near, lambda r: r.room in asked.near),
         (asked.fixtures, lambda r: _ends(r) & asked.fixtures),
+        (asked.fixtures & RADIATORS and not asked.subjects, lambda r: r.subject in _HEATING),
         (asked.starts, lambda r: telling(r.from_) & asked.starts),
         (asked.materials, lambda r: r.material in asked.materials),
         (asked.sizes, lambda r: _sizes(r) & asked.sizes),
@@ -84,7 +87,7 @@ def _order(run: Run, asked: Question) -> tuple[float, int, bool, int, str, float
     states = len(asked.states & set(run.state)) * (1 if asked.asks_whether else 4)
     wanted = _stems(asked.words)
     words = len(wanted & _stems(_all_words(run))) + 2 * len(wanted & _stems(_end_words(run)))
-    words += 3 * (asked.ends and bool({"open", "capped"} & set(run.state)))
+    words += 3 * (asked.ends and not _END_STATES.isdisjoint(run.state))
     there = 2 * bool(run.state)
     latest = -run.steps[-1].memo_at.timestamp()
     branch = run.parent is not None

@@ -35,7 +35,7 @@ _ANY = re.compile(
 _UPPER = re.compile(r"first|second|third|fourth|upper|top|loft|attic|roof", re.IGNORECASE)
 _COUNTED = re.compile(r"ground|first|second|third|fourth|upper|lower|top|\d\w*", re.IGNORECASE)
 _LOWER = re.compile(r"ground|lower|basement|cellar", re.IGNORECASE)
-_ENDS = re.compile(r"\b(?:stops?|ends?|finish(?:es)?|terminates?|left off)\b")
+_ENDS = re.compile(r"\b(?:stops?|ends?|finish(?:es)?|terminates?|left off|tails?)\b")
 _FROM = re.compile(r"\b(?:from|off|after|beyond) (?:the |its |his )?(\w+(?: \w+)?)")
 _PIPES = re.compile(r"\b(?:pipes?|pipework|tails?|feeds?|drops?)\b")
 _HALF = {"flow": ("heating flow", "ufh flow"), "return": ("hot return", "heating return", "ufh return")}
@@ -50,6 +50,8 @@ _NUMBERS = {
     "forty-two": 42, "fifty": 50, "fifty-four": 54, "sixty-three": 63, "hundred and ten": 110,
     "inch and a quarter": 32, "inch and a half": 40, "two inch": 50, "four inch": 110,
 }  # fmt: skip
+_COUNTS = dict(zip("123456789", "one two three four five six seven eight nine".split(), strict=True))
+_COUNTS |= {word: digit for digit, word in _COUNTS.items()}
 _SIZE = re.compile(
     r"(?<![\w-])(?:(\d{1,3}(?:\.\d)?)(?: ?mm| mil)?|("
     + "|".join(sorted((n.replace("-", "[ -]") for n in _NUMBERS), key=len, reverse=True))
@@ -108,9 +110,16 @@ def read(question: str, lexicon: Lexicon, job: Job) -> Question:
 
 def _rooms(text: str, rooms: Iterable[Room]) -> tuple[frozenset[str], str]:
     """Rooms named in full, and the text without them; 'nave kitchen' is not hidden by another room's 'the nave'."""
-    names = ((n.lower().removeprefix("the "), room.name) for room in rooms for n in (*room.aliases, room.name))
+    said = ((n.lower().removeprefix("the "), room.name) for room in rooms for n in (*room.aliases, room.name))
+    names = ((way, name) for words, name in said for way in _counted(words))
     found, rest = Phrases(names).split(text)
     return frozenset(f.key for f in found), rest
+
+
+def _counted(name: str) -> tuple[str, ...]:
+    """'flat one' beside 'flat 1'."""
+    spelt = " ".join(_COUNTS.get(word, word) for word in name.split())
+    return (name,) if spelt == name else (spelt, name)
 
 
 @lru_cache(maxsize=8)

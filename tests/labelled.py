@@ -26,7 +26,9 @@ _CORRECTS = re.compile(
 _DEPTH = re.compile(
     rf"(?:\ba )?(hundred|(?:one|two) {NUMBER}|{NUMBER}) deep"
     r"|\b((?:one|two)[ -][a-z]+ty(?:-five)?|hundred and [a-z]+ty)\b"
+    r"|\b(hundred) mil\b"
 )
+_INCHES = re.compile(rf"\b({NUMBER})[ -]inch\b")
 
 
 @dataclass(frozen=True)
@@ -76,8 +78,10 @@ def _fact(row: dict[str, Any], n: int, said: dict[str, Any]) -> Fact:
 
 
 def _depth(text: str) -> float | None:
-    """'a hundred deep', 'two hundred deep', 'two twenty-five', 'one seventy-five'; 'fifteen deep' is a notch."""
-    said = (_millimetres("".join(words)) for words in _DEPTH.findall(text.lower()))
+    """'a hundred deep', 'two twenty-five', 'one seventy-five', 'joists is six inch'; 'fifteen deep' is a notch."""
+    said = [_millimetres("".join(words)) for words in _DEPTH.findall(text.lower())]
+    joists = " ".join(s for s in text.lower().split(".") if "joist" in s)
+    said += [25.4 * number(words) for words in _INCHES.findall(joists)]
     return next((depth for depth in said if depth >= 75), None)
 
 

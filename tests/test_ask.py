@@ -67,6 +67,8 @@ def best(question: str) -> Run:
         ("anything open in flat 2", "Flat 2 lounge", "heating flow", "under the bay"),
         ("capped hot tails upstairs", "House bathroom", "hot", "under the window"),
         ("where did Tommo cap the spare main for the dairy", "Cellar", "mains", "the dairy"),
+        ("what did he leave for the radiator in flat two's lounge", "Flat 2 lounge", "heating flow", "under the bay"),
+        ("what is open in the flat two kitchen", "Flat 2 kitchen", "cold", "the dishwasher"),
         ("the twenty-two cold", "Flat 2 kitchen", "cold", "the dishwasher"),
         ("what about the gas down the coal hole", "Cellar", "gas", "the riser"),
     ],

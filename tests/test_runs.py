@@ -153,6 +153,34 @@ def test_where_a_pipe_comes_from_is_not_where_it_ends() -> None:
     assert (run.from_, run.place) == ("the meter", "under the boiler")
 
 
+def test_what_words_say_it_comes_from_is_not_where_it_ends() -> None:
+    run = one(
+        "heating flow leave done quote='brought away from the boiler and left open'",
+        "heating flow connect done to='the pump'",
+    )
+    assert run.state == ("connected", "not tested") and run.to == "the pump"
+    for way in ("off the back of the cylinder", "off his old boiler", "out of the manifold"):
+        one(f"hot leave done quote='{way}, left open'", "hot connect done to='the bath'")
+
+
+def test_the_place_that_a_pipe_was_run_to_names_no_other_fixture() -> None:
+    run = one(
+        "cold run done place='behind the fridge space' to='the sink' memo=m1",
+        "cold cap done place='behind the fridge space' memo=m1",
+    )
+    assert run.state == ("run", "capped", "not tested")
+    assert len(runs("cold run done place='by the door' to='the sink'", "cold cap done place='behind the fridge'")) == 2
+
+
+def test_the_second_of_two_basins_is_the_end_that_stands_open() -> None:
+    first, second = runs(
+        "hot cap done place='the first basin' memo=m1",
+        "hot leave done place='by the mirror' memo=m1",
+        "hot cap done place='second basin'",
+    )
+    assert first.state == second.state == ("capped", "not tested")
+
+
 def test_a_drain_comes_from_what_it_is_connected_to() -> None:
     (run,) = runs("overflow run done to='the eaves'", "overflow connect done to='the tank'")
     assert (run.from_, run.to) == ("the tank", "the eaves")

@@ -11,13 +11,13 @@ from notes import sizes
 from notes.checking.due import sentence, tells
 from notes.checking.scene import Finding, Judge, Scene
 from notes.model import Fact, Photo, Status
-from notes.tracing.ends import ends, named, telling
+from notes.tracing.ends import ends, landmarks, named, telling
 from notes.tracing.state import measured, passed
 from notes.tracing.strand import PLACING, one_material
 
 _FOUND = Finding()
 _RESETS = frozenset(("leave", "connect", "remove", "join", "run", "tee"))
-_SIZED = frozenset(("run", "leave", "cap", "connect", "clip", "cover", "insulate"))
+_SIZED = frozenset(("run", "tee", "leave", "cap", "connect", "clip", "cover", "insulate"))
 _CORRECTS = re.compile(
     r"\bI (?:said|called|told)\b|\b(?:measured|in fact|in the end|gauge on|rule on|calipers)\b", re.IGNORECASE
 )
@@ -120,11 +120,12 @@ def _two_sizes(fact: Fact, scene: Scene) -> Finding | None:
     """The last size said of the same place in another memo, where it differs and nothing was reduced or put right."""
     if fact.size_mm is None or fact.correction or fact.to_size_mm is not None:
         return None
-    said = [f for f in scene.said(fact.subject) if f.status is Status.DONE]
+    there = [f for f in scene.said(fact.subject) if _is_there(f)]
+    said = [f for f in there if f.status is Status.DONE]
     if any(f.to_size_mm is not None for f in said):
         return None
     sized = [
-        f for f in said
+        f for f in there
         if f.size_mm is not None and f.action in _SIZED and f.memo != fact.memo
         and one_material(f.material, fact.material)  # what goes on in another material goes on in its sizes
     ]  # fmt: skip
@@ -132,6 +133,11 @@ def _two_sizes(fact: Fact, scene: Scene) -> Finding | None:
     if last is None or last.size_mm is None or last.size_mm == fact.size_mm:
         return None
     return Finding(f"said to be {last.size_mm:g} mm before ({last.memo}), {fact.size_mm:g} mm now")
+
+
+def _is_there(fact: Fact) -> bool:
+    """'Twenty-two, not connected yet' tells the size of a pipe that is there; 'not run yet' of none."""
+    return fact.status is Status.DONE or (fact.status is Status.NOT_DONE and fact.action == "connect")
 
 
 def _same_place(a: Fact, b: Fact, said: Sequence[Fact]) -> bool:
@@ -154,9 +160,12 @@ def _same_way(a: Fact, b: Fact) -> bool:
 
 
 def _same_end(a: Fact, b: Fact, scene: Scene) -> bool:
-    """Whether the end that was left or capped in one size is the one connected to a fixture in another."""
-    told = a.action in ("leave", "cap") and b.action == "connect"
-    return told and bool(ends(b)) and not ends(a) and scene.one_run(a, b)
+    """Whether the end that was left or capped in one size is the one connected in another: in the same place, or to
+    the fixture that it waited for."""
+    if a.action not in ("leave", "cap") or b.action != "connect" or not scene.one_run(a, b):
+        return False
+    spot = landmarks(a.place)
+    return bool(spot and spot == landmarks(b.place)) or bool(ends(b) and not ends(a))
 
 
 def _elsewhere(a: Fact, b: Fact) -> bool:

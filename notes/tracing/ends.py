@@ -12,6 +12,9 @@ from notes.tracing.phrases import Phrases
 DRAINS = frozenset(("waste", "soil", "condensate", "overflow", "discharge", "rainwater"))
 """Services whose `from` is the fixture; of all others it is `to`."""
 
+RADIATORS = frozenset(("radiator", "towel rail"))
+"""Fixtures that only heating goes to."""
+
 _FIXTURES = frozenset(
     ("basin", "sink", "bath", "shower", "toilet", "appliance", "radiator", "towel rail", "boiler", "cylinder",
      "manifold", "tank", "header", "pump", "meter")
@@ -30,6 +33,7 @@ _WAYS = frozenset(
      "that", "both", "one", "each")
 )  # fmt: skip
 _WORD = re.compile(r"[a-z0-9]+")
+_OFF = re.compile(r"\b(?:from|off|out of)(?: the (?:back|top|bottom|side|front) of)?(?: (?:the|a|an|his|her|its|that|old|new))* [\w-]+")
 
 
 @lru_cache(maxsize=1)
@@ -59,7 +63,9 @@ def _ends(drain: bool, action: str, from_: str | None, to: str | None, place: st
     if action == "connect":
         return frozenset().union(*map(named, (*toward, quote))) or named(place)
     other = {"pump"} if action == "test" else set()
-    other |= set() if drain else named(from_)  # where it comes from is not where it ends
+    if not drain:  # where it comes from is not where it ends
+        other |= named(from_)
+        quote = _OFF.sub(" ", quote)
     return next((found for words in (*toward, place, quote) if (found := named(words) - other)), frozenset())
 
 

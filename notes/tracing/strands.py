@@ -11,12 +11,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from notes.model import Fact, Status
-from notes.tracing.ends import DRAINS, apart, ends, landmarks, named, telling
+from notes.tracing.ends import DRAINS, RADIATORS, apart, ends, landmarks, named, telling
 from notes.tracing.strand import PLACING, STANDS, Strand, one_material
 
 _ENDS = frozenset(("cap", "leave", "connect"))
+_WHICH = frozenset(("first", "second", "third", "fourth", "last", "left", "right", "middle"))
 _STARTS = frozenset(("run", "tee"))
-_RADIATORS = frozenset(("radiator", "towel rail"))
 _NEAR = 40  # strands looked at for one fact, so that a room with thousands of pipes stays linear
 
 
@@ -36,9 +36,14 @@ def weave(facts: Sequence[Fact], room: str | None) -> list[Strand]:
 
 def fits(strand: Strand, fact: Fact) -> bool:
     """Whether nothing that `fact` says contradicts the strand: fixture, the place of its end, size, material."""
-    if apart(strand.at, ends(fact)) or strand.ends_elsewhere(fact):
+    if (apart(strand.at, ends(fact)) and not _ends_there(strand, fact)) or strand.ends_elsewhere(fact):
         return False
     return fact.correction or _same_pipe(strand, fact)
+
+
+def _ends_there(strand: Strand, fact: Fact) -> bool:
+    """'Behind the fridge space' names no fridge where the pipe was run there, to the sink, by the same memo."""
+    return not fact.to and fact.action in _ENDS and strand.placed_in(fact.memo) and strand.lies_at(fact.place)
 
 
 def _same_pipe(strand: Strand, fact: Fact) -> bool:
@@ -61,16 +66,25 @@ def _at_its_end(strands: list[Strand], fact: Fact) -> list[Strand]:
 
 def _one(strands: list[Strand], fact: Fact) -> list[Strand]:
     """What is said of an end: the strand that shares its fixture, its from or to, its memo or its place."""
-    by_fixture = _at_its_end(strands, fact)
+    by_fixture = [s for s in _at_its_end(strands, fact) if not _of_another(s, fact)]
     if waiting := _only_open(strands, by_fixture, fact):
         return waiting
     if by_fixture:
         return _same_fixture(by_fixture, fact)
     if same := [s for s in strands if (_same_way(s, fact) or _goes_on(s, fact)) and fits(s, fact)]:
         return same[-1:]
+    if there := [s for s in strands if _ends_there(s, fact) and fits(s, fact)]:
+        return there[-1:]
     if ends(fact):
         return _nameless(strands, fact)
     return _going_on(strands, fact) or _elsewhere(strands, fact)
+
+
+def _of_another(strand: Strand, fact: Fact) -> bool:
+    """Whether the end that stands is one fixture's and `fact` speaks of the other: 'first basin', 'second basin'."""
+    which = telling(f"{fact.place} {fact.to}") & _WHICH
+    told = frozenset().union(*(telling(f"{f.place} {f.to}") for f in strand.facts[-6:] if f.action in STANDS)) & _WHICH
+    return bool(which and told) and not which & told
 
 
 def _only_open(strands: list[Strand], by_fixture: list[Strand], fact: Fact) -> list[Strand]:
@@ -78,7 +92,7 @@ def _only_open(strands: list[Strand], by_fixture: list[Strand], fact: Fact) -> l
     or a radiator, which others of the room may be on already."""
     if fact.action not in ("cap", "connect") or fact.status is not Status.DONE or not ends(fact):
         return []
-    if by_fixture and (not ends(fact) <= _RADIATORS or any(s.state & {"open", "capped"} for s in by_fixture)):
+    if by_fixture and (not ends(fact) <= RADIATORS or any(s.state & {"open", "capped"} for s in by_fixture)):
         return []
     still = [s for s in strands if "open" in s.state and not s.at and fits(s, fact)]
     return still if len(still) == 1 and len(strands) > 1 else []
@@ -113,7 +127,7 @@ def _nameless(strands: list[Strand], fact: Fact) -> list[Strand]:
     # radiator's, and 'where the bucket hangs' is where the bucket is.
     places = frozenset().union(*(landmarks(f.place) for f in strands[0].facts[-6:]))
     stood = any(landmarks(f.place) for f in strands[0].facts[-6:] if f.action in STANDS)
-    anywhere = not stood or ends(fact) <= _RADIATORS or bool(places & landmarks(fact.to))
+    anywhere = not stood or ends(fact) <= RADIATORS or bool(places & landmarks(fact.to))
     same = fits(strands[0], fact) or (anywhere and _one_end(strands[0], fact))
     return strands if same and not fresh else []
 
