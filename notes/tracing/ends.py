@@ -33,7 +33,10 @@ _WAYS = frozenset(
      "that", "both", "one", "each")
 )  # fmt: skip
 _WORD = re.compile(r"[a-z0-9]+")
-_OFF = re.compile(r"\b(?:from|off|out of)(?: the (?:back|top|bottom|side|front) of)?(?: (?:the|a|an|his|her|its|that|old|new))* [\w-]+")
+_OFF = re.compile(
+    r"\b(?:from|off|out of)(?: the (?:back|top|bottom|side|front) of)?"
+    r"(?: (?:the|a|an|his|her|its|that|old|new))* [\w-]+"
+)
 
 
 @lru_cache(maxsize=1)
