@@ -12,7 +12,8 @@ from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.clauses import Clause
 from notes.reading.idle_any import OF_ANY
-from notes.reading.idle_people import somebody_moves
+from notes.reading.idle_gauge import gauge_moves
+from notes.reading.idle_people import another_taken, somebody_moves
 from notes.reading.idle_things import OF_THINGS, none_open, out_elsewhere
 from notes.reading.look import Look, look_at
 from notes.reading.mentions import DAYS, NAME_KINDS, PIPE_KINDS
@@ -401,11 +402,11 @@ _LEAVES_AT = re.compile(
 
 
 RULES: dict[str, tuple[Callable[[Look], bool], ...]] = {
-    "": (*OF_ANY, _water_came, _ran_out, _when_done, _naming_is_done, somebody_moves),
+    "": (*OF_ANY, _water_came, _ran_out, _when_done, _naming_is_done, somebody_moves, gauge_moves),
     "run": (
         _what_for,
         _has_it_to_do, _has_it_done, _which_comes, _somebody_goes, _done_as_a_test, _no_pipe, _comes_in, _had_on_test,
-        _off_with_it, _pressure_drops, _tails_coming, _out_at_the_top, _gauge_came_down,
+        _off_with_it, _pressure_drops, _tails_coming, _out_at_the_top, _gauge_came_down, another_taken,
     ),
     "connect": (_comes_in, _both_on),
     "leave": (
