@@ -1,4 +1,4 @@
-"""A gauge, its pressure or the water in a pipe under test moves as pipes do: 'five bar, and it had gone back to three'."""
+"""A gauge, its pressure or the water under test moves as pipes do: 'five bar, and it had gone back to three'."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from notes.reading.wordlists import words
 _WORK = frozenset(("run", "move", "remove", "leave"))
 _MOVES, _MOVER, _REST = words("gauge-moves"), words("gauge-movers"), words("gauge-rest")
 _BETWEEN = frozenset(
-    "'s is was has had have 'd would will only just then still all never not even now already ever gone been the".split()
+    "'s is was has had have 'd would will only just then still all never not even now ever gone been the".split()
 )
 _WATER = frozenset(("water", "steam", "drip", "drips", "air", "rain"))
 _TIMES = ("Q-min", "Q-hour")

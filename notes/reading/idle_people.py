@@ -51,7 +51,6 @@ def somebody_moves(look: Look) -> bool:
     return mover.kind == "word" and mover.norm not in _NO_MOVER and _is_noun(look, i)
 
 
-<<<<<<< HEAD
 def _somebody_stands(look: Look, verb: list[str]) -> bool:
     """'and now I'm stood looking at it', 'I'm sat on a bucket', 'he's stood there watching': no pipe left there."""
     if look.act.action != "leave" or not _STANDS & set(verb[:2]) or verb[0] in _LEFT:
@@ -69,7 +68,8 @@ def _somebody_stands(look: Look, verb: list[str]) -> bool:
 _LEFT = frozenset(("left", "leave", "leaving"))
 _STANDS = frozenset("stood standing sat sitting hanging lying perched kneeling crouched leaning".split())
 _WATCHES = frozenset("looking watching wondering laughing singing scratching staring waiting talking smoking".split())
-=======
+
+
 def another_taken(look: Look) -> bool:
     """'took a seat', 'he pulled a face', 'they brought the new vessel': what is moved is said, and is no pipe."""
     said, i = look.said, look.act.end
@@ -87,7 +87,6 @@ _TAKES = frozenset(
 )
 _WAYS = frozenset("way route side floor wall other others others' whole lot rest end ends pipe pipes old two".split())
 _NO_NOUN = words("places") | {",", "and", "but", "so", "to", "from", "off", "of", "is", "'s", "for", "with", "that"}
->>>>>>> 0483479 (What is taken that is no pipe runs none; what a gauge does under test is told in one place)
 
 
 def _is_noun(look: Look, i: int) -> bool:
