@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.clauses import WAITING, Clause
 from notes.reading.pipes import PEOPLE
@@ -77,6 +78,8 @@ def matter_of(said: Said, act: Act, number: int, item: int | None) -> Subject:
     if act.action == "ask" and trade:
         # 'ring the gas chap, find out when he's coming'
         return said.row[trade[0]].keys, None
+    if _mere_talk(said, act):
+        return NOBODY
     if key := thing_in_mind(said):
         return (key,), None
     named = [i for i in range(said.start, act.start) if said.row[i].kind == "item" and not mere_place(said, i)]
@@ -84,6 +87,23 @@ def matter_of(said: Said, act: Act, number: int, item: int | None) -> Subject:
         # 'she's on about a stove instead of the radiator, and she's to make her mind up'
         return key_of(said, named[-1])
     return pipes_for(said, act, clause)
+
+
+def _mere_talk(said: Said, act: Act) -> bool:
+    """'if I've forgot summat, ask the pony', 'I told him, a text with a bike': nothing named, meant or in question."""
+    if act.action != "ask" or said.scene.questioned or said.norm(said.start - 1) == "?" or said.worked is not None:
+        return False
+    if _MEANT & set(said.norms(act.end, said.end)) or _IN_QUESTION & set(said.norms(said.start, act.start)):
+        return False
+    recent = said.scene.recent
+    return not any(e.action in ("ask", "decide") or e.status in _OPEN or e.keys == ("joist",) for e in recent)
+
+
+_MEANT = frozenset(
+    "it them that those this these one ones which what where whether how why when who about first to".split()
+)
+_IN_QUESTION = frozenset("what where which whether how is does do are can nobody either or after there".split())
+_OPEN = (Status.UNSURE, Status.TO_DO, Status.NOT_DONE)
 
 
 def _first_choice(said: Said, i: int) -> int:
