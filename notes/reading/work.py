@@ -89,7 +89,7 @@ def work_told(said: Said, act: Act, number: int) -> Event | None:
 
 
 _NO_ANSWER = pattern("no-answer")
-_ANY_MORE = re.compile(r"\b(now|after all|any ?more|any longer)$")
+_ANY_MORE = re.compile(r"\b((?<!the )(?<!just )(?<!for )(?<!right )now|after all|any ?more|any longer)$")
 _JUST_NOW = re.compile(r"\b(now|as we speak|as i speak|at the (minute|moment))$")
 _FUTURE = pattern("in-the-future")
 _GOT_TO = pattern("got-to", after="( \\S+)?$")
