@@ -31,7 +31,11 @@ _WAY_OPENS = _WAY_WORDS | {"into"}
 _ON_PAPER = pattern("on-paper")
 _ONCE_PLANNED = pattern("once-planned")
 _SAID = pattern("said-before")
-_WILL_BE = pattern("will-be", "^(, )?((to|for|off) (it|them|him|her|that) )?(that |it |they |this )?(all |both )?")
+_WILL_BE = pattern(
+    "will-be",
+    "^(, )?((to|for|off|from) ((the|my|his|her|that|this) \\S+( \\S+)?|it|them|him|her|that|this|those) )?"
+    "(that |it |they |this )?(all |both )?",
+)
 
 
 def implied(said: Said, events: Sequence[Event]) -> list[Event]:
