@@ -503,6 +503,25 @@ def _but_not_thing(said: Said, number: int, last: Event) -> list[Event]:
     return [event]
 
 
+def _and_out(said: Said, number: int, last: Event) -> list[Event]:
+    """'the cylinder's drained and out', 'drained but not out yet', 'flushed and back on the wall'."""
+    told = _OUT.fullmatch(_text(said, said.clauses[number]))
+    if last.piped or last.action not in _BEFORE_IT_GOES or last.status is not Status.DONE or not told:
+        return []
+    status = Status.NOT_DONE if told["not"] else Status.DONE
+    event = _again(said, last, number, status, "and out")
+    event.act = replace(event.act, action="fit" if told["back"] else "remove", on="item")
+    return [event]
+
+
+_BEFORE_IT_GOES = frozenset(("drain", "isolate", "flush", "fill"))
+_OUT = re.compile(
+    r"(?:and |but )*(?P<not>not )?(?:now |all |both |well |already )*"
+    r"(?:(?P<back>back (?:on|in|up))|out|away|gone|skipped|off|in the skip)"
+    r"(?: (?:the|of|its|their|that|there|here|wall|walls|bracket|brackets|house|building|way|skip|yet|now|already))*"
+)
+
+
 def _and_there(said: Said, number: int, last: Event) -> list[Event]:
     """'capped the hot in the kitchen and the cold in the bathroom': the verb is said once."""
     clause = said.clauses[number]
@@ -538,5 +557,5 @@ _LEADS_ON = words("places") | words("way-words")
 
 _WAYS = (
     _same_again, forgot, _with_it, _another_on, _another_to, order_too, _next_size, _next_stretch, _next_way,
-    _wants_doing, _but_not_thing, _and_there, _not_there, _so_too,
+    _wants_doing, _but_not_thing, _and_out, _and_there, _not_there, _so_too,
 )  # fmt: skip

@@ -313,7 +313,8 @@ def _stacks(row: list[Node]) -> list[Node]:
             out[i] = Node("word", "fitting", node.start, node.end)
         if node.norm == "oil" and i and row[i - 1].norm in _NO_FUELS:
             out[i] = Node("word", "oil", node.start, node.end)
-        if node.kind in ("service", "item") and f"{node.norm}_{row[i + 1].norm}" in _NAMED_AFTER:
+        named_after = row[i + 1].norm in _TOOLS or f"{node.norm}_{row[i + 1].norm}" in _NAMED_AFTER
+        if node.kind in ("service", "item") and (named_after or (node.norm == "boss" and _person(row, i))):
             out[i] = Node("word", node.norm, node.start, node.end)
         if node.norm in ("hot", "cold") and _weather(row, i):
             out[i] = Node("word", node.norm, node.start, node.end)
@@ -330,6 +331,17 @@ def _pipe_ahead(row: list[Node], i: int) -> bool:
     return i > 0 and (row[i - 1].kind in PIPE_KINDS or row[i - 1].norm in ("that", "which", "it"))
 
 
+def _person(row: list[Node], i: int) -> bool:
+    """'ask the boss', 'the boss wants it' speak of no boss on a pipe."""
+    return row[i + 1].norm in _SAYS or (i > 1 and row[i - 2].norm in _TOLD_TO)
+
+
+_SAYS = frozenset("wants says said reckons thinks knows 'll will asked told rang decided".split())
+_TOLD_TO = frozenset(
+    "ask asked asking tell told telling ring rang phone phoned with see saw text texted remind".split()
+)
+
+
 def _weather(row: list[Node], i: int) -> bool:
     """'it's hot up here', 'the cold got into my bones'."""
     after = " ".join(n.norm for n in row[i + 1 : i + 5])
@@ -338,7 +350,7 @@ def _weather(row: list[Node], i: int) -> bool:
     return i > 0 and row[i - 1].norm in _HOW_WARM and bool(_HERE_NOW.match(after))
 
 
-_NAMED_AFTER = word_list("named-after-pipes")
+_NAMED_AFTER, _TOOLS = word_list("named-after-pipes"), word_list("tools")
 _BITES = pattern("cold-bites", after=r"(?!\S)")
 _HERE_NOW = pattern("weather-here", after=r"(?!\S)")
 _HOW_WARM = frozenset("is 's was are were so too very bit that pretty really quite lovely nice bloody as how".split())

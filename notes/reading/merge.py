@@ -20,7 +20,7 @@ _APART = {
 
 def merged(said: Said, events: Sequence[Event]) -> list[Event]:
     """The events without those that another says already."""
-    for less in (_without_ways_to_come, _still_to_come, _undecided, _once, _both_told):
+    for less in (_without_ways_to_come, _still_to_come, _undecided, _one_question, _once, _both_told):
         events = less(said, events)
     return _quoted(said, _reduced(events))
 
@@ -45,6 +45,12 @@ def _undecided(said: Said, events: Sequence[Event]) -> list[Event]:
     """'there's to be a thermostat, or there isn't, he can't make up his mind': what waits for a word is no plan yet."""
     open_yet = {e.keys for e in events if e.action == "decide" and e.status is Status.TO_DO}
     return [e for e in events if e.action != "fit" or e.status is not Status.TO_DO or e.keys not in open_yet]
+
+
+def _one_question(said: Said, events: Sequence[Event]) -> list[Event]:
+    """'a towel rail, don't know if they want one, ask the owner': what nobody knows is asked, no more."""
+    asked = {k for e in events if e.action == "ask" and e.status is Status.TO_DO for k in e.keys}
+    return [e for e in events if e.action != "decide" or e.status is not Status.TO_DO or not asked & set(e.keys)]
 
 
 def _quoted(said: Said, events: list[Event]) -> list[Event]:
