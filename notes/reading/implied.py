@@ -373,7 +373,7 @@ def _put_first(said: Said, group: Group) -> bool:
     return bool(_SPOKEN_OF.search(said.joined(after.start, after.end)))
 
 
-_SPOKEN_OF = re.compile(r"^(that|it|they|those|these) |\b(it|that|them|those)\b")
+_SPOKEN_OF = re.compile(r"^(that|it|they|those|these) |(?<!\bof )\b(it|that|them|those)\b")
 
 
 def _only_named(said: Said, group: Group, events: Sequence[Event]) -> bool:
