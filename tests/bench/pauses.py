@@ -6,23 +6,20 @@
 from __future__ import annotations
 
 import csv
-import math
-import random
 import sys
 from collections.abc import Callable
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).parents[1])]
+sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parent)]
 
 from dictation import folders, scenario  # noqa: E402
+from ftrl import Row, learn  # noqa: E402
 
 from notes.reading.mentions import Node, nodes  # noqa: E402
 from notes.reading.pauses import ENDS, features, sentences_of, unmarked  # noqa: E402
 
 KEPT = ("almshouse", "brewery", "smokehouse")
 """Never read: they say how well we do."""
-# rounds over all gaps; how fast weights move; how much one must help to be kept; how often it must be met; least kept
-ROUNDS, RATE, PULL, SEEN, LEAST = 8, 0.15, 15, 5, 0.05
 Gap = tuple[list[str], bool]
 
 
@@ -54,33 +51,6 @@ def stops(row: list[Node]) -> list[Gap]:
     return out
 
 
-def learn(told: list[Gap]) -> dict[str, float]:
-    """Weights by logistic regression; what helps little gets none (FTRL-Proximal)."""
-    seen: dict[str, int] = {}
-    for names, _ in told:
-        for name in names:
-            seen[name] = seen.get(name, 0) + 1
-    kept = [([n for n in names if seen[n] >= SEEN], comma) for names, comma in told]
-    weights: dict[str, float] = {}
-    pushed: dict[str, float] = {}
-    grown: dict[str, float] = {}
-    rng = random.Random(1)
-    for _ in range(ROUNDS):
-        rng.shuffle(kept)
-        for names, there in kept:
-            wrong = 1 / (1 + math.exp(-sum(weights.get(n, 0.0) for n in names))) - there
-            for n in names:
-                before = grown.get(n, 0.0)
-                grown[n] = before + wrong * wrong
-                rise = (math.sqrt(grown[n]) - math.sqrt(before)) / RATE
-                push = pushed[n] = pushed.get(n, 0.0) + wrong - rise * weights.get(n, 0.0)
-                if abs(push) <= PULL:
-                    weights.pop(n, None)
-                else:
-                    weights[n] = (math.copysign(PULL, push) - push) * RATE / (1 + math.sqrt(grown[n]))
-    return {n: round(w, 2) for n, w in weights.items() if abs(w) >= LEAST}
-
-
 def told_by(names: list[str], leave_out: list[str], what: Callable[[list[Node]], list[Gap]]) -> list[Gap]:
     out: list[Gap] = []
     for folder in folders("own") + folders("dev"):
@@ -95,7 +65,7 @@ def main() -> None:
     left_out = sys.argv[1:]
     learned = {}
     for mark, what in (("comma", gaps), ("stop", stops)):
-        weights = learned[mark] = learn(told_by(["rest"], left_out, what))
+        weights = learned[mark] = learn(Row(*gap) for gap in told_by(["rest"], left_out, what))
         for bar in (-1.0, -0.5, 0.0, 0.5, 1.0) if left_out else ():
             right = wrong = missed = 0
             for names, there in told_by([], left_out, what):
