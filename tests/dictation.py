@@ -27,8 +27,8 @@ def lexicon(*rooms: Room) -> Lexicon:
 
 
 def heard(text: str, *rooms: Room, before: Carry | None = None, speaker: str | None = "A") -> Reading:
-    """One memo, read after `before`."""
-    return read(Memo("m1", AT, speaker, text, text), lexicon(*rooms), before or Carry())
+    """One memo, read after `before`: all that the rules find in it, as it is they that single sentences try."""
+    return read(Memo("m1", AT, speaker, text, text), lexicon(*rooms), before or Carry(), believed_only=False)
 
 
 def told(text: str, *rooms: Room) -> list[str]:
@@ -72,11 +72,11 @@ def memo_of(told: dict[str, Any]) -> Memo:
     return Memo(told["id"], datetime.fromisoformat(told["at"]), told["speaker"], told["text"], told["text"])
 
 
-def readings(of: Scenario) -> Iterator[tuple[dict[str, Any], Reading]]:
-    """Every memo with what the rules read in it, each in the light of those before."""
+def readings(of: Scenario, *, believed_only: bool = True) -> Iterator[tuple[dict[str, Any], Reading]]:
+    """Every memo with what is read in it, each in the light of those before."""
     carry = Carry()
     for memo in of.memos:
-        reading = read(memo_of(memo), of.lexicon, carry)
+        reading = read(memo_of(memo), of.lexicon, carry, believed_only=believed_only)
         carry = reading.after
         yield memo, reading
 

@@ -68,9 +68,10 @@ def _job(folder: Path | None) -> Job | None:
 
 
 def _json(text: str, found: Explained) -> dict[str, object]:
-    told = [rows.fact_json(fact) for fact in found.facts]
+    told, doubted = ([rows.fact_json(fact) for fact in some] for some in (found.facts, found.doubted))
     work = [asdict(each) for each in found.work]
-    return {"text": text, "words": [asdict(each) for each in found.taken], "work": work, "facts": told}
+    words = [asdict(each) for each in found.taken]
+    return {"text": text, "words": words, "work": work, "facts": told, "doubted": doubted}
 
 
 def _show(typed: str, text: str, found: Explained) -> None:
@@ -96,6 +97,8 @@ def _show(typed: str, text: str, found: Explained) -> None:
         out.paragraph(f"“{fact.quote}”", first="      ", rest="      ")
     if not found.facts:
         out.line("  None: nothing is told of a pipe or a thing.")
+    for fact in found.doubted:
+        out.paragraph(f"{wording.told([fact])}: left out, as such words are mostly talk", first="  ? ", rest="      ")
 
 
 def _words(taken: Taken) -> str:

@@ -37,8 +37,11 @@ _TRADE = (
 )
 
 
-def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
-    """Read `memo` in the light of what came before. Raises nothing: words that say nothing give no facts."""
+def read(memo: Memo, lexicon: Lexicon, before: Carry, *, believed_only: bool = True) -> Reading:
+    """Read `memo` in the light of what came before. Raises nothing: words that say nothing give no facts.
+
+    Not `believed_only`: with the facts that rules found but that are more likely talk.
+    """
     from notes.heard import put_right
     from notes.reading.facts import facts
 
@@ -48,7 +51,7 @@ def read(memo: Memo, lexicon: Lexicon, before: Carry) -> Reading:
     scene = Scene(sized=dict(before.sized), known=dict(before.known), asked=list(before.asked))
     if _BACK.search(memo.text[:110]):
         scene.room = before.rooms.get(speaker, before.last_room)
-    found = in_passing(facts(memo, lexicon, scene))
+    found = in_passing(facts(memo, lexicon, scene, believed_only=believed_only))
     rooms = {**before.rooms, **({speaker: scene.room} if scene.room else {})}
     known = dict(list(scene.known.items())[-ROOMS_KEPT:])
     after = Carry(rooms, scene.room or before.last_room, scene.sized, known, tuple(scene.asked[-40:]))

@@ -66,6 +66,8 @@ class Explained:
     taken: tuple[Taken, ...]
     work: tuple[Decided, ...]
     facts: tuple[Fact, ...]
+    doubted: tuple[Fact, ...] = ()
+    """What the rules found and the reader left out, as words like these are more likely talk."""
 
 
 def explain(memo: Memo, lexicon: Lexicon, room: str | None = None) -> Explained:
@@ -80,7 +82,10 @@ def explain(memo: Memo, lexicon: Lexicon, room: str | None = None) -> Explained:
                 taken.append(_work_taken(said, act))
     taken.sort(key=lambda t: (t.start, t.end))
     told = tuple(facts(memo, lexicon, Scene(room=room)))
-    return Explained(tuple(taken), tuple(work), told)
+    found = facts(memo, lexicon, Scene(room=room), believed_only=False)
+    numbered = {(f.start, f.end, f.subject, f.action, f.status, f.room) for f in told}
+    left = [f for f in found if (f.start, f.end, f.subject, f.action, f.status, f.room) not in numbered]
+    return Explained(tuple(taken), tuple(work), told, tuple(left))
 
 
 _KINDS = {"service": "pipe", "pair": "pipe", "half": "pipe", "item": "thing", "head": "a room's bare name"}

@@ -8,6 +8,7 @@ from typing import Any
 from notes.lexicon import Lexicon
 from notes.model import Fact, Memo
 from notes.reading.asides import without_asides
+from notes.reading.belief import believed
 from notes.reading.event import Event
 from notes.reading.goods import with_goods
 from notes.reading.later import added
@@ -21,8 +22,11 @@ from notes.reading.sentence import read_sentence
 from notes.reading.turning import turned
 
 
-def facts(memo: Memo, lexicon: Lexicon, scene: Scene) -> list[Fact]:
-    """The facts of a memo, in the order they were said; `scene` ends as the memo leaves it."""
+def facts(memo: Memo, lexicon: Lexicon, scene: Scene, *, believed_only: bool = True) -> list[Fact]:
+    """The facts of a memo, in the order they were said; `scene` ends as the memo leaves it.
+
+    Not `believed_only`: also those that are more likely talk.
+    """
     heard = any(w.at is not None for w in memo.words)
     row = with_goods(repaired(turned(without_asides(paused(nodes(memo.text, lexicon), heard)))))
     events: list[Event] = []
@@ -30,7 +34,8 @@ def facts(memo: Memo, lexicon: Lexicon, scene: Scene) -> list[Fact]:
         if other_room(said) or said_last(said, events):
             continue
         before = scene.recent
-        events += added(said, read_sentence(said), before)
+        found = added(said, read_sentence(said), before)
+        events += [e for e in found if not believed_only or believed(said, e)]
     out: list[Fact] = []
     for event in events:
         out += _written(memo, row, event, len(out))
