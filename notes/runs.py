@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -17,6 +18,13 @@ from notes.tracing.strands import weave
 _SERVICES = frozenset(PIPES)
 _ENDINGS = ("cap", "leave", "connect")
 _NOT_THERE = (Status.NOT_DONE, Status.TO_DO)
+_APART = re.compile(
+    r"(?:at )?(?:every (?:[\w-]+ ){0,4}(?:joists?|studs?|met(?:re|er)s?|mil|feet|foot|yards?|inch(?:es)?)"
+    r"|(?:[\w-]+ ){1,4}(?:centres|apart))\b",
+    re.IGNORECASE,
+)
+"""How far clips are apart is no place: 'every half metre'."""
+_PLACES = 4  # told of one pipe at most
 _NEAR = 8  # look-alikes named at most on either side
 
 
@@ -91,14 +99,16 @@ def _run(strand: Strand, when: Mapping[str, datetime]) -> Run:
 def _place(facts: list[Fact]) -> str | None:
     """The places told of a pipe, where it ends first, the latest first; none that adds no word."""
     said = [f for f in reversed(facts) if f.place and f.action != "photograph"]
-    # What is not lagged or tested lies where it is said to; what is not run does not.
+    said = [f for f in said if not _APART.match(f.place or "")] or said
+    # What is not lagged or tested lies where it is said to; what is not run, or in the end is not to be, does not.
     placed = [f for f in said if f.action not in PLACING or f.status not in _NOT_THERE] or said
-    placed.sort(key=lambda f: (f.action not in _ENDINGS, f.action not in PLACING))
+    placed = [f for f in placed if f.status is not Status.DROPPED] or placed
+    placed.sort(key=lambda f: (f.status is Status.UNSURE, f.action not in _ENDINGS, f.action not in PLACING))
     kept: list[str] = []
     for fact in placed:
         if fact.place and not telling(fact.place) <= frozenset().union(*map(telling, kept)):
             kept.append(fact.place)
-    return "; ".join(kept[:3]) or None
+    return "; ".join(kept[:_PLACES]) or None
 
 
 def _linked(found: list[Run], strands: list[Strand], rooms: Phrases) -> tuple[Run, ...]:

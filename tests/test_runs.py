@@ -172,6 +172,69 @@ def test_the_place_that_a_pipe_was_run_to_names_no_other_fixture() -> None:
     assert len(runs("cold run done place='by the door' to='the sink'", "cold cap done place='behind the fridge'")) == 2
 
 
+def test_how_a_run_ends_is_told_just_after_it() -> None:
+    for place in ("in the corner by the boiler", "where the sink's going", "behind where the old ice machine was"):
+        trunk, branch = runs(
+            "cold run done size_mm=22 to='the back door'",
+            "cold run done size_mm=15 from_='the hall' to='the dishwasher' memo=m2",
+            f'cold cap done place="{place}" memo=m2',
+        )
+        assert ("capped" in trunk.state, "capped" in branch.state) == (False, True), place
+
+
+def test_a_fixture_that_stood_there_once_is_no_end() -> None:
+    run = one("cold run done to='the sink'", "cold cap done place='where the old ice machine was'")
+    assert run.state == ("run", "capped", "not tested")
+    assert len(runs("cold run done to='the sink'", "cold cap done place='where the ice machine goes'")) == 2
+
+
+def test_a_waste_named_beside_a_soil_has_its_own_fixture() -> None:
+    one("soil run done from_='the toilet'", "soil cover done quote='concrete over the shower waste and the soil'")
+
+
+def test_a_pipe_run_anew_after_it_was_pulled_out_is_where_the_old_one_was() -> None:
+    run = one(
+        "heating flow leave done size_mm=22 material=multilayer place='by the chimney'",
+        "heating flow remove done memo=m2",
+        "heating flow run done size_mm=28 material=copper memo=m2",
+        "heating flow cap done memo=m2",
+    )
+    assert (run.place, run.material, run.size_mm) == ("by the chimney", "copper", 28)
+    assert run.state == ("run", "capped", "not tested")
+
+
+def test_what_is_tested_in_a_size_that_nothing_has_is_what_lies_there() -> None:
+    told = "mains run done size_mm=25 place='under the path'"
+    assert "covered" in one(told, "mains cover done size_mm=32").state
+    other = "mains run done size_mm=22 to='the shed'"
+    path, shed, *none = runs(told, other, "mains test done size_mm=32 place='under that path'")
+    assert ("tested" in path.state, "tested" in shed.state, none) == (True, False, [])
+
+
+def test_tails_that_stood_a_test_wait_for_their_radiator_still() -> None:
+    trunk, tails = runs(
+        "heating flow run done size_mm=22 to='the window'",
+        "heating flow leave done size_mm=15 to='each one'",
+        "heating flow test done pressure_bar=3",
+        "heating flow connect done to='the rads'",
+    )
+    assert {"connected", "tested"} <= set(tails.state) and "connected" not in trunk.state
+
+
+def test_the_place_of_a_pipe_is_neither_doubted_nor_given_up_nor_how_far_its_clips_are_apart() -> None:
+    (run,) = runs(
+        "hot cap unsure place='under the boards'",
+        "hot run dropped place='over the path'",
+        "hot run done place='along the wall'",
+        "hot clip done place='every half metre'",
+        "hot cap done place='at the tap end'",
+    )
+    assert run.place == "at the tap end; along the wall; under the boards"
+    for apart in ("every joist", "every couple of metres", "at two hundred centres"):
+        assert one(f"hot clip done place='{apart}'", "hot run done place='along the wall'").place == "along the wall"
+    assert one("hot leave done place='at each rad'").place == "at each rad"
+
+
 def test_the_second_of_two_basins_is_the_end_that_stands_open() -> None:
     first, second = runs(
         "hot cap done place='the first basin' memo=m1",
@@ -272,7 +335,13 @@ def test_a_run_goes_on_through_the_rooms_it_is_said_to_go_to() -> None:
         (("cold cap done temporary=1", "cold cap done"), ("not temporary", "capped")),
         (("hot cap unsure",), ("not capped",)),
         (("hot run to-do",), ("not run", "not not tested")),
-        (("hot leave done", "hot join done"), ("not open", "not connected")),
+        (("hot leave done", "hot join done"), ("not open", "connected")),
+        (("mains leave done", "mains join done size_mm=25 to_size_mm=22"), ("not open", "connected")),
+        (("mains cap done temporary=1", "mains join done size_mm=25 to_size_mm=22"), ("connected", "not temporary")),
+        (
+            ("cold cap done to='the toilet'", "cold test failed", "cold join done to='the toilet'"),
+            ("capped", "not connected"),
+        ),
         (("hot leave done", "hot join done to='the two open ends'"), ("not open", "connected")),
         (("hot cap done", "hot join done size_mm=22 to_size_mm=15 to='the basin'"), ("capped", "not connected")),
     ],

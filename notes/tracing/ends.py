@@ -20,7 +20,7 @@ _FIXTURES = frozenset(
      "manifold", "tank", "header", "pump", "meter")
 )  # fmt: skip
 _SAME = {"washer": "washing machine", "range": "cooker", "range cooker": "cooker", "glass washer": "glasswasher",
-         "hob": "cooker", "gas hob": "cooker"}  # fmt: skip
+         "hob": "cooker", "gas hob": "cooker", "combi oven": "oven"}  # fmt: skip
 _ANY = frozenset(("machine", "appliance"))  # may be said of each of them
 _ROOMS = frozenset(("room", "house", "cupboard", "shed"))
 _STOP = frozenset(
@@ -37,6 +37,14 @@ _OFF = re.compile(
     r"\b(?:from|off|out of)(?: the (?:back|top|bottom|side|front) of)?"
     r"(?: (?:the|a|an|his|her|its|that|old|new))* [\w-]+"
 )
+
+
+_WAS = re.compile(
+    r"\bwhere (?:(?:the|his|her|that|an?|old) )*[\w-]+(?: [\w-]+)? (?:was|were|used to be|stood|had been|came out)\b"
+)
+"""'Where the old ice machine was' is where another pipe ends now."""
+
+_WASTE = re.compile(r"\b[\w-]+ wastes?\b")
 
 
 @lru_cache(maxsize=1)
@@ -57,12 +65,18 @@ def ends(fact: Fact) -> frozenset[str]:
 
     Of what is connected the quote may name the end ('the manifold tails') beside what it now goes to.
     """
-    return _ends(fact.subject in DRAINS, fact.action, fact.from_, fact.to, fact.place, fact.quote)
+    return _ends(fact.subject, fact.action, fact.from_, fact.to, fact.place, fact.quote)
 
 
 @lru_cache(maxsize=65536)  # each fact is held against many others
-def _ends(drain: bool, action: str, from_: str | None, to: str | None, place: str | None, quote: str) -> frozenset[str]:
+def _ends(
+    subject: str, action: str, from_: str | None, to: str | None, place: str | None, quote: str
+) -> frozenset[str]:
+    drain = subject in DRAINS
     toward = (from_, to) if drain else (to,)
+    place, quote = _WAS.sub(" ", place or ""), _WAS.sub(" ", quote)
+    if subject == "soil":  # 'the shower waste and the soil'
+        quote = _WASTE.sub(" ", quote)
     if action == "connect":
         return frozenset().union(*map(named, (*toward, quote))) or named(place)
     other = {"pump"} if action == "test" else set()

@@ -65,15 +65,21 @@ def after(state: frozenset[str], fact: Fact) -> frozenset[str]:
 def _done(state: frozenset[str], fact: Fact) -> frozenset[str]:
     if fact.action == "test":
         return _tested(state, fact)
-    if fact.action == "join" and fact.to_size_mm:  # a reduction leaves the far end as it was
-        return state - {"removed", "dropped"}
-    if fact.action == "join":  # a joint made closes an open end; one that names what it is on to connects it
-        return _done(state, replace(fact, action="connect")) if fact.to else state - {"open", "removed", "dropped"}
+    if fact.action == "join":
+        return _joined(state, fact)
     begins, ends = _DONE.get(fact.action, (frozenset(), frozenset()))
     state = state - ends | begins
     if fact.temporary:
         return state | {"temporary"}
     return state - {"temporary"} if fact.action in _ENDINGS else state
+
+
+def _joined(state: frozenset[str], fact: Fact) -> frozenset[str]:
+    """What a joint changes: it connects an end, but a reduction, or one made anew after a leak, leaves the far end."""
+    closed = bool(state & {"capped", "connected"}) and "temporary" not in state
+    if closed and ("failed" in state or fact.to_size_mm):
+        return state - {"removed", "dropped"}
+    return _done(state, replace(fact, action="connect"))
 
 
 def _tested(state: frozenset[str], fact: Fact) -> frozenset[str]:

@@ -14,6 +14,7 @@ PLACING = frozenset(("run", "tee", "leave", "cap", "connect", "clip", "join"))
 STANDS = {"cap": "capped", "leave": "open"}
 """Actions that leave an end standing, and the state that it is then in."""
 
+_ENDS = frozenset((*STANDS, "connect", "join"))
 _PLASTICS = frozenset(("plastic", "pex", "polybutylene", "multilayer"))
 
 
@@ -41,6 +42,14 @@ class Strand:
         first = self.facts[0]
         # What was said of a whole floor may begin a pipe in each of its rooms.
         return f"{first.memo}:{first.n}" + (f":{self.room}" if self.room != first.room else "")
+
+    @property
+    def left_open(self) -> bool:
+        """Whether its end was left for something: a test since, under pressure, shows only that it was stopped."""
+        if "open" in self.state:
+            return True
+        last = next((f for f in reversed(self.facts) if f.action in _ENDS and f.status is Status.DONE), None)
+        return last is not None and last.action == "leave" and self.state.isdisjoint(("capped", "connected", "removed"))
 
     def placed_in(self, memo: str) -> bool:
         """Whether `memo` spoke of its end."""

@@ -17,6 +17,7 @@ from notes.tracing.strand import PLACING, STANDS, Strand, one_material
 _ENDS = frozenset(("cap", "leave", "connect"))
 _WHICH = frozenset(("first", "second", "third", "fourth", "last", "left", "right", "middle"))
 _STARTS = frozenset(("run", "tee"))
+_PAIR = 2  # facts on at most: hot and cold are told in turn
 _NEAR = 40  # strands looked at for one fact, so that a room with thousands of pipes stays linear
 
 
@@ -55,8 +56,16 @@ def _same_pipe(strand: Strand, fact: Fact) -> bool:
 
 def _all(strands: list[Strand], fact: Fact) -> list[Strand]:
     """What is said of all: every strand that it fits, those dropped or taken out aside."""
-    fitting = [s for s in strands if fits(s, fact)] or _at_its_end(strands, fact)
+    fitting = [s for s in strands if fits(s, fact)] or _at_its_end(strands, fact) or _in_another_size(strands, fact)
     return [s for s in fitting if s.state.isdisjoint(("dropped", "removed"))] or fitting[-1:]
+
+
+def _in_another_size(strands: list[Strand], fact: Fact) -> list[Strand]:
+    """No pipe here has that size: one laid where it says, or the only one, in a size that somebody took for another."""
+    if fact.size_mm is None or any(fact.size_mm in (s.size, s.to_size) for s in strands):
+        return []
+    there = [s for s in strands if s.lies_at(fact.place)]
+    return there or (strands if len(strands) == 1 else [])
 
 
 def _at_its_end(strands: list[Strand], fact: Fact) -> list[Strand]:
@@ -66,6 +75,8 @@ def _at_its_end(strands: list[Strand], fact: Fact) -> list[Strand]:
 
 def _one(strands: list[Strand], fact: Fact) -> list[Strand]:
     """What is said of an end: the strand that shares its fixture, its from or to, its memo or its place."""
+    if strands and (_its_end(strands[-1], fact) or _in_its_stead(strands[-1], fact)):
+        return strands[-1:]
     by_fixture = [s for s in _at_its_end(strands, fact) if not _of_another(s, fact)]
     if waiting := _only_open(strands, by_fixture, fact):
         return waiting
@@ -87,6 +98,24 @@ def _of_another(strand: Strand, fact: Fact) -> bool:
     return bool(which and told) and not which & told
 
 
+def _its_end(strand: Strand, fact: Fact) -> bool:
+    """Whether `fact` tells how a run ends that was told just before it: what stands at that place is only near by."""
+    last = strand.facts[-1]
+    if fact.action not in STANDS or fact.status is not Status.DONE or fact.to or fact.from_ or fact.count:
+        return False
+    just = last.memo == fact.memo and 0 < fact.n - last.n <= _PAIR and last.status is Status.DONE
+    unended = last.action in ("run", "clip") and strand.state.isdisjoint(("open", "capped", "connected"))
+    return just and unended and not named(fact.quote) - named(fact.place) and _same_pipe(strand, fact)
+
+
+def _in_its_stead(strand: Strand, fact: Fact) -> bool:
+    """Whether `fact` runs anew, in whatever size or material, the pipe that was taken out just before."""
+    last = strand.facts[-1]
+    out = last.action == "remove" and last.status is Status.DONE and last.memo == fact.memo
+    anew = fact.action == "run" and fact.status is Status.DONE and 0 < fact.n - last.n <= _PAIR
+    return out and anew and len(strand.facts) > 1 and not apart(strand.at, ends(fact))
+
+
 def _only_open(strands: list[Strand], by_fixture: list[Strand], fact: Fact) -> list[Strand]:
     """The one end that stands open and names no fixture, where `fact` caps or connects one that no pipe goes to yet;
     or a radiator, which others of the room may be on already."""
@@ -94,7 +123,7 @@ def _only_open(strands: list[Strand], by_fixture: list[Strand], fact: Fact) -> l
         return []
     if by_fixture and (not ends(fact) <= RADIATORS or any(s.state & {"open", "capped"} for s in by_fixture)):
         return []
-    still = [s for s in strands if "open" in s.state and not s.at and fits(s, fact)]
+    still = [s for s in strands if s.left_open and not s.at and fits(s, fact)]
     return still if len(still) == 1 and len(strands) > 1 else []
 
 
@@ -183,7 +212,7 @@ def _elsewhere(strands: list[Strand], fact: Fact) -> list[Strand]:
 def _waiting(strands: list[Strand], fact: Fact) -> list[Strand]:
     if fact.action not in ("cap", "connect", "join"):
         return []
-    still = [s for s in strands if "open" in s.state]
+    still = [s for s in strands if s.left_open]
     return still or [s for s in strands if "capped" in s.state]
 
 
