@@ -9,7 +9,7 @@ from notes.lexicon import Lexicon
 from notes.model import PIPES, Job, Run, Status
 from notes.question import Question, read
 from notes.runs import fixtures
-from notes.tracing.ends import DRAINS, RADIATORS, named, telling
+from notes.tracing.ends import DRAINS, RADIATORS, landmarks, named, telling
 
 # Hot stands for hot and cold: where both or neither are named, people mean the first of the pair.
 _FIRST = (
@@ -26,6 +26,7 @@ _FIRST = (
 )
 _HEATING = frozenset(("heating flow", "heating return"))
 _END_STATES = frozenset(("open", "capped", "connected"))
+_ENDINGS = frozenset(("leave", "cap", "connect"))
 _RANK = {subject: rank for rank, subject in enumerate(_FIRST)} | {"heating return": 4, "ufh return": 6}
 
 
@@ -38,11 +39,19 @@ def answer(question: str, runs: Sequence[Run], lexicon: Lexicon, job: Job) -> li
 def as_json(run: Run) -> dict[str, Any]:
     """A run as `trace --json` prints it."""
     return {
-        "room": run.room, "subject": run.subject, "place": run.place or run.to or run.from_, "state": list(run.state),
+        "room": run.room, "subject": run.subject, "place": _where(run), "state": list(run.state),
         "memo": run.memo, "from": run.from_, "to": run.to, "size_mm": run.size_mm, "to_size_mm": run.to_size_mm,
         "material": run.material, "length_m": run.length_m, "second": run.second, "failed": "failed" in run.state,
         "rooms": list(run.rooms),
     }  # fmt: skip
+
+
+def _where(run: Run) -> str | None:
+    """Where it ends, then the way there: what it goes to first, unless the place of its end is told."""
+    done = (step.fact for step in run.steps if step.fact.status is Status.DONE)
+    told = any(fact.action in _ENDINGS and landmarks(fact.place) for fact in done)
+    said = (run.place,) if told else (run.to, run.place)
+    return "; ".join(filter(None, said)) or run.from_
 
 
 def unsaid(run: Run, asked: Question) -> list[str]:
@@ -59,12 +68,13 @@ def unsaid(run: Run, asked: Question) -> list[str]:
 
 def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
     """Runs that agree with what is asked. A room or service must be met; of the rest each only as long as one does."""
-    if itself := [r for r in runs if r.subject in asked.things and r.room in (asked.rooms or asked.near or {r.room})]:
-        return itself
+    things = [r for r in runs if r.subject in asked.things and r.room in (asked.rooms or asked.near or {r.room})]
     left = [r for r in runs if not asked.rooms or r.room in asked.rooms or asked.rooms & set(r.rooms)]
-    left = [r for r in left if not asked.subjects or r.subject in asked.subjects]
+    left = [r for r in left if r.subject in (asked.subjects or PIPES)]
+    if things and (asked.itself or not (asked.states or any(_ends(r) & asked.fixtures for r in left))):
+        return things
     wishes: list[tuple[object, Callable[[Run], object]]] = [
-        (asked.pipes and not asked.subjects, lambda r: r.subject in PIPES and r.subject not in DRAINS),
+        (asked.pipes and not asked.subjects, lambda r: _brings(r, asked)),
         (asked.rooms, lambda r: r.room in asked.rooms),
         (not asked.rooms and asked.near, lambda r: r.room in asked.near),
         (asked.fixtures, lambda r: _ends(r) & asked.fixtures),
@@ -81,17 +91,35 @@ def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
     return left
 
 
-def _order(run: Run, asked: Question) -> tuple[float, int, bool, int, str, float]:
+def _order(run: Run, asked: Question) -> tuple[float, int, bool, bool, int, str, float]:
     """Sorts the best first: states told, words shared, the first of a pair, the one most was said of, the latest."""
     said = [step.fact for step in run.steps if step.fact.status is not Status.UNSURE]
-    states = len(asked.states & set(run.state)) * (1 if asked.asks_whether else 4)
+    states = _states(run, asked)
     wanted = _stems(asked.words)
     words = len(wanted & _stems(_all_words(run))) + 2 * len(wanted & _stems(_end_words(run)))
-    words += 3 * (asked.ends and not _END_STATES.isdisjoint(run.state))
+    if asked.ends:
+        words += 3 * (not _END_STATES.isdisjoint(run.state)) + bool(run.place or run.to)
     there = 2 * bool(run.state)
     latest = -run.steps[-1].memo_at.timestamp()
-    branch = run.parent is not None
-    return (-(states + words + there), _RANK.get(run.subject, 9), branch, -len(said), run.subject, latest)
+    between = _END_STATES.isdisjoint(run.state), run.parent is not None
+    return (-(states + words + there), _RANK.get(run.subject, 9), *between, -len(said), run.subject, latest)
+
+
+def _states(run: Run, asked: Question) -> float:
+    """How far the states asked for are told of it, a state that it was once in for half.
+
+    Of 'are both capped' the one that is not is the answer.
+    """
+    now = len(asked.states & set(run.state))
+    if asked.asks_whether and asked.of_all:
+        return -now
+    once = asked.states & {word for step in run.steps for word in step.sets} - set(run.state)
+    return now * (1 if asked.asks_whether else 4) + len(once) / 2
+
+
+def _brings(run: Run, asked: Question) -> bool:
+    """Whether it is a pipe that brings: no drain, but for rainwater that fills cisterns."""
+    return run.subject in PIPES and (run.subject not in DRAINS or bool(named(run.to) & asked.fixtures))
 
 
 def _ends(run: Run) -> frozenset[str]:

@@ -13,16 +13,19 @@ from notes.model import ITEMS, MATERIALS, PIPES, Job, Room
 from notes.tracing.ends import named, telling
 from notes.tracing.phrases import Found, Phrases
 
+_WANTS = r"(?:(?:wants?|needs?)(?: its| a| some)?|(?:still )?to be|waiting (?:for|on)(?: its| a| some)?)"
 _STATES = {
-    "capped": r"capped|caps?|stop(?:ped)?[ -]end\w*|stopped off|bung\w*|plugg\w*|blank\w*",
-    "open": r"open|left|hanging|loose",
+    "capped": r"capped|caps?|stop(?:ped)?[ -]end\w*|(?:stopped|closed) off|bung\w*|plugg\w*|blank\w*",
+    "open": r"open|left|hanging|loose|what (?:did|have) (?:\w+ ){1,2}leave",
     "connected": r"connected|connect|piped(?: up)?|joined|hooked up|plumbed in",
-    "not tested": r"untested|(?:not|never|nobody|\w+n't|no|without)(?: been| yet| a| any| ever)* (?:test\w*|pressure)",
-    "tested": r"test(?:ed|s)?|held?|under pressure|gauge",
-    "not insulated": r"unlagged|uninsulated|(?:not|never|\w+n't|no|without)(?: been| yet| any)* (?:lagg\w*|insulat\w*)",
+    "not tested": r"untested|(?:not|never|nobody|\w+n't|no|without)(?: been| yet| a| any| ever)* (?:test\w*|pressure)|"
+    rf"{_WANTS} test\w*",
+    "tested": r"test(?:ed|s)?|hold(?:s|ing)?|held|pass(?:ed)?(?! (?:through|under|over|along|by))|under pressure|gauge",
+    "not insulated": r"unlagged|uninsulated|(?:not|never|\w+n't|no|without)(?: been| yet| any)* (?:lagg\w*|insulat\w*)|"
+    rf"{_WANTS} (?:lagg\w*|insulat\w*)",
     "insulated": r"lagg\w*|insulat\w*",
     "covered": r"cover\w*|board\w*|til(?:ed|es)|screed\w*|plaster\w*|box\w*|panel\w*|sheet\w*|clos(?:ed|ing) up|"
-    r"buried|backfilled|hidden",
+    r"buried|backfilled|filled (?:in|back|over)|hidden",
     "dropped": r"dropped|scrubbed|cancelled|not happening",
     "removed": r"removed|taken out|cut out|stripped",
     "failed": r"fail\w*|leak\w*",
@@ -32,15 +35,17 @@ _YES_NO = re.compile(r"\s*(?:is|are|was|were|has|have|had|did|do|does|can|could)
 _ANY = re.compile(
     r"\b(?:any|anything|all|every|everything|which|list|what(?:'s| is| are)? (?:still|left|not))\b", re.IGNORECASE
 )
+_ALL = re.compile(r"\b(?:both|all|every\w*|each)\b")
 _UPPER = re.compile(r"first|second|third|fourth|upper|top|loft|attic|roof", re.IGNORECASE)
 _COUNTED = re.compile(r"ground|first|second|third|fourth|upper|lower|top|\d\w*", re.IGNORECASE)
 _LOWER = re.compile(r"ground|lower|basement|cellar", re.IGNORECASE)
-_ENDS = re.compile(r"\b(?:stops?|ends?|finish(?:es)?|terminates?|left off|tails?)\b")
-_FROM = re.compile(r"\b(?:from|off|after|beyond) (?:the |its |his )?(\w+(?: \w+)?)")
+_ENDS = re.compile(r"\b(?:stops?|(?<!in the )ends?|finish(?:es)?|terminates?|left off|tails?)\b")
+_FROM = re.compile(r"\b(?:from|off|after|beyond) (?:the |its |his )?((?!(?:still|yet|now|in|and)\b)\w+(?: \w+)?)")
 _PIPES = re.compile(r"\b(?:pipes?|pipework|tails?|feeds?|drops?)\b")
 _HALF = {"flow": ("heating flow", "ufh flow"), "return": ("hot return", "heating return", "ufh return")}
 _THING = re.compile(
-    r"\b(?:still (?:going|getting|having|coming|wanted|happening)|(?:getting|having) an?|going in|been (?:fitted|hung)|"
+    r"\b(?:still (?:going|getting|having|coming|wanted|happening)|(?:getting|having|putting|fitting) (?:an?|the|in)|"
+    r"going in|been (?:fitted|hung)|"
     r"fitted|hung|ordered|arrived|come|turned up|scrubbed|cancelled)\b"
 )
 _DRAINS = frozenset(("drain", "drains", "drainage"))
@@ -75,7 +80,9 @@ class Question:
     states: frozenset[str] = frozenset()
     words: frozenset[str] = frozenset()
     things: frozenset[str] = frozenset()
-    """Items that are asked for themselves ('is the shower still going in'), not for a pipe to them."""
+    """Items that are named with no pipe."""
+    itself: bool = False
+    """They are asked for themselves ('is the shower still going in'), not for a pipe to them."""
     pipes: bool = False
     """Only 'the pipes' were named: those that bring, before those that drain."""
     starts: frozenset[str] = frozenset()
@@ -83,6 +90,8 @@ class Question:
     ends: bool = False
     """Asked where it stops: of two stretches the one with an end."""
     asks_whether: bool = False
+    of_all: bool = False
+    """Asked of both or of all of them."""
     only: bool = False
 
 
@@ -97,13 +106,15 @@ def read(question: str, lexicon: Lexicon, job: Job) -> Question:
     begins = _FROM.search(rest)
     hits = _phrases(lexicon).find(rest)
     subjects, pipes = tuple(dict.fromkeys(_subjects(hits))), bool(_PIPES.search(rest))
-    itself = not subjects and not pipes and _THING.search(rest)
+    things = frozenset(h.key for h in hits) & set(ITEMS) if not subjects and not pipes else frozenset()
     return Question(
         rooms=here, near=near, subjects=subjects, fixtures=named(rest), pipes=pipes,
         ends=bool(_ENDS.search(text)),
-        things=frozenset(h.key for h in hits) & set(ITEMS) if itself else frozenset(),
+        things=things, itself=bool(things and _THING.search(rest)),
         sizes=frozenset(_sizes(rest)), materials=frozenset(h.key for h in hits) & set(MATERIALS),
-        states=states, words=telling(other), starts=telling(begins[1]) if begins else frozenset(), asks_whether=whether,
+        states=states, words=telling(other) - _named_words(hits),
+        starts=telling(begins[1]) if begins else frozenset(),
+        asks_whether=whether, of_all=bool(_ALL.search(text)),
         only=bool(states and (_ANY.search(text) or not verb)),
     )  # fmt: skip
 
@@ -137,6 +148,11 @@ def _subjects(hits: Iterable[Found]) -> Iterable[str]:
             yield from PAIRS.get(hit.key, ()) or _HALF.get(hit.key, ())
 
 
+def _named_words(hits: Iterable[Found]) -> frozenset[str]:
+    """The words that name services: they tell no place apart ('the sink cold' is where another pipe comes from)."""
+    return frozenset().union(*(telling(hit.words) for hit in hits if hit.key in PIPES or hit.key in PAIRS))
+
+
 def _states(text: str) -> tuple[frozenset[str], str]:
     """The states that are named, 'not tested' not also as 'tested'; and the text without their words."""
     found = []
@@ -154,12 +170,18 @@ def _sizes(text: str) -> Iterable[float]:
 
 
 def _near(text: str, rooms: Iterable[Room]) -> tuple[frozenset[str], str]:
-    """Rooms by floor or by the first words of their name ('flat 2'), and the text without those words."""
+    """Rooms by floor or by the first words of their name ('flat 2'), and the text without those words.
+
+    Where several are named, the rooms that all of them may be: 'the bathroom upstairs', 'the kitchen in flat 2'.
+    """
+    near: frozenset[str] = frozenset()
     for pattern, found in (*_floors(rooms), *_families(text, rooms)):
+        if near and (len(near) == 1 or not near & found):
+            continue
         # 'the spare for the dairy' tells where it goes, not where it is
         if (match := re.search(pattern, text)) and not re.search(r"\b(?:for|to|off) (?:the )?$", text[: match.start()]):
-            return found, text[: match.start()] + " " + text[match.end() :]
-    return frozenset(), text
+            near, text = near & found or found, text[: match.start()] + " " + text[match.end() :]
+    return near, text
 
 
 def _floors(rooms: Iterable[Room]) -> Iterable[tuple[str, frozenset[str]]]:
@@ -175,13 +197,16 @@ def _floors(rooms: Iterable[Room]) -> Iterable[tuple[str, frozenset[str]]]:
 
 
 def _families(text: str, rooms: Iterable[Room]) -> list[tuple[str, frozenset[str]]]:
-    """Rooms by the first words of their names or the last, as far as the text has them: a big job has thousands."""
+    """Rooms by the first words of their names or the last, as far as the text has them: a big job has thousands.
+
+    Words that may also be a fixture ('shower' of 'Shower block') come last.
+    """
     families: dict[str, list[str]] = defaultdict(list)
     for room in rooms:
-        words = room.name.lower().split()
+        words = room.name.lower().replace("’", "'").split()
         for n in range(1, len(words)):
-            families[" ".join(words[:n])].append(room.name)
+            families[" ".join(words[:n]).removesuffix("'s")].append(room.name)
         if len(words) > 1 and not named(words[-1]):  # 'the toilet' may be the pan
             families[words[-1]].append(room.name)
-    there = [start for start in sorted(families, key=len, reverse=True) if start in text]
+    there = sorted((start for start in families if start in text), key=lambda s: (bool(named(s)), -len(s), s))
     return [(rf"\b{re.escape(start)}\b(?:'s)?", frozenset(families[start])) for start in there]

@@ -12,7 +12,7 @@ from short import fact, times
 
 from notes.ask import answer, as_json
 from notes.lexicon import load
-from notes.model import Job, Room, Run
+from notes.model import Fact, Job, Room, Run
 from notes.question import read
 from notes.runs import join
 from notes.tracing.things import things
@@ -93,6 +93,57 @@ def test_whether_it_is_tested_is_told_and_not_filtered_by() -> None:
     assert "tested" in best("was the basin hot in the main bathroom tested").state
 
 
+def _best(question: str, *said: Fact, rooms: tuple[Room, ...] = JOB.rooms) -> Run:
+    job = Job("Test", rooms)
+    found = (*things(said, times(said)), *join(said, times(said), rooms))
+    return answer(question, found, load(job), job)[0]
+
+
+def test_what_it_goes_to_comes_before_the_way_unless_the_place_of_its_end_is_told() -> None:
+    run = fact("waste run done to='the stack' place='along the wall'", 0, "Cellar")
+    assert as_json(_best("where does the waste go", run))["place"] == "the stack; along the wall"
+    inside = fact("waste cap done place='inside it'", 1, "Cellar")  # says nothing by itself
+    assert as_json(_best("where does the waste go", run, inside))["place"] == "the stack; inside it; along the wall"
+    corner = fact("waste cap done place='in the corner'", 1, "Cellar")
+    assert as_json(_best("where does the waste go", run, corner))["place"] == "in the corner; along the wall"
+
+
+def test_of_both_the_one_that_is_not_so_is_the_answer() -> None:
+    said = fact("hot leave done", 0, "Cellar"), fact("cold cap done", 1, "Cellar"), fact("cold leave done", 2, "Loft")
+    assert _best("are both pipes capped in the coal hole", *said[:2]).subject == "hot"
+    assert _best("are the pipes capped in the coal hole", *said[:2]).subject == "cold"
+
+
+def test_still_open_is_asked_of_the_end_that_was_open_once() -> None:
+    said = [
+        fact("hot return run done place='high up'", 0, "Cellar"),
+        fact("hot return leave done", 1, "House bathroom"),
+        fact("hot return connect done", 2, "House bathroom"),
+    ]
+    assert _best("is the hot return still open", *said).room == "House bathroom"
+
+
+def test_where_another_pipe_comes_off_is_not_where_it_ends() -> None:
+    said = [
+        fact("cold run done from_='the sink cold' to='washer'", 0, "Cellar"),
+        fact("hot cap done to='the sink' place='under the window'", 1, "Cellar"),
+    ]
+    assert _best("where are the sink hot and cold in the cellar", *said).subject == "hot"
+
+
+def test_rainwater_that_fills_a_cistern_is_a_pipe_that_brings() -> None:
+    said = fact("rainwater run done to='the cisterns'", 0, "Cellar"), fact("hot cap done to='the basin'", 1, "Cellar")
+    assert _best("is the pipe to the cisterns in the cellar run", *said).subject == "rainwater"
+    drain = fact("rainwater run done to='the gully'", 0, "Cellar")
+    assert _best("is the pipe to the cisterns in the cellar run", drain, said[1]).subject == "hot"
+
+
+def test_safety_valve_pipes_are_the_discharge() -> None:
+    for words in ("safety valve pipes", "safety valve pipe", "relief pipe", "relief valve pipe"):
+        assert read(f"where do the {words} stop", LEXICON, JOB).subjects == ("discharge",), words
+    assert not read("is the safety valve in", LEXICON, JOB).subjects
+
+
 THINGS = [
     fact("shower fit to-do", 0, "House bathroom"),
     fact("shower fit dropped quote='the shower is scrubbed'", 1, "House bathroom"),
@@ -112,6 +163,9 @@ THINGS = [
         ("has the sink been fitted in the coal hole", "sink", ("fitted", "temporary")),
         ("is the bath in the main bathroom still wanted", "bath", ("removed",)),
         ("is the basin hot in the main bathroom fitted", "hot", None),
+        ("are we putting a shower in the main bathroom", "shower", ("dropped",)),
+        ("what about the shower in the main bathroom", "shower", ("dropped",)),
+        ("what about the basin in the main bathroom", "hot", None),
         ("where do the basin pipes come down in the main bathroom", "hot", None),
     ],
 )
@@ -151,6 +205,14 @@ def test_rooms_by_floor_and_by_the_first_words_of_their_name() -> None:
     assert read("gas in the basement", LEXICON, JOB).near == {"Cellar"}
     assert not read("the spare for flat 2", LEXICON, JOB).near
     assert read("anything open in the bathroom", LEXICON, JOB).near == {"House bathroom"}
+    assert read("the sink waste in the kitchen upstairs", LEXICON, JOB).near == {"Flat 2 kitchen"}
+    assert read("the kitchen sink pipes in flat 2", LEXICON, JOB).near == {"Flat 2 kitchen"}
+
+
+def test_words_that_may_be_a_fixture_are_a_room_only_where_no_other_is_named() -> None:
+    job = Job("Test", (Room("Shower block"), Room("Warden's bathroom"), Room("Warden's office")))
+    assert read("is the warden getting a shower", load(job), job).near == {"Warden's bathroom", "Warden's office"}
+    assert read("the hot return behind the shower panels", load(job), job).near == {"Shower block"}
 
 
 @pytest.mark.parametrize(
@@ -163,6 +225,13 @@ def test_rooms_by_floor_and_by_the_first_words_of_their_name() -> None:
         ("hasn't been tested", {"not tested"}, True),
         ("capped ends that nobody tested", {"capped", "not tested"}, True),
         ("which pipes are not lagged", {"not insulated"}, True),
+        ("which pipe still wants lagging", {"not insulated"}, True),
+        ("what needs testing", {"not tested"}, False),
+        ("did the heating hold", {"tested"}, False),
+        ("did the hot pass in the end", {"tested"}, False),
+        ("which hot passes through the wall", set(), False),
+        ("was the trench filled in", {"covered"}, False),
+        ("is the gas closed off yet", {"capped"}, False),
     ],
 )
 def test_states(question: str, states: set[str], only: bool) -> None:
