@@ -118,6 +118,55 @@ SAID: dict[str, list[dict[str, Any]]] = {
     "Insulation's on the hot, twenty-five thick.": [{"size_mm": None}],
     "Pump's fitted on the return, it's a twenty-two.": [{"subject": "pump", "size_mm": 22}],
     "Four metres of twenty-two for the hot, run and clipped.": [{"size_mm": 22}] * 2,
+    "The main wants lagging in here, every inch.": [{"size_mm": None}],
+    "Cold's insulated, every inch of the way.": [{"size_mm": None}],
+    "Hot and cold are insulated now, twenty-five millimetre, with clean mitres.": [{"size_mm": None}] * 2,
+    "Lagged the flow, twenty-eight mil.": [{"size_mm": 28}],
+    "Return's not lagged, it wants forty mil on it.": [{"size_mm": None}],
+    "Flow there's fifteen copper and it's not lagged.": [{"action": "insulate", "size_mm": None}],
+    "The nineteen mil insulation came.": [{"action": "order", "size_mm": None}],
+    "The lagging's come, all ten length.": [{"action": "order", "size_mm": None}],
+    "Sink waste, inch and a half, went through three joists, fifty mil holes.": [
+        {"subject": "waste", "size_mm": 40},
+        {"subject": "joist", "size_mm": 50, "count": 3},
+    ],
+    "Bath waste's in, inch and a half, and for that I notched a joist, forty-five deep.": [
+        {"subject": "waste", "size_mm": 40},
+        {"subject": "joist", "size_mm": 45},
+    ],
+    "I drilled three joists for that, two twenty deep, holes are fifty.": [{"size_mm": 50, "depth_mm": 220}],
+    "Joist is two hundred twenty-five deep, I drilled it, hole is forty mil.": [{"size_mm": 40, "depth_mm": 225}],
+    "Joists are one hundred fifty deep, I notched three, twenty mil.": [{"size_mm": 20, "depth_mm": 150}],
+    "I ran new soil, one hundred ten UPVC, to the stack.": [{"size_mm": 110, "material": "upvc"}],
+    "The waste, two inch, is connected to the one hundred ten.": [{"size_mm": 50}],
+    "Wastes are run in two inch, and I've welded them on the hundred and ten.": [{"size_mm": 50}, {"size_mm": None}],
+    "Order a coupling for the soil, four inch.": [{"subject": "fitting", "size_mm": 110}],
+    "I need a trap, a shallow one, there's only ninety mil to play with.": [{"size_mm": None}],
+    "Waste is two inch, run from bay one right through to ten, connected.": [{"size_mm": 50}] * 2,
+    "Cold's come down from fifteen to ten.": [{"action": "join", "size_mm": 15, "to_size_mm": 10}],
+    "Main comes in by the door, sixty-three MDPE, they've left a cap on it, and I've to go from that into 54 copper.": [
+        {"action": "run", "size_mm": 63, "material": "mdpe"},
+        {"action": "cap", "size_mm": 63, "material": "mdpe"},
+    ],
+    "I ran the cold along the wall, twenty-eight copper, then I teed down to each head, fifteen, and they're capped.": [
+        {"action": "run", "size_mm": 28},
+        {"action": "tee", "size_mm": 15},
+        {"action": "cap", "size_mm": 15},
+    ],
+    "Hot comes up in twenty-two and I've run it behind the panels, and there's fifteen dropped to each head, capped.": [
+        {"action": "run", "size_mm": 22},
+        {"action": "cap", "size_mm": 15},
+    ],
+    "Hot goes up to the door in 28, and the hot return, 22, is next to it, and both of them I've left open.": [
+        {"subject": "hot", "action": "run", "size_mm": 28},
+        {"subject": "hot", "action": "leave", "size_mm": 28},
+        {"subject": "hot return", "action": "leave", "size_mm": 22},
+    ],
+    "Discharge is run in twenty-two to the wall, and it's got to go on out to the yard.": [
+        {"status": "done", "size_mm": 22},
+        {"status": "to do", "size_mm": None},
+    ],
+    "I've told you the cold was twenty-two, well I've put my calipers on it and it's fifteen.": [{"size_mm": 15}],
 }
 
 

@@ -37,7 +37,7 @@ def fill(said: Said, events: Sequence[Event]) -> None:
     for event in events:
         start, end = window(said, event, events)
         if event.action in ("drill", "notch"):
-            joist(said, event, start, end)
+            joist(said, event, start, end, owners)
         elif _sized(said, event):
             size(said, event, events, owners)
         measures(said, event, start, end)

@@ -9,6 +9,7 @@ from notes.reading.nominal import is_gap, joist_depth, unit_value
 from notes.reading.putright import FAILED
 from notes.reading.said import Said
 from notes.reading.things import DETERMINERS
+from notes.reading.whose import Owner
 from notes.reading.wordlists import pattern
 
 _MEASURED = frozenset(("test", "flush", "fill"))
@@ -40,7 +41,7 @@ def _of_goods(said: Said, event: Event, i: int) -> bool:
     return event.action == "order" and i + 1 < said.end and said.norm(i + 1) == "of"
 
 
-def joist(said: Said, event: Event, start: int, end: int) -> None:
+def joist(said: Said, event: Event, start: int, end: int, owners: dict[int, Owner]) -> None:
     """Set the hole's diameter or the notch's depth, the joist's depth and how many, in mm."""
     depth, many = said.scene.depth, None
     sizes: list[tuple[int, float]] = []
@@ -50,7 +51,11 @@ def joist(said: Said, event: Event, start: int, end: int) -> None:
             many = many or amount(said.row, i)
         if q is None or i in said.scene.void or q.unit not in (None, "mm", "inch"):
             continue
-        if _for_a_pipe(said, i) or (i > start + 1 and said.norm(i - 1) == "by" and said.row[i - 2].qty):
+        if (
+            _for_a_pipe(said, i)
+            or _told_of_pipe(said, event, i, owners)
+            or (i > start + 1 and said.norm(i - 1) == "by" and said.row[i - 2].qty)
+        ):
             # 'the joists are 150 by 50': no hole
             continue
         if 100 < q.value < 200 and q.unit == "mm" and i == event.act.end:
@@ -67,11 +72,37 @@ def joist(said: Said, event: Event, start: int, end: int) -> None:
         elif q.value >= 12 or (q.unit == "mm" and q.value >= 8):
             sizes.append((i, float(q.value)))
     said.scene.depth = depth
-    # 'one seventy-five deep, notch is twenty mil': a number with its unit before one without
-    sure = [s for s in sizes if (q := said.row[s[0]].qty) and q.unit] or sizes
+    # 'inch and a quarter, went through two joists, forty-five mil holes'; then 'one seventy-five deep, notch is twenty
+    # mil': a number with its unit before one without
+    sure = [s for s in sizes if _of_the_hole(said, s[0])] or [s for s in sizes if _has_unit(said, s[0])] or sizes
     nearest = min(sure, key=lambda s: abs(s[0] - event.start))[1] if sure else None
     told = {"size_mm": nearest, "depth_mm": float(depth) if depth else None, "count": many or None}
     event.slots.update({slot: value for slot, value in told.items() if value})
+
+
+def _told_of_pipe(said: Said, event: Event, i: int, owners: dict[int, Owner]) -> bool:
+    """'basin waste, inch and a quarter, went through two joists': said of the pipe before the hole is told."""
+    owner = owners.get(i)
+    return said.clause_of(i) < event.clause and owner is not None and owner[0] == "pipe" and not _of_the_hole(said, i)
+
+
+def _has_unit(said: Said, i: int) -> bool:
+    q = said.row[i].qty
+    return q is not None and q.unit is not None
+
+
+def _of_the_hole(said: Said, i: int) -> bool:
+    """'forty-five mil holes', 'notched it, forty deep', 'holes are fifty', 'notch of fifteen'."""
+    if said.norm(i + 1 if i + 1 < said.end else i) in _HOLES | {"deep"}:
+        return True
+    j = i - 1
+    while j > said.start and said.norm(j) in _HOLE_IS:
+        j -= 1
+    return said.norm(j) in _HOLES
+
+
+_HOLES = frozenset("hole holes notch notches bore bored".split())
+_HOLE_IS = frozenset("is are 's was were of all about at be been".split())
 
 
 def _for_a_pipe(said: Said, i: int) -> bool:

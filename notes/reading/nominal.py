@@ -50,9 +50,15 @@ def inches(value: float, subject: str, material: str | None) -> float:
         table = "waste"
     elif material == "mdpe" or (subject == "mains" and material is None):
         table = "mdpe"
+    elif subject == "fitting" and value >= _SOIL_INCHES and material is None:
+        table = "waste"
     else:
         table = "dn" if subject in ("valve", "fitting") else "copper"
     return _tables()[table].get(value, round(value * 25.4))
+
+
+_SOIL_INCHES = 4
+"""A fitting of so many inches, with no metal said, is for soil pipe or gutters."""
 
 
 def unit_value(node: Node) -> tuple[str, float] | None:
@@ -77,15 +83,28 @@ def is_size(row: Sequence[Node], i: int) -> bool:
     if q is None or q.unit not in (None, "mm", "inch"):
         return False
     before, after = _around(row, i)
-    if after in _NOT_SIZED:
+    if after in _NOT_SIZED or _to_spare(row, i):
         return False
     if q.unit == "inch":
-        return after not in _INCH_GAP
+        # 'lag it, every inch'
+        return after not in _INCH_GAP and before != "every"
     if q.unit == "mm":
         return after not in _MM_GAP
     if before in _ROOM_NUMBER or (after == "from" and q.value >= 100 and before not in _SAYS_SIZE):
         return False
+    if q.value < _LEAST_SIZE and [n.norm for n in row[max(0, i - 2) : i]] in _THAT_MANY:
+        # 'from bay one through to ten', 'so that's the ten'
+        return i + 1 < len(row) and row[i + 1].kind == "material"
     return q.value in PIPE_SIZES and q.value >= 10 and not _counts(row, i)
+
+
+_THAT_MANY = (["through", "to"], ["right", "to"], ["up", "to"], ["'s", "the"])
+
+
+def _to_spare(row: Sequence[Node], i: int) -> bool:
+    """'there's only ninety mil to play with': room for a pipe."""
+    after = [n.norm for n in row[i + 1 : i + 4]]
+    return (after[:1] == ["to"] and after[1:2] != [] and after[1] in ("play", "spare")) or after == ["of", "room"]
 
 
 def _counts(row: Sequence[Node], i: int) -> bool:

@@ -91,10 +91,16 @@ def _two_digit(words: Sequence[str], i: int) -> tuple[int, int, bool] | None:
 
 
 def _hundreds(words: Sequence[str], i: int, lead: int) -> tuple[int, int, bool]:
-    """The rest after 'hundred': 'and ten', 'and seventy-five'."""
+    """The rest after 'hundred': 'and ten', 'and seventy-five', 'one hundred ten'."""
     j = _skip(words, i, "and")
     rest = _two_digit(words, j)
-    return (lead * 100 + rest[0], rest[1], rest[2]) if rest and j > i else (lead * 100, i, False)
+    # 'two hundred twenty-two mil elbows' are so many elbows
+    joined = rest is not None and (j > i or rest[0] in _AFTER_HUNDRED or _at(words, rest[1]) == "deep")
+    return (lead * 100 + rest[0], rest[1], rest[2]) if rest and joined else (lead * 100, i, False)
+
+
+_AFTER_HUNDRED = frozenset((10, 25, 60, 75))
+"""Said straight after 'hundred' by those who leave the 'and' out: soil pipes and joists have such sizes."""
 
 
 def _whole(words: Sequence[str], i: int) -> tuple[float, int, bool] | None:
@@ -121,7 +127,8 @@ def _whole(words: Sequence[str], i: int) -> tuple[float, int, bool] | None:
         return value + tenth / 10, j + 2, False
     # 'one seventy-five', 'one-fifty', 'two twenty-five': hundreds left out, as depths are spoken
     second = _two_digit(words, k) if 1 <= value <= 9 and not plural and _at(words, i) in UNITS else None
-    if second and second[0] >= 10 and not second[2] and (value == 1 or second[0] in (25, 50, 75)):
+    deep = bool(second) and value == 2 and _at(words, second[1] if second else i) == "deep"
+    if second and second[0] >= 10 and not second[2] and (value == 1 or deep or second[0] in (25, 50, 75)):
         return value * 100 + second[0], second[1], False
     # the same as speech engines write it: 'one 75 deep'
     if value in (1, 2) and _at(words, k) in ("25", "50", "75") and _at(words, k + 1) == "deep":

@@ -11,7 +11,7 @@ from notes.reading.event import Event
 from notes.reading.nominal import DRAINS, inches, is_size
 from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
-from notes.reading.whose import Owner, first_told, material_owners, numbers, window
+from notes.reading.whose import Owner, first_told, goes_onward, material_owners, numbers, window
 
 _LASTING = frozenset(("run", "cap", "leave", "tee", "connect", "clip", "join", "cover", "sleeve", "insulate"))
 """Work whose facts keep the size and material that the sentence gives the pipe."""
@@ -21,6 +21,8 @@ _ALL_ALONG = frozenset(("clip", "insulate", "sleeve", "test", "cover"))
 """Work on a pipe from end to end: 'thirty-five, then twenty-eight, and it's bracketed all the way' has no one size."""
 _WALLS = frozenset((9, 13, 19, 30))
 """Usual walls of pipe lagging in millimetres, none of them a pipe's size (common practice, no source)."""
+_THICK = frozenset((20, 25, 40, 50))
+"""Walls that some pipes have as a size too (no copper one): they count where they are told after the lagging."""
 _ON_HIS_WORD = frozenset(("says", "said", "reckons"))
 _NO_MATERIAL = frozenset(("order", "decide", "photograph", "ask"))
 _OLD_PIPE = frozenset(("off", "into", "onto", "from", "to"))
@@ -38,9 +40,17 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
     if not here and _apart(said, event, events):
         return
     if event.action == "insulate":
-        # 'lagged, nine mil': how thick the lagging is
+        pool = [i for i in pool if not _lagging(said, event, i)]
+    elif event.keys == ("insulation",):
+        # 'the nineteen mil insulation came'
         pool = [i for i in pool if _mm(said, event.keys[0], i) not in _WALLS]
     last = _last_told(event, events)
+    if last is not None and not here and (own := _branch(said, event, last, pool)):
+        event.slots["size_mm"] = own
+        return
+    if not here and (apart := _each_before(said, event, pool, owners)):
+        event.per_key_size = apart
+        return
     if last is not None and not here and _lasts(event) and not _named_for_test(said, event):
         if event.serves is None or last.serves is None or event.serves == last.serves:
             _as_last(event, last)
@@ -78,13 +88,62 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
         event.slots["size_mm"] = _mm(said, event.keys[0], before[-1] if before else pool[0])
 
 
+def _lagging(said: Said, event: Event, i: int) -> bool:
+    """'lagged, nine mil', 'insulated, twenty-five millimetre all round': how thick the lagging is."""
+    thick = _mm(said, event.keys[0], i)
+    copper = said.row[min(i + 1, said.end - 1)].kind == "material"
+    said_after = i >= event.act.end and said.row[i].tag == "Q-mm" and not copper
+    return thick in _WALLS or (said_after and thick in _THICK)
+
+
+def _branch(said: Said, event: Event, last: Event, pool: Sequence[int]) -> float | None:
+    """'I ran them along in twenty-two, and there's fifteen dropped to each shower, capped': the size told last, in a
+    clause of its own, is what the ends have."""
+    if event.action not in _ENDS or not pool or last.per_key_size:
+        return None
+    if pool[0] > event.start and last.clause < event.clause:
+        # 'and I teed down to each, fifteen'
+        return _mm(said, event.keys[0], pool[0])
+    number, at = pool[-1], said.clause_of(pool[-1])
+    own = last.clause < at < event.clause and not said.mentioned(said.clauses[at]) and number < event.start
+    opens = said.norms(said.clauses[at].start, number)
+    return _mm(said, event.keys[0], number) if own and set(opens) & _THERE_IS else None
+
+
+def _each_before(said: Said, event: Event, pool: Sequence[int], owners: dict[int, Owner]) -> tuple[float | None, ...]:
+    """'the cold brought in twenty-two and the hot in twenty-five, both left open': each has its own that was told."""
+    if len(event.keys) == 1 or not event.piped or event.action in ("run", "test"):
+        return ()
+    if not pool or pool[-1] > event.start:
+        return ()
+    told = [(i, o[1]) for i, o in owners.items() if o is not None and o[0] == "pipe" and i < event.start]
+    if {k for i, keys in told if i in pool for k in keys}.issuperset(event.keys):
+        return ()
+    last = {k: max((i for i, keys in told if k in keys), default=None) for k in event.keys}
+    sizes = tuple(_mm(said, k, i) if i is not None else None for k, i in last.items())
+    return sizes if None not in sizes and len(set(sizes)) > 1 else ()
+
+
+_ENDS = frozenset(("cap", "leave", "tee", "connect"))
+_THERE_IS = frozenset(("there", "then", "with", "done", "teed", "dropped", "tees", "drops"))
+
+
 def _apart(said: Said, event: Event, events: Sequence[Event]) -> bool:
     """Whether a clause is about another matter than the one that tells the size: what hides the pipe, is yet to be
     done to it, or comes of it ('so they'll get capped tomorrow')."""
-    if first_told(event, events):
+    if event.action == "insulate" and event.status is Status.NOT_DONE:
+        # 'flow and return is fifteen copper and it's not lagged'
+        return True
+    again = event.action == "run" and event.status is Status.TO_DO and any(_done_before(e, event) for e in events)
+    if first_told(event, events) and not again:
         return False
     lead = said.clauses[event.clause].lead
     return event.action in _NO_SIZE or event.status is Status.TO_DO or lead in ("so", "because", "since")
+
+
+def _done_before(e: Event, event: Event) -> bool:
+    """'discharge run in twenty-two to the wall, it's got to go on to the yard': what is to come is a new piece."""
+    return e.start < event.start and e.status is Status.DONE and bool(set(e.keys) & set(event.keys))
 
 
 _NO_SIZE = frozenset(("cover", "insulate", "test", "join"))
@@ -158,7 +217,16 @@ def _pool(said: Said, event: Event, events: Sequence[Event], owners: dict[int, O
         pool = [i for i in mine if i < event.start and not _of_another(said, event, i)]
     if not here and ((not lasting and not first) or _named_for_test(said, event)):
         pool = []
+    if not here and pool and pool[-1] > event.start and (told := _told_of_last(event, events, pool)):
+        # 'hot along the wall, twenty-eight, and then I teed down to each head, fifteen': the first is its run's
+        pool = [i for i in pool if i not in told]
     return pool, bool(here)
+
+
+def _told_of_last(event: Event, events: Sequence[Event], pool: Sequence[int]) -> list[int]:
+    """The numbers of a pool that stand between the last work on the same pipes and this one, told of that work."""
+    before = [e.act.end for e in events if e.start < event.start and set(e.keys) & set(event.keys)]
+    return [i for i in pool if before and before[-1] <= i < event.start]
 
 
 def _named_for_test(said: Said, event: Event) -> bool:
@@ -320,4 +388,6 @@ def _told(said: Said, start: int, end: int) -> list[int]:
 def _another_pipe(said: Said, i: int) -> bool:
     """A material that names another pipe: 'where the old copper used to stand', 'under the lead'."""
     before = said.norms(max(said.start, i - 5), i)
+    if goes_onward(said, i) and not said.acts_in(said.clauses[said.clause_of(i)]):
+        return True
     return "where" in before or ("old" in before[-1:] and bool(_OLD_PIPE & set(before[-3:])))

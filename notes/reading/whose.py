@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -82,7 +83,16 @@ def _size_owner(said: Said, i: int, events: Sequence[Event]) -> Owner:
     if mine:
         return "pipe", mine[0].keys
     owner = _owner_before(said, i, events) or _owner_ahead(said, number, events)
-    return None if owner and owner[0] == "item" and _leads_from(said.row, i) else owner
+    onward = _leads_from(said.row, i) or goes_onward(said, i)
+    return None if owner and onward and (owner[0] == "item" or not said.acts_in(said.clauses[number])) else owner
+
+
+def goes_onward(said: Said, i: int) -> bool:
+    """'put a stop tap on it, and from there we're into twenty-eight': what is said at node i is of the next piece."""
+    return bool(_ONWARD.search(said.joined(said.clauses[said.clause_of(i)].start, i)))
+
+
+_ONWARD = re.compile(r"\bfrom (there|that|then)\b")
 
 
 def _for_it(between: Sequence[Node]) -> bool:
@@ -124,7 +134,7 @@ def _names_another(row: Sequence[Node], i: int) -> bool:
     if of or row[j - 2].norm in ("into", "onto", "off", "out"):
         return True
     alone = i + 1 >= len(row) or row[i + 1].kind in ("word", "mark")
-    joined = row[j - 2].norm == "to" and any(n.norm in _JOINED for n in row[max(0, j - 6) : j - 2])
+    joined = row[j - 2].norm in ("to", "on") and any(n.norm in _JOINED for n in row[max(0, j - 6) : j - 2])
     return alone and (joined or row[j - 2].norm in _BESIDE)
 
 
