@@ -153,7 +153,7 @@ SAID: dict[str, list[dict[str, Any]]] = {
         {"action": "tee", "size_mm": 15},
         {"action": "cap", "size_mm": 15},
     ],
-    "Hot comes up in twenty-two and I've run it behind the panels, and there's fifteen dropped to each head, capped.": [
+    "Hot comes up in 22 and I've run it behind the panels, and there's fifteen dropped to every shower, capped.": [
         {"action": "run", "size_mm": 22},
         {"action": "cap", "size_mm": 15},
     ],

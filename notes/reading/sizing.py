@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from notes.model import Status
-from notes.reading.counting import things_named
 from notes.reading.event import Event
-from notes.reading.nominal import DRAINS, inches, is_size
+from notes.reading.nominal import is_size
 from notes.reading.pipes import PEOPLE
 from notes.reading.said import Said
+from notes.reading.sizes_apart import each_before, each_pipe, each_thing, millimetres, supply_and_drain
 from notes.reading.whose import Owner, first_told, goes_onward, material_owners, numbers, window
 
 _LASTING = frozenset(("run", "cap", "leave", "tee", "connect", "clip", "join", "cover", "sleeve", "insulate"))
@@ -34,7 +34,7 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
         return
     if event.action == "tee" and is_size(said.row, event.start - 1) and event.start > said.start:
         # 'there's fifteen tees on them'
-        event.slots["size_mm"] = _mm(said, event.keys[0], event.start - 1)
+        event.slots["size_mm"] = millimetres(said, event.keys[0], event.start - 1)
         return
     pool, here = _pool(said, event, events, owners)
     if not here and _apart(said, event, events):
@@ -43,12 +43,12 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
         pool = [i for i in pool if not _lagging(said, event, i)]
     elif event.keys == ("insulation",):
         # 'the nineteen mil insulation came'
-        pool = [i for i in pool if _mm(said, event.keys[0], i) not in _WALLS]
+        pool = [i for i in pool if millimetres(said, event.keys[0], i) not in _WALLS]
     last = _last_told(event, events)
     if last is not None and not here and (own := _branch(said, event, last, pool)):
         event.slots["size_mm"] = own
         return
-    if not here and (apart := _each_before(said, event, pool, owners)):
+    if not here and (apart := each_before(said, event, pool, owners)):
         event.per_key_size = apart
         return
     if last is not None and not here and _lasts(event) and not _named_for_test(said, event):
@@ -62,35 +62,35 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
         # 'changed it to twenty-eight': what it was is told elsewhere
         return
     if not event.piped and len(event.keys) > 1:
-        event.per_key_size = _each_thing(said, event, pool)
+        event.per_key_size = each_thing(said, event, pool)
         return
-    if len(event.keys) > 1 and (per_key := _each(said, event, pool, owners)):
+    if len(event.keys) > 1 and (per_key := each_pipe(said, event, pool, owners)):
         event.per_key_size = per_key
         return
-    if len(event.keys) > 1 and (by_use := _supply_and_drain(said, event, pool)):
+    if len(event.keys) > 1 and (by_use := supply_and_drain(said, event, pool)):
         event.per_key_size = by_use
         return
     if len(event.keys) > 1 and (q := said.row[pool[-1]].qty) and q.unit == "inch":
-        event.per_key_size = tuple(_mm(said, k, pool[-1]) for k in event.keys)
+        event.per_key_size = tuple(millimetres(said, k, pool[-1]) for k in event.keys)
         return
-    values = [_mm(said, event.keys[0], i) for i in pool]
+    values = [millimetres(said, event.keys[0], i) for i in pool]
     alike = len(set(values)) == 1
     if not here and not alike and event.action in ("clip", "insulate", "cap") and event.start > pool[-1]:
         return
     if reduction := _reduction(said, event, pool):
-        event.slots["size_mm"], event.slots["to_size_mm"] = (_mm(said, event.keys[0], i) for i in reduction)
+        event.slots["size_mm"], event.slots["to_size_mm"] = (millimetres(said, event.keys[0], i) for i in reduction)
     elif len(values) > 1 and not alike and {"to", "into", "onto"} & set(said.norms(pool[0], pool[-1])):
         return  # of a pipe that is reduced on its way, one size is not its own
     elif len(values) == len(event.keys) > 1 and pool[-1] - pool[0] <= 2 * len(pool):
         event.per_key_size = tuple(values)
     elif event.action != "order" or alike:
         before = [i for i in pool if i < event.start]
-        event.slots["size_mm"] = _mm(said, event.keys[0], before[-1] if before else pool[0])
+        event.slots["size_mm"] = millimetres(said, event.keys[0], before[-1] if before else pool[0])
 
 
 def _lagging(said: Said, event: Event, i: int) -> bool:
     """'lagged, nine mil', 'insulated, twenty-five millimetre all round': how thick the lagging is."""
-    thick = _mm(said, event.keys[0], i)
+    thick = millimetres(said, event.keys[0], i)
     copper = said.row[min(i + 1, said.end - 1)].kind == "material"
     said_after = i >= event.act.end and said.row[i].tag == "Q-mm" and not copper
     return thick in _WALLS or (said_after and thick in _THICK)
@@ -103,25 +103,11 @@ def _branch(said: Said, event: Event, last: Event, pool: Sequence[int]) -> float
         return None
     if pool[0] > event.start and last.clause < event.clause:
         # 'and I teed down to each, fifteen'
-        return _mm(said, event.keys[0], pool[0])
+        return millimetres(said, event.keys[0], pool[0])
     number, at = pool[-1], said.clause_of(pool[-1])
     own = last.clause < at < event.clause and not said.mentioned(said.clauses[at]) and number < event.start
     opens = said.norms(said.clauses[at].start, number)
-    return _mm(said, event.keys[0], number) if own and set(opens) & _THERE_IS else None
-
-
-def _each_before(said: Said, event: Event, pool: Sequence[int], owners: dict[int, Owner]) -> tuple[float | None, ...]:
-    """'the cold brought in twenty-two and the hot in twenty-five, both left open': each has its own that was told."""
-    if len(event.keys) == 1 or not event.piped or event.action in ("run", "test"):
-        return ()
-    if not pool or pool[-1] > event.start:
-        return ()
-    told = [(i, o[1]) for i, o in owners.items() if o is not None and o[0] == "pipe" and i < event.start]
-    if {k for i, keys in told if i in pool for k in keys}.issuperset(event.keys):
-        return ()
-    last = {k: max((i for i, keys in told if k in keys), default=None) for k in event.keys}
-    sizes = tuple(_mm(said, k, i) if i is not None else None for k, i in last.items())
-    return sizes if None not in sizes and len(set(sizes)) > 1 else ()
+    return millimetres(said, event.keys[0], number) if own and set(opens) & _THERE_IS else None
 
 
 _ENDS = frozenset(("cap", "leave", "tee", "connect"))
@@ -241,57 +227,6 @@ def _of_another(said: Said, event: Event, i: int) -> bool:
     return bool(sized) and mine[-1] is not sized[-1] and bool(mine[-1].serves) and mine[-1].serves != sized[-1].serves
 
 
-def _each(said: Said, event: Event, pool: Sequence[int], owners: dict[int, Owner]) -> tuple[float | None, ...]:
-    """A size for each pipe where they were said apart: 'hot and cold in twenty-two and the return in fifteen'."""
-    told = {k: [i for i in pool if (o := owners[i]) is not None and k in o[1]] for k in event.keys}
-    if not all(told.values()) or len({tuple(v) for v in told.values()}) == 1:
-        return ()
-    sizes = {k: {_mm(said, k, i) for i in _in_turn(k, told[k], owners)} for k in event.keys}
-    # 'hot and return in thirty-five and twenty-two, the cold in twenty-eight, all three capped': nobody says which
-    return tuple(sizes[k].pop() if len(sizes[k]) == 1 else None for k in event.keys)
-
-
-def _in_turn(key: str, told: Sequence[int], owners: dict[int, Owner]) -> Sequence[int]:
-    """'hot and return, thirty-five and twenty-two': one size for each, as they were listed."""
-    listed = owners[told[0]]
-    if listed is None or len(told) != len(listed[1]) or any(owners[i] != listed for i in told):
-        return told
-    return [told[listed[1].index(key)]]
-
-
-def _each_thing(said: Said, event: Event, pool: Sequence[int]) -> tuple[float | None, ...]:
-    """'four fifteen elbows and tees, and a gauge': the elbows' and the tees', but not what has an amount of its own."""
-    out: list[float | None] = []
-    at = said.clauses[event.clause].start
-    for key, i in zip(event.keys, things_named(said, event, at, said.end), strict=True):
-        if i is None:
-            return ()
-        sized = [n for n in pool if at <= n < i]
-        anew = any(n.qty is not None or n.norm in _ONE for n in said.row[at:i])
-        out.append(_mm(said, key, sized[-1]) if sized else None if anew or not out else out[-1])
-        at = i
-    return tuple(out) if any(out) else ()
-
-
-_ONE = frozenset(("a", "an", "another", "some", "the", "pair", "couple"))
-
-
-def _supply_and_drain(said: Said, event: Event, pool: Sequence[int]) -> tuple[float, ...]:
-    """'hot, cold and waste in fifteen and inch and a half': the small size is not the drain's."""
-    drains = [k for k in event.keys if k in DRAINS]
-    if not drains or len(drains) == len(event.keys):
-        return ()
-    small = {_mm(said, "hot", i) for i in pool if _mm(said, drains[0], i) < _LEAST_DRAIN}
-    large = {_mm(said, drains[0], i) for i in pool if _mm(said, drains[0], i) >= _LEAST_DRAIN}
-    if len(small) != 1 or len(large) != 1:
-        return ()
-    return tuple(large.copy().pop() if k in drains else small.copy().pop() for k in event.keys)
-
-
-_LEAST_DRAIN = 32
-"""mm: the least waste pipe (EN 12056-2 has no smaller branch for a basin: DN 30)."""
-
-
 def _reduction(said: Said, event: Event, pool: Sequence[int]) -> tuple[int, int] | None:
     """'twenty-two down to fifteen'."""
     if event.action not in ("join", "fit", "tee"):
@@ -313,7 +248,7 @@ def _reduced_to(said: Said, event: Event, events: Sequence[Event], pool: Sequenc
         for e in events
         if e.start < event.start and set(event.keys) <= set(e.keys) and "size_mm" in e.slots
     ]
-    small = _mm(said, event.keys[0], pool[0])
+    small = millimetres(said, event.keys[0], pool[0])
     large = float(str(told[-1])) if told else _said_before(said, event, pool[0])
     return (large, small) if large and large != small else None
 
@@ -327,18 +262,8 @@ def _said_before(said: Said, event: Event, i: int) -> float | None:
     sized = [n for n in sized if n not in said.scene.void]
     if not sized or any(set(g.keys) != set(event.keys) for g in said.groups if g.start < i):
         return None
-    before = _mm(said, event.keys[0], sized[-1])
-    return before if before > _mm(said, event.keys[0], i) else None
-
-
-def _mm(said: Said, subject: str, i: int) -> float:
-    q = said.row[i].qty
-    assert q is not None
-    if q.unit != "inch":
-        return float(q.value)
-    clause = said.clauses[said.clause_of(i)]
-    material = next((n.keys[0] for n in said.row[clause.start : clause.end] if n.kind == "material"), None)
-    return float(inches(q.value, subject, material))
+    before = millimetres(said, event.keys[0], sized[-1])
+    return before if before > millimetres(said, event.keys[0], i) else None
 
 
 # -- materials --------------------------------------------------------------------------------------------------
