@@ -155,6 +155,9 @@ _BEFORE_VERB = frozenset(("to", "i", "you", "we", "they", "us", "will", "can", "
 _COUNTS = frozenset(("two", "three", "four", "pipes", "ones"))
 _NOT_OWNED = word_list("not-owned")
 _OPENED = frozenset(("", ".", ",", "and", "but", "so", "then"))
+_PIT_HAS = frozenset(("the", "a", "an", "this", "that", "my", "our"))
+_PITS = frozenset("i we he she they you have has had 's 'd to and then will not just been got".split())
+_PIT_ON = frozenset("a an the it them that those this these my some one two three four five six in on back".split())
 _HOUR_AFTER = frozenset(("an", "one", "half", "a", "quarter"))
 
 
@@ -184,9 +187,9 @@ def _even_out(toks: list[Token]) -> list[Token]:
             # 'ill cap it tomorrow', 'were running the hot', typed in a hurry; but he is ill, and they were in
             out.append(Token("i" if norm == "ill" else "we", t.start, t.end))
             norm = "will" if norm == "ill" else "are"
-        elif norm == "put" and t.end - t.start == 3 and before in ("the", "a", "this", "that"):
-            # 'pit' is a northern 'put', but a pit has an article
-            norm = "pit"
+        elif norm == "pit" and before not in _PIT_HAS and (after in _PIT_ON or before in _PITS) and after != "room":
+            # a northern 'put': 'I pit a cap on it'; but 'down the pit', 'boiler pit'
+            norm = "put"
         elif norm == "our" and before in _HOUR_AFTER:
             # 'an oor' in Scots
             norm = "hour"
