@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from notes.model import Room
-from notes.reading.mentions import NAME_KINDS, Node
+from notes.reading.mentions import NAME_KINDS, PIPE_KINDS, Node
 from notes.reading.which_room import near_words, resolve, twin_of, wing_of, words_of
 from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
@@ -59,7 +59,13 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int, settled
     while j >= start and row[j].norm in _FILL:
         j -= 1
     before = row[j].norm if j >= start else ""
-    if _of_drain(row, i, j, start):
+    if _of_drain(row, i, j, start) or (settled and (_of_thing(row, j, start) or _goes_along(row, i, j, start))):
+        return "end"
+    if row[i].norm in _OUTSIDE and i > opens and i + 1 < end and row[i + 1].norm in _ARTICLES:
+        # 'the valve's on it outside the wall'
+        return "end"
+    if settled and row[i].norm in _NOOKS and before == "in" and any(n.kind in NAME_KINDS for n in row[start:j]):
+        # 'the manifold's up in the cupboard': one of this room
         return "end"
     if before in ("at", "by", "near", "against") and i + 1 < end and row[i + 1].norm in _BOUNDS:
         # 'joined on at the plant wall': the far side of it
@@ -138,6 +144,56 @@ def _of_drain(row: Sequence[Node], i: int, j: int, start: int) -> bool:
     return bool({"to", "into", "for"} & {n.norm for n in row[j - 4 : j - 1]})
 
 
+def _of_thing(row: Sequence[Node], j: int, start: int) -> bool:
+    """'connected to the manifold in the corridor', 'teed off the main in the yard': what the pipe ends at."""
+    if j - 2 < start or row[j].norm not in ("in", "at"):
+        return False
+    thing = row[j - 1]
+    if thing.kind not in ("item", "service") and thing.norm not in _DRAINS and thing.norm not in _FIXED:
+        return False
+    return bool(_ENDS_AT & {n.norm for n in row[max(start, j - 3) : j - 1]})
+
+
+_FIXED = frozenset(("stack", "manifold", "header", "tails", "ones"))
+_ENDS_AT = frozenset(("to", "into", "onto", "off", "from"))
+
+
+def _goes_along(row: Sequence[Node], i: int, j: int, start: int) -> bool:
+    """'flow and return going down the pit', 'the discharge wants taking outside': a pipe goes, nobody does."""
+    if row[i].norm in _OUTSIDE:
+        return i > start and row[i - 1].norm in _TAKEN and not _on_legs(row, start, i - 1)
+    return j > start and row[j].norm in _UP and row[j - 1].norm in _TAKEN and not _on_legs(row, start, j - 1)
+
+
+def _on_legs(row: Sequence[Node], start: int, verb: int) -> bool:
+    """'I went down the pit', 'going up the loft': no pipe is said to."""
+    if row[verb].norm not in _LEGS or {"to", "it", "that", "does"} & {n.norm for n in row[max(start, verb - 2) : verb]}:
+        # 'that'll have to go outside'
+        return False
+    return not any(n.kind in PIPE_KINDS for n in row[start:verb])
+
+
+_UP = frozenset(("up", "down"))
+_LEGS = frozenset("go going went".split())
+
+
+_TAKEN = _RUN | frozenset("going go taking running bringing carrying dropping piped piping led went".split())
+_ARTICLES = frozenset(("the", "a", "that", "this"))
+_NOOKS = frozenset(("cupboard", "stairs"))
+"""Bare nouns that every room may have one of."""
+
+
+def foreign(row: Sequence[Node], i: int, name: str, rooms: Sequence[Room]) -> bool:
+    """'the fume cupboard', 'the bar stairs': called by a word that the job's cupboard or stairs are not called by."""
+    if row[i].norm not in _NOOKS or i < 2 or row[i - 2].norm not in _ARTICLES or row[i - 1].norm in _FILL | _BESIDE:
+        return False
+    called = {w for r in rooms if r.name == name for n in (r.name, *r.aliases) for w in words_of(n)}
+    return not words_of(row[i - 1].norm.replace("_", " ")) & (called | _SIZED)
+
+
+_SIZED = frozenset("big small little wee tall tiny back front first second top bottom left right".split())
+
+
 def _walked(row: Sequence[Node], start: int, at: int, opens: int) -> bool:
     """'Walked back through the hall and ...': a person goes there, no pipe does."""
     if row[at].norm not in ("through", "past", "into", "to"):
@@ -187,6 +243,8 @@ def spots(
             first = max(start if opens is None else opens, i - 6)
             near = near_words(row, first, min(end, i + 4)) | wing_of(row, i, rooms)
             names = resolve(node.keys[0], near, current, rooms)
+            if len(names) == 1 and foreign(row, i, names[0], rooms):
+                continue
         if names:
             part = _part(row, i, start, end, start if opens is None else opens, current is not None)
             if part == "own" and out and out[-1].part == "set" and side_by_side(row, out[-1].node, i):

@@ -29,7 +29,7 @@ def turned(row: Sequence[Node]) -> list[Node]:
         if node.kind not in ("room", "head") or not _left_there(row, i):
             continue
         start = _clause_start(row, i, done)
-        if (told := _turn(row, start, i)) is None:
+        if (told := _turn(row, start, i) or _from_there(row, start, i)) is None:
             continue
         out += row[done:start]
         _part(out)
@@ -67,6 +67,20 @@ def _turn(row: Sequence[Node], start: int, i: int) -> int | None:
             led = [n.norm for n in row[end:i]]
             return end if len(led) <= _NAME and not _NOT_LED & set(led) else None
     return None
+
+
+def _from_there(row: Sequence[Node], start: int, i: int) -> int | None:
+    """'Thursday, Jan here, from the loft, ...': before any pipe or thing, it is the speaker who is there."""
+    first = start
+    while first < i and row[first].norm in _GREETS:
+        first += 1
+    alone = i + 1 == len(row) or row[i + 1].kind == "mark"
+    if row[first].norm != "from" or i - first > _NAME or not alone or not start:
+        return None
+    return None if any(n.kind in NAME_KINDS or n.norm in _ENDS for n in row[:start]) else first + 1
+
+
+_GREETS = frozenset("live again here today still reporting morning and".split())
 
 
 def _part(out: list[Node]) -> None:
