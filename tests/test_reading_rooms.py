@@ -326,6 +326,41 @@ def test_what_ends_outside_moves_nobody() -> None:
     assert [(f.subject, f.room) for f in told.facts] == [("waste", "Utility"), ("cold", "Utility")]
 
 
+NOOKS = (
+    Room("Riser", "All floors", ("riser cupboard", "shaft")),
+    Room("Landing", "First", ("top of the stairs",)),
+    Room("Bar", "Ground"),
+    Room("Lab", "Ground"),
+    Room("Boiler pit", "Basement", ("the pit", "pit room")),
+    Room("Yard", "Outside", ("outside",)),
+)
+
+
+@pytest.mark.parametrize(
+    ("say", "rooms"),
+    [
+        ("Lab. Tank is stood beside the fume cupboard. Cold's capped.", ["Lab", "Lab"]),
+        ("Lab. The manifold's up in the cupboard. Cold's capped.", ["Lab", "Lab"]),
+        ("Bar. Cold's capped. In the riser cupboard the hot's lagged.", ["Bar", "Riser"]),
+        ("Bar. Cold's capped. Up in the cupboard the hot's lagged.", ["Bar", "Riser"]),
+        ("Bar. The gas is run as far as the lab stairs. Cold's capped.", ["Bar", "Bar"]),
+        ("Bar. Cold's capped. Up the stairs now. Hot's lagged.", ["Bar", "Landing"]),
+        ("Lab. I put a cap on the cold. I've put two bar on the gas.", ["Lab", "Lab"]),
+        ("Lab. I pit a cap on the cold.", ["Lab"]),
+        ("Right, down the pit. Cold's capped.", ["Boiler pit"]),
+        ("Lab. Cold's capped. Pit room. Hot's capped.", ["Lab", "Boiler pit"]),
+        ("Boiler pit. I put a cap on the oil.", ["Boiler pit"]),
+        ("Lab. I've put the fire valve on it outside the wall. Gas is capped.", ["Lab", "Lab"]),
+        ("Lab. The discharge is capped, that wants taking outside. Gas is capped.", ["Lab", "Lab", "Lab"]),
+        ("Lab. Cold's capped. Outside the main's capped.", ["Lab", "Yard"]),
+        ("Lab. Cold's capped. I went outside and the main's capped.", ["Lab", "Yard"]),
+    ],
+)
+def test_a_nook_or_a_way_is_no_room_of_the_job(say: str, rooms: list[str]) -> None:
+    """Every room may have a cupboard; 'outside' may be where a pipe goes, and a pit is no northern 'put'."""
+    assert [f.room for f in heard(say, *NOOKS).facts] == rooms
+
+
 LONG_HOUSE = (
     Room("North en suite", "First"),
     Room("South en suite", "First"),

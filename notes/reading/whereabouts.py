@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from notes.reading.clauses import Clause
 from notes.reading.event import Event
 from notes.reading.mentions import NAME_KINDS
@@ -240,23 +242,27 @@ def _named_for(said: Said, event: Event, number: int) -> tuple[str, ...]:
 def left_there(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
     """'run as far as the corridor ceiling and left open there': the end of the run is the place of what follows.
 
-    A cap or sleeve 'there' may be on this side of the wall: only 'in there' tells the other room for them.
+    A cap or sleeve 'there' may be on this side of the wall: 'in there' or 'up there' is the other room for them.
     """
     if event.action in _ALONG:
         return event.rooms
     told = said.norms(event.act.start, said.clauses[number].end)
-    inside = "in there" in " ".join(told)
-    there = any(w == "there" and after not in _THERE_IS for w, after in zip(told, [*told[1:], ""], strict=True))
-    if not inside and (event.action != "leave" or not there):
+    after = pairwise([*told, ""])
+    if event.action == "leave":
+        told_there = any(w == "there" and then not in _THERE_IS for w, then in after)
+    else:
+        told_there = any(w in _IN_THERE and then == "there" for w, then in after)
+    if not told_there:
         return event.rooms
     ends = [s for n in range(number) for s in _spots(said, n) if s.part in ("end", "own") and len(s.rooms) == 1]
-    if not ends and said.scene.led_to and inside:
+    if not ends and said.scene.led_to and "in there" in " ".join(told):
         return (said.scene.led_to,)
     if ends and not _THIS_SIDE & set(said.norms(max(said.start, ends[-1].node - 4), ends[-1].node + 2)):
         return ends[-1].rooms
     return event.rooms
 
 
+_IN_THERE = frozenset("in up down out over through".split())
 _THERE_IS = frozenset(("'s", "is", "are", "was", "were"))
 _THIS_SIDE = frozenset("of from off wall door doorway".split())
 _ALONG = frozenset(("run", "order", "ask", "decide", "flush", "fill", "drain"))
