@@ -10,7 +10,7 @@ from notes.checking.catalogue import Check
 from notes.limits import Limit
 from notes.model import Fact, Run, Status
 from notes.runs import fixtures
-from notes.tracing.ends import ends, two_places
+from notes.tracing.ends import ends, meet, two_places
 from notes.tracing.strand import PLACING, one_material
 
 _ENDS = frozenset(("cap", "leave", "connect"))
@@ -103,7 +103,7 @@ class Scene:
             return True
         here, there = self.at(a), self.at(b)
         if here and there:
-            return bool(here & there)
+            return meet(here, there)
         if two_ends(a, b):
             return False
         sized = None in (a.size_mm, b.size_mm) or a.size_mm == b.size_mm

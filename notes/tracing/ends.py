@@ -20,8 +20,9 @@ _FIXTURES = frozenset(
      "manifold", "tank", "header", "pump", "meter")
 )  # fmt: skip
 _SAME = {"washer": "washing machine", "range": "cooker", "range cooker": "cooker", "glass washer": "glasswasher",
-         "hob": "cooker", "gas hob": "cooker", "combi oven": "oven"}  # fmt: skip
-_ANY = frozenset(("machine", "appliance"))  # may be said of each of them
+         "hob": "cooker", "gas hob": "cooker", "combi oven": "oven", "immersion": "cylinder",
+         "immersion heater": "cylinder"}  # fmt: skip
+_ANY = frozenset(("machine", "appliance", "mixer"))  # may be said of each of them, a mixer of bath, basin and sink
 _ROOMS = frozenset(("room", "house", "cupboard", "shed"))
 _STOP = frozenset(
     ("the", "a", "an", "of", "in", "at", "to", "on", "and", "by", "where", "its", "it", "is", "are", "for", "with",
@@ -106,4 +107,15 @@ def two_places(a: str | None, b: str | None) -> bool:
 
 def apart(a: frozenset[str], b: frozenset[str]) -> bool:
     """Whether both name fixtures and none is shared."""
-    return bool(a and b and not a & b)
+    return bool(a and b) and not meet(a, b)
+
+
+def meet(a: frozenset[str], b: frozenset[str]) -> bool:
+    """Whether two sets of fixtures have one in common, be it in short: 'the oven' is the combi oven."""
+    return bool(a & b) or any(_in_short(one, other) or _in_short(other, one) for one in a for other in b)
+
+
+@lru_cache(maxsize=4096)
+def _in_short(short: str, full: str) -> bool:
+    few, many = short.split(), full.split()
+    return len(few) < len(many) and few[-1] == many[-1] and set(few) < set(many)

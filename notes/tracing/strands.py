@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from notes.model import Fact, Status
-from notes.tracing.ends import DRAINS, RADIATORS, apart, ends, landmarks, named, telling
+from notes.tracing.ends import DRAINS, RADIATORS, apart, ends, landmarks, meet, named, telling
 from notes.tracing.strand import PLACING, STANDS, Strand, one_material
 
 _ENDS = frozenset(("cap", "leave", "connect"))
@@ -70,7 +70,7 @@ def _in_another_size(strands: list[Strand], fact: Fact) -> list[Strand]:
 
 def _at_its_end(strands: list[Strand], fact: Fact) -> list[Strand]:
     here = ends(fact)
-    return [s for s in strands if s.at & here] if here else []
+    return [s for s in strands if meet(s.at, here)] if here else []
 
 
 def _one(strands: list[Strand], fact: Fact) -> list[Strand]:
