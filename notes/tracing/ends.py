@@ -61,6 +61,12 @@ def named(words: str | None) -> frozenset[str]:
     return frozenset(_SAME.get(own, own) if key == "appliance" else key for key, own in found if own not in _ANY)
 
 
+@lru_cache(maxsize=4096)
+def beside(words: str | None) -> frozenset[str]:
+    """The telling words of a place beside the fixtures that it names: 'big' of 'the big rad'."""
+    return telling(_fixtures().split(words or "")[1])
+
+
 def ends(fact: Fact) -> frozenset[str]:
     """The fixtures at the end that `fact` speaks of: from its destination, else its place, else its quote.
 
