@@ -20,14 +20,17 @@ SCENARIOS = sorted(folder.name for folder in ROOT.iterdir() if (folder / "open.j
 
 _TEMPORARY = re.compile(r"temporar|for now|tide us over|daein a turn|get us by|for the time being", re.IGNORECASE)
 _CORRECTS = re.compile(
-    r"\bI (?:said|called|told you\w*|recorded)\b|measured|call?ipers|in the end|in fact|(?:gauge|rule) (?:on|to)",
+    r"\bI (?:said|called|told you\w*|recorded)\b|measured|call?ipers|in the end|in fact|(?:gauge|rule|tape) (?:on|to)"
+    r"|been and (?:looked|measured)|had (?:a|another) (?:proper )?(?:look|measure)\b|I look now|read the print",
     re.IGNORECASE,
 )
 _DEPTH = re.compile(
     rf"(?:\ba )?(hundred|(?:one|two) {NUMBER}|{NUMBER}) deep"
     r"|\b((?:one|two)[ -][a-z]+ty(?:-five)?|hundred and [a-z]+ty)\b"
-    r"|\b(hundred) mil\b"
+    r"|\b(hundred) mil\b|\b((?:one|two) hundred|hundred and fifty) (?:by|joists?)\b|out of (?:a )?((?:one|two) hundred)"
 )
+_MANY = {"fifties": "fifty", "fives": "five", "hundreds": "hundred"}
+_BY = re.compile(rf"\b({NUMBER}) by (?:two|three|four)s?\b")
 _INCHES = re.compile(rf"\b({NUMBER})[ -]inch\b")
 
 
@@ -69,7 +72,9 @@ def _fact(row: dict[str, Any], n: int, said: dict[str, Any]) -> Fact:
     start = row["text"].find(said["quote"])
     end = start + len(said["quote"])
     around = sentence(row["text"], start, end)
-    laid = said["action"] in ("cap", "connect", "run", "fit") and said["status"] == "done"
+    laid = (
+        said["action"] in ("cap", "connect", "run", "fit", "tee", "join", "seal", "clip") and said["status"] == "done"
+    )
     said |= {"from_": said.pop("from", None), "status": Status(said["status"])}
     return Fact(
         **said, memo=row["id"], n=n, start=start, end=end, temporary=laid and bool(_TEMPORARY.search(said["quote"])),
@@ -79,9 +84,11 @@ def _fact(row: dict[str, Any], n: int, said: dict[str, Any]) -> Fact:
 
 def _depth(text: str) -> float | None:
     """'a hundred deep', 'two twenty-five', 'one seventy-five', 'joists is six inch'; 'fifteen deep' is a notch."""
-    said = [_millimetres("".join(words)) for words in _DEPTH.findall(text.lower())]
-    joists = " ".join(s for s in text.lower().split(".") if "joist" in s)
+    text = re.sub("|".join(_MANY), lambda many: _MANY[many[0]], text.lower())
+    said = [_millimetres("".join(words)) for words in _DEPTH.findall(text)]
+    joists = " ".join(s for s in text.split(".") if "joist" in s)
     said += [25.4 * number(words) for words in _INCHES.findall(joists)]
+    said += [25 * inches for words in _BY.findall(text) if 4 <= (inches := number(words)) <= 12]
     return next((depth for depth in said if depth >= 75), None)
 
 
