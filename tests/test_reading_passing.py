@@ -15,6 +15,14 @@ from notes.reading.passing import in_passing
         (("hot run done", "hot run done", "hot remove to-do quote='it has to come off'"), [False, True, False]),
         (("hot run done", "hot remove to-do quote='the old hot has to come off'"), [False, False]),
         (("hot run done", "hot remove to-do quote='the hot has to come off'"), [False, False]),
+        (
+            (
+                "waste run done material=upvc",
+                "waste remove to-do quote='that has to come out'",
+                "waste run to-do material=copper quote='it goes back in copper'",
+            ),
+            [False, False, False],
+        ),
         (("hot run not-done", "hot remove to-do quote='it has to come off'"), [False, False]),
         (("hot test done", "hot remove to-do quote='it has to come off'"), [False, False]),
         (("cold fit done", "hot remove to-do quote='it has to come off'"), [False, False]),
