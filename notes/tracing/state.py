@@ -29,7 +29,7 @@ _ENDINGS = frozenset(("cap", "connect", "run"))
 
 _LEVEL = re.compile(
     r"\b(?:metres?|mil|foot|feet|inch(?:es)?)(?: and a (?:half|quarter))?(?: head)? of water\b|\bhead of water\b"
-    r"|\bto the (?:brim|rim|spill\w*|overflow|flood)\b",
+    r"|\bto (?:the )?(?:brim|rim|spill\w*|overflow|flood|top)\b(?! joint| tee| floor)",
     re.IGNORECASE,
 )
 
