@@ -19,6 +19,7 @@ ROOT = Path(__file__).parent / "gold"
 SCENARIOS = sorted(folder.name for folder in ROOT.iterdir() if (folder / "open.jsonl").exists())
 
 _TEMPORARY = re.compile(r"temporar|for now|tide us over|daein a turn|get us by|for the time being", re.IGNORECASE)
+_PUT_IN = frozenset(("cap", "connect", "run", "fit", "tee", "join", "seal", "clip"))
 _CORRECTS = re.compile(
     r"\bI (?:said|called|told you\w*|recorded)\b|measured|call?ipers|in the end|in fact|(?:gauge|rule|tape) (?:on|to)"
     r"|been and (?:looked|measured)|had (?:a|another) (?:proper )?(?:look|measure)\b|I look now|read the print",
@@ -72,9 +73,7 @@ def _fact(row: dict[str, Any], n: int, said: dict[str, Any]) -> Fact:
     start = row["text"].find(said["quote"])
     end = start + len(said["quote"])
     around = sentence(row["text"], start, end)
-    laid = (
-        said["action"] in ("cap", "connect", "run", "fit", "tee", "join", "seal", "clip") and said["status"] == "done"
-    )
+    laid = said["action"] in _PUT_IN and said["status"] == "done"
     said |= {"from_": said.pop("from", None), "status": Status(said["status"])}
     return Fact(
         **said, memo=row["id"], n=n, start=start, end=end, temporary=laid and bool(_TEMPORARY.search(said["quote"])),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
@@ -9,7 +10,7 @@ from notes.checking.catalogue import Check, Pattern, Rules, known
 from notes.checking.scene import Case, Finding, Judge, Opening, Scene, two_ends
 from notes.checking.things import only_some, same_thing, share_a_word
 from notes.model import Fact, Status
-from notes.tracing.ends import apart
+from notes.tracing.ends import apart, ends
 from notes.tracing.strand import one_material
 
 _KEPT = 60  # openings kept, so that a very long book stays linear
@@ -105,7 +106,11 @@ def _close(fact: Fact, book: Book, scene: Scene, opened: Mapping[str, object]) -
             if case is None or (check.id in opened and subject == fact.subject):
                 continue
             alone = len(case.left) == 1
-            case.left = [o for o in case.left if not _deals(o.fact, fact, pattern, book, scene, alone)]
+            case.left = [
+                o
+                for o in case.left
+                if not (_deals(o.fact, fact, pattern, book, scene, alone) and _all_of(o, fact, scene))
+            ]
             if not case.left:
                 case.closed_by = fact
                 shut.append(scene.open.pop((check.id, subject)))
@@ -130,8 +135,32 @@ def _deals(opened: Fact, fact: Fact, pattern: Pattern, book: Book, scene: Scene,
     # joined on, whatever the size and material.
     onward = fact.action == "join" or (fact.action == "connect" and one_material(opened.material, fact.material))
     free = opened.status is Status.UNSURE or (alone and onward)
-    met = not apart(scene.at(opened), scene.at(fact)) if free else scene.alike(opened, fact)
-    return met and same_thing(opened, fact) and not only_some(opened, fact) and not _in_part(fact, scene)
+    if alone and (_says_no_place(fact) or _chosen(fact)):
+        return True
+    met = (free and not apart(scene.at(opened), scene.at(fact))) or scene.alike(opened, fact)
+    return met and same_thing(opened, fact) and not only_some(opened, fact)
+
+
+def _chosen(fact: Fact) -> bool:
+    """What was decided goes by what it is now: 'which valves', 'thermostatic ones'; 'bath or cubicle', 'a cubicle'."""
+    return fact.action == "decide" and fact.subject != "fitting"
+
+
+def _says_no_place(fact: Fact) -> bool:
+    """'That joint's remade': whichever joint was to be."""
+    return fact.action == "join" and not (fact.place or fact.from_ or fact.to or ends(fact))
+
+
+_ONE = re.compile(r"\b(?:first|second|third|last|one|left|right)\b", re.IGNORECASE)
+
+
+def _all_of(opening: Opening, fact: Fact, scene: Scene) -> bool:
+    """Whether no more of what was counted is left: 'three pans to go in', 'two are in'."""
+    some = fact.count or _ONE.search(f"{fact.place or ''} {fact.to or ''}") is not None
+    if opening.fact.action == "leave" or fact.action in ("test", "remove") or not (some and opening.fact.count):
+        return not _in_part(fact, scene)
+    opening.dealt[fact.action] = opening.dealt.get(fact.action, 0) + int(some)
+    return opening.dealt[fact.action] >= opening.fact.count
 
 
 def _in_part(fact: Fact, scene: Scene) -> bool:

@@ -1,7 +1,8 @@
 """Loads and lints data/checks.toml: what opens a follow-up, what closes it, and how it is worded.
 
 A pattern is a few words: an action (or `any`, or `same` for the action that opened it), a status (done, not-done,
-to-do, unsure, dropped, passed, failed) and flags (complete, incomplete, pressured, temporary, lasting, corrected).
+to-do, unsure, dropped, passed, failed) and flags (complete, incomplete, pressured, temporary, lasting, onward,
+extended, corrected).
 `passed` and `failed` are tests that were done. A subject may stand before, with a colon: 'fitting: remove done'.
 """
 
@@ -27,12 +28,17 @@ _CONFIDENCE = ("guide", "quoted", "found", "derived", "memory", "common practice
 _TEXTS = ("id", "title", "severity", "settled", "caution", "source", "confidence")
 _LISTS = ("opens", "closes", "except", "words")
 _KEYS = (*_TEXTS, *_LISTS, "subjects", "needs", "scope", "examples_open", "examples_shut")
+_EXTENDED = re.compile(
+    r"\b(?:exten[ds]\w*|lengthened|(?:carried|taken|brought|continued) (?:it |them )?on)\b", re.IGNORECASE
+)
 _FLAGS: dict[str, Callable[[Fact], bool]] = {
     "complete": lambda f: measured(f) and f.duration_min is not None,
     "incomplete": lambda f: not measured(f) or f.duration_min is None,
     "pressured": under_pressure,
     "temporary": lambda f: f.temporary,
     "lasting": lambda f: not f.temporary and "still" not in f.quote.lower(),
+    "onward": lambda f: f.to is not None or f.to_size_mm is not None,
+    "extended": lambda f: bool(_EXTENDED.search(f.quote)),
     "corrected": lambda f: f.correction and f.size_mm is not None,
     "deep": lambda f: f.depth_mm is not None,
     "passed": passed,

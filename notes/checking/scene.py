@@ -10,7 +10,7 @@ from notes.checking.catalogue import Check
 from notes.limits import Limit
 from notes.model import Fact, Run, Status
 from notes.runs import fixtures
-from notes.tracing.ends import ends, meet, two_places
+from notes.tracing.ends import DRAINS, ends, meet, telling, two_places
 from notes.tracing.strand import PLACING, one_material
 
 _ENDS = frozenset(("cap", "leave", "connect"))
@@ -33,12 +33,14 @@ def by_limit(words: str, limit: str, row: Limit) -> Finding:
     return Finding(words, limit, row.cited, row.weak)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Opening:
-    """A fact that opened a case, and what was found."""
+    """A fact that opened a case, what was found, and how many of the things that it counted were dealt with since, by
+    what was done: two that came and were fitted are two."""
 
     fact: Fact
     finding: Finding
+    dealt: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -96,10 +98,15 @@ class Scene:
         others = self._runs(b)
         return any(run.key == other.key for run in self._runs(a) for other in others)
 
+    def drains_to(self, a: Fact, b: Fact) -> bool:
+        """Whether `b` connects a drain to where the one of `a` was run to: 'both are on to the trap'."""
+        there = telling(b.to) if b.subject in DRAINS and b.action == "connect" else None
+        return bool(there) and any(telling(run.to) == there for run in self._runs(a))
+
     def alike(self, a: Fact, b: Fact) -> bool:
         """Whether two facts of one subject may speak of one pipe: they are of one run, as people joined them; or of
         one fixture; or neither names another place of an end, another size or material."""
-        if self.one_run(a, b):
+        if self.one_run(a, b) or self.drains_to(a, b):
             return True
         here, there = self.at(a), self.at(b)
         if here and there:

@@ -34,6 +34,7 @@ _WAYS = frozenset(
      "that", "both", "one", "each")
 )  # fmt: skip
 _WORD = re.compile(r"[a-z0-9]+")
+_WASHER = re.compile(r"(?<!washing )\bwashers?\b", re.IGNORECASE)  # of a tap, where a fitting is spoken of
 _OFF = re.compile(
     r"\b(?:from|off|out of)(?: the (?:back|top|bottom|side|front) of)?"
     r"(?: (?:the|a|an|his|her|its|that|old|new))* [\w-]+"
@@ -82,6 +83,8 @@ def _ends(
     drain = subject in DRAINS
     toward = (from_, to) if drain else (to,)
     place, quote = _WAS.sub(" ", place or ""), _WAS.sub(" ", quote)
+    if subject == "fitting":
+        quote = _WASHER.sub(" ", quote)
     if subject == "soil":  # 'the shower waste and the soil'
         quote = _WASTE.sub(" ", quote)
     if action == "connect":
