@@ -135,7 +135,7 @@ def _deals(opened: Fact, fact: Fact, pattern: Pattern, book: Book, scene: Scene,
     # joined on, whatever the size and material.
     onward = fact.action == "join" or (fact.action == "connect" and one_material(opened.material, fact.material))
     free = opened.status is Status.UNSURE or (alone and onward)
-    if alone and (_says_no_place(fact) or _chosen(fact)):
+    if alone and opened.action == fact.action and (_says_no_place(fact) or _chosen(fact)):
         return True
     met = (free and not apart(scene.at(opened), scene.at(fact))) or scene.alike(opened, fact)
     return met and same_thing(opened, fact) and not only_some(opened, fact)

@@ -2,7 +2,7 @@
 
 A pattern is a few words: an action (or `any`, or `same` for the action that opened it), a status (done, not-done,
 to-do, unsure, dropped, passed, failed) and flags (complete, incomplete, pressured, temporary, lasting, onward,
-extended, corrected).
+extended, placed, corrected).
 `passed` and `failed` are tests that were done. A subject may stand before, with a colon: 'fitting: remove done'.
 """
 
@@ -38,6 +38,7 @@ _FLAGS: dict[str, Callable[[Fact], bool]] = {
     "temporary": lambda f: f.temporary,
     "lasting": lambda f: not f.temporary and "still" not in f.quote.lower(),
     "onward": lambda f: f.to is not None or f.to_size_mm is not None,
+    "placed": lambda f: any((f.place, f.from_, f.to)),
     "extended": lambda f: bool(_EXTENDED.search(f.quote)),
     "corrected": lambda f: f.correction and f.size_mm is not None,
     "deep": lambda f: f.depth_mm is not None,
