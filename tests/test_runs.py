@@ -180,6 +180,9 @@ def test_how_a_run_ends_is_told_just_after_it() -> None:
             f'cold cap done place="{place}" memo=m2',
         )
         assert ("capped" in trunk.state, "capped" in branch.state) == (False, True), place
+    sink = "hot run done to='the sink' memo=m1"
+    assert "capped" in one(sink, "hot cap done quote='capped by the copper boiler' memo=m1").state
+    assert len(runs(sink, "hot cap done quote='capped the bath tails' memo=m1")) == 2
 
 
 def test_a_fixture_that_stood_there_once_is_no_end() -> None:
@@ -342,6 +345,10 @@ def test_a_run_goes_on_through_the_rooms_it_is_said_to_go_to() -> None:
             ("cold cap done to='the toilet'", "cold test failed", "cold join done to='the toilet'"),
             ("capped", "not connected"),
         ),
+        (("hot cap done", "hot join done"), ("capped", "not connected")),
+        (("hot cap done", 'hot join done to="the tee" quote="remade the tee"'), ("capped", "not connected")),
+        (("hot cap done", "hot join done to='the new pipe'"), ("not capped", "connected")),
+        (("hot run done", "hot join dropped"), ("dropped",)),
         (("hot leave done", "hot join done to='the two open ends'"), ("not open", "connected")),
         (("hot cap done", "hot join done size_mm=22 to_size_mm=15 to='the basin'"), ("capped", "not connected")),
     ],

@@ -33,6 +33,8 @@ _LEVEL = re.compile(
     re.IGNORECASE,
 )
 
+_AGAIN = re.compile(r"\b(?:re-?(?:made|mak\w+|did|done|press\w*|solder\w*|crimp\w*|joint\w*)|again)\b", re.IGNORECASE)
+
 
 def measured(fact: Fact) -> bool:
     """Whether a test has its pressure on record, or of a drain the level that it was filled to."""
@@ -55,7 +57,7 @@ def after(state: frozenset[str], fact: Fact) -> frozenset[str]:
         return state - {"insulated"} | {"not insulated"}
     if fact.status is Status.NOT_DONE:
         return state - {{"connect": "connected", "cover": "covered", "cap": "capped"}.get(fact.action, "")}
-    if fact.status is Status.DROPPED and fact.action in ("run", "tee", "connect", "fit"):
+    if fact.status is Status.DROPPED and fact.action in ("run", "tee", "connect", "join", "fit"):
         return state | {"dropped"} if state & LAID else frozenset({"dropped"})
     if fact.status is Status.TO_DO and fact.action in ("run", "tee", "connect", "fit"):
         return state - {"dropped"}
@@ -77,7 +79,7 @@ def _done(state: frozenset[str], fact: Fact) -> frozenset[str]:
 def _joined(state: frozenset[str], fact: Fact) -> frozenset[str]:
     """What a joint changes: it connects an end, but a reduction, or one made anew after a leak, leaves the far end."""
     closed = bool(state & {"capped", "connected"}) and "temporary" not in state
-    if closed and ("failed" in state or fact.to_size_mm):
+    if closed and (not fact.to or "failed" in state or fact.to_size_mm or _AGAIN.search(fact.quote)):
         return state - {"removed", "dropped"}
     return _done(state, replace(fact, action="connect"))
 

@@ -8,6 +8,7 @@ two pipes apart for sure, they stay two.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from notes.model import Fact, Status
@@ -17,6 +18,10 @@ from notes.tracing.strand import PLACING, STANDS, Strand, one_material
 _ENDS = frozenset(("cap", "leave", "connect"))
 _WHICH = frozenset(("first", "second", "third", "fourth", "last", "left", "right", "middle"))
 _STARTS = frozenset(("run", "tee"))
+_BESIDE = re.compile(
+    r"\b(?:by|beside|near|next to|behind|under|underneath|below|over|above|opposite|against|(?:left|right) of)"
+    r"(?: (?:the|a|his|her|that|where))*(?: [\w-]+){1,2}"
+)
 _PAIR = 2  # facts on at most: hot and cold are told in turn
 _NEAR = 40  # strands looked at for one fact, so that a room with thousands of pipes stays linear
 
@@ -105,7 +110,8 @@ def _its_end(strand: Strand, fact: Fact) -> bool:
         return False
     just = last.memo == fact.memo and 0 < fact.n - last.n <= _PAIR and last.status is Status.DONE
     unended = last.action in ("run", "clip") and strand.state.isdisjoint(("open", "capped", "connected"))
-    return just and unended and not named(fact.quote) - named(fact.place) and _same_pipe(strand, fact)
+    other = named(_BESIDE.sub(" ", fact.quote)) - named(fact.place)
+    return just and unended and not other and _same_pipe(strand, fact)
 
 
 def _in_its_stead(strand: Strand, fact: Fact) -> bool:
