@@ -33,7 +33,8 @@ _RANK = {subject: rank for rank, subject in enumerate(_FIRST)} | {"heating retur
 def answer(question: str, runs: Sequence[Run], lexicon: Lexicon, job: Job) -> list[Run]:
     """The runs that `question` asks for, best first; none where no run is in a room or of a service that it names."""
     asked = read(question, lexicon, job)
-    return sorted(_narrowed(runs, asked), key=lambda run: _order(run, asked))
+    left = sorted(_narrowed(runs, asked), key=lambda run: _order(run, asked))
+    return sorted(left, key=lambda run: asked.things.index(run.subject) if run.subject in asked.things else 0)
 
 
 def as_json(run: Run) -> dict[str, Any]:
@@ -71,7 +72,8 @@ def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
     things = [r for r in runs if r.subject in asked.things and r.room in (asked.rooms or asked.near or {r.room})]
     left = [r for r in runs if not asked.rooms or r.room in asked.rooms or asked.rooms & set(r.rooms)]
     left = [r for r in left if r.subject in (asked.subjects or PIPES)]
-    if things and (asked.itself or not (asked.states or any(_ends(r) & asked.fixtures for r in left))):
+    told = any(r.state for r in things) and not asked.states and not any(_ends(r) & asked.fixtures for r in left)
+    if things and (asked.itself or told):
         return things
     wishes: list[tuple[object, Callable[[Run], object]]] = [
         (asked.pipes and not asked.subjects, lambda r: _brings(r, asked)),

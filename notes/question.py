@@ -35,13 +35,15 @@ _YES_NO = re.compile(r"\s*(?:is|are|was|were|has|have|had|did|do|does|can|could)
 _ANY = re.compile(
     r"\b(?:any|anything|all|every|everything|which|list|what(?:'s| is| are)? (?:still|left|not))\b", re.IGNORECASE
 )
-_ALL = re.compile(r"\b(?:both|all|every\w*|each)\b")
+_ALL = re.compile(r"\b(?:both|all(?! right)|every\w*|each)\b")
 _UPPER = re.compile(r"first|second|third|fourth|upper|top|loft|attic|roof", re.IGNORECASE)
 _COUNTED = re.compile(r"ground|first|second|third|fourth|upper|lower|top|\d\w*", re.IGNORECASE)
 _LOWER = re.compile(r"ground|lower|basement|cellar", re.IGNORECASE)
 _ENDS = re.compile(r"\b(?:stops?|(?<!in the )ends?|finish(?:es)?|terminates?|left off|tails?)\b")
 _FROM = re.compile(r"\b(?:from|off|after|beyond) (?:the |its |his )?((?!(?:still|yet|now|in|and)\b)\w+(?: \w+)?)")
 _PIPES = re.compile(r"\b(?:pipes?|pipework|tails?|feeds?|drops?)\b")
+_OF_A_FIXTURE = r"(?! (?:hot|cold|wastes?|soil|gas|oil|flow|returns?|condensate|pipes?|pipework|tails?|feeds?)\b)"
+"""'The shower waste' names no room, even where one is called 'Shower block'."""
 _HALF = {"flow": ("heating flow", "ufh flow"), "return": ("hot return", "heating return", "ufh return")}
 _THING = re.compile(
     r"\b(?:still (?:going|getting|having|coming|wanted|happening)|(?:getting|having|putting|fitting) (?:an?|the|in)|"
@@ -79,8 +81,8 @@ class Question:
     materials: frozenset[str] = frozenset()
     states: frozenset[str] = frozenset()
     words: frozenset[str] = frozenset()
-    things: frozenset[str] = frozenset()
-    """Items that are named with no pipe."""
+    things: tuple[str, ...] = ()
+    """Items that are named with no pipe, the first first: 'a water heater under the sink'."""
     itself: bool = False
     """They are asked for themselves ('is the shower still going in'), not for a pipe to them."""
     pipes: bool = False
@@ -99,14 +101,14 @@ def read(question: str, lexicon: Lexicon, job: Job) -> Question:
     """What `question` asks for, in the words of `lexicon` and the rooms of `job`."""
     text = " ".join(question.lower().replace("’", "'").split())
     here, rest = _rooms(text, job.rooms)
-    near, rest = _near(rest, job.rooms)
+    near, rest = (frozenset[str](), rest) if here else _near(rest, job.rooms)
     whether = bool(_YES_NO.match(text))
     verb = whether or re.match(r"\s*(?:where|what|how|when|who)\b", text)
     states, other = _states(rest)
     begins = _FROM.search(rest)
     hits = _phrases(lexicon).find(rest)
     subjects, pipes = tuple(dict.fromkeys(_subjects(hits))), bool(_PIPES.search(rest))
-    things = frozenset(h.key for h in hits) & set(ITEMS) if not subjects and not pipes else frozenset()
+    things = () if subjects or pipes else tuple(dict.fromkeys(h.key for h in hits if h.key in ITEMS))
     return Question(
         rooms=here, near=near, subjects=subjects, fixtures=named(rest), pipes=pipes,
         ends=bool(_ENDS.search(text)),
@@ -209,4 +211,7 @@ def _families(text: str, rooms: Iterable[Room]) -> list[tuple[str, frozenset[str
         if len(words) > 1 and not named(words[-1]):  # 'the toilet' may be the pan
             families[words[-1]].append(room.name)
     there = sorted((start for start in families if start in text), key=lambda s: (bool(named(s)), -len(s), s))
-    return [(rf"\b{re.escape(start)}\b(?:'s)?", frozenset(families[start])) for start in there]
+    return [
+        (rf"\b{re.escape(start)}\b(?:'s)?{_OF_A_FIXTURE * bool(named(start))}", frozenset(families[start]))
+        for start in there
+    ]

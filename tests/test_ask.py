@@ -138,6 +138,22 @@ def test_rainwater_that_fills_a_cistern_is_a_pipe_that_brings() -> None:
     assert _best("is the pipe to the cisterns in the cellar run", drain, said[1]).subject == "hot"
 
 
+def test_of_two_things_the_one_named_first_is_asked_of() -> None:
+    said = fact("sink fit done", 0, "Cellar"), fact("appliance fit dropped place='under this sink'", 1, "Cellar")
+    assert _best("are we putting a water heater under the cellar sink", *said).subject == "appliance"
+    assert _best("is the sink still going in by the water heater", *said).subject == "sink"
+
+
+def test_a_thing_of_which_nothing_is_told_does_not_hide_the_pipe() -> None:
+    said = fact("towel rail ask to-do", 0, "Cellar"), fact("heating flow run dropped to='it'", 1, "Cellar")
+    assert _best("are we piping a towel rail in the cellar", *said).subject == "heating flow"
+
+
+def test_all_right_is_not_all_of_them() -> None:
+    assert read("are all the pipes capped", LEXICON, JOB).of_all
+    assert not read("is the shower hot all right", LEXICON, JOB).of_all
+
+
 def test_safety_valve_pipes_are_the_discharge() -> None:
     for words in ("safety valve pipes", "safety valve pipe", "relief pipe", "relief valve pipe"):
         assert read(f"where do the {words} stop", LEXICON, JOB).subjects == ("discharge",), words
@@ -213,6 +229,9 @@ def test_words_that_may_be_a_fixture_are_a_room_only_where_no_other_is_named() -
     job = Job("Test", (Room("Shower block"), Room("Warden's bathroom"), Room("Warden's office")))
     assert read("is the warden getting a shower", load(job), job).near == {"Warden's bathroom", "Warden's office"}
     assert read("the hot return behind the shower panels", load(job), job).near == {"Shower block"}
+    assert not read("is the shower waste tested", load(job), job).near
+    asked = read("the shower waste in the warden's office", load(job), job)
+    assert (asked.rooms, asked.near, asked.fixtures) == ({"Warden's office"}, frozenset(), {"shower"})
 
 
 @pytest.mark.parametrize(
