@@ -361,6 +361,29 @@ def test_a_nook_or_a_way_is_no_room_of_the_job(say: str, rooms: list[str]) -> No
     assert [f.room for f in heard(say, *NOOKS).facts] == rooms
 
 
+TWO_HOUSES = (
+    Room("Mill kitchen", "Ground", ("kitchen at the mill",)),
+    Room("Mill bedroom", "First"),
+    Room("Farm kitchen", "Ground"),
+    Room("Farm bedroom", "First"),
+    Room("Attic", "Loft", ("farm attic",)),
+    Room("Flat A lounge", "Ground", ("old office", "office floor")),
+)
+
+
+@pytest.mark.parametrize(
+    ("say", "rooms"),
+    [
+        ("Bedroom at Farm. Hot's capped. Kitchen at Mill. Cold's capped.", ["Farm bedroom", "Mill kitchen"]),
+        ("Up in the farm attic the tank's drained. Bedroom below, the flow's lagged.", ["Attic", "Farm bedroom"]),
+        ("Farm bedroom. Rad's hung. Kitchen in here, the waste's glued.", ["Farm bedroom", "Farm kitchen"]),
+        ("Attic. Tank's drained. Old office floor, then. The loops are clipped.", ["Attic", *["Flat A lounge"] * 2]),
+    ],
+)
+def test_the_house_is_told_beside_the_room(say: str, rooms: list[str]) -> None:
+    assert [f.room for f in heard(say, *TWO_HOUSES).facts] == rooms
+
+
 LONG_HOUSE = (
     Room("North en suite", "First"),
     Room("South en suite", "First"),

@@ -232,6 +232,7 @@ def _lexicon_key(lexicon: Lexicon) -> tuple[tuple[str, str, str], ...]:
     names += [(room, name.replace(" ", "")) for room, name in names if name.count(" ") == 1 and len(name) > 8]
     names += [(room, name[4:]) for room, name in names if name.lower().startswith("the ")]
     names += [(room, way) for room, name in names for way in _said_ways(name)]
+    names += [(room.name, way) for room in lexicon.rooms for way in _run_together((room.name, *room.aliases))]
     taken = {_squash(name) for _, name in names}
     rows = [(t.kind, t.key, t.words) for t in lexicon.terms]
     rows += [("head", head, head) for head in HEADS if head not in taken]
@@ -251,6 +252,12 @@ def _said_ways(name: str) -> list[str]:
     # 'flat two's kitchen'
     ways += [[w + "'s" if w in NUMERALS or w.isdigit() else w for w in way] for way in (low, *ways)]
     return list(dict.fromkeys(" ".join(way) for way in ways if way != low))
+
+
+def _run_together(names: Sequence[str]) -> list[str]:
+    """'old shop' and 'shop floor' said as 'old shop floor'."""
+    parts = [name.split() for name in names if name.count(" ") == 1 and not name.lower().startswith("the ")]
+    return [f"{a} {b} {c}" for a, b in parts for first, c in parts if b.lower() == first.lower()]
 
 
 def _squash(words: str) -> str:

@@ -52,6 +52,8 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int, settled
     """What a room mention is for: set, end or own (see Spot); `settled` where one is in a room already."""
     if _heads_off(row, i, start, end) and not _runs_there(row, i, start, opens):
         return "set"
+    if settled and i + 1 < end and _beside_it(row, i, start, opens):
+        return "end"
     if i + 1 < end and row[i + 1].norm == "end" and "at" in [n.norm for n in row[max(start, i - 2) : i]]:
         # 'connected at the cellar end': which end of the pipe, not where one is
         return "end"
@@ -59,6 +61,8 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int, settled
     while j >= start and row[j].norm in _FILL:
         j -= 1
     before = row[j].norm if j >= start else ""
+    if settled and j > start and _met_there(row, j, start):
+        return "end"
     if _of_drain(row, i, j, start) or (settled and (_of_thing(row, j, start) or _goes_along(row, i, j, start))):
         return "end"
     if row[i].norm in _OUTSIDE and i > opens and i + 1 < end and row[i + 1].norm in _ARTICLES:
@@ -83,7 +87,11 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int, settled
     if before in _BESIDE and i + 1 < end and (row[i + 1].kind == "item" or row[i + 1].norm in _SURFACES):
         # 'under the hall floor', 'behind the kitchen units'
         return "set" if j == opens else "end" if settled else "own"
-    if before in _END and not (before in ("out", "over", "of") and row[j - 1].norm in ("here", "in")):
+    if (
+        before in _END
+        and not (before == "out" and j == opens)
+        and not (before in ("out", "over", "of") and row[j - 1].norm in ("here", "in"))
+    ):
         return "set" if _walked(row, start, j, opens) else "end"
     if i + 2 < end and row[i + 1].norm == "to" and before not in _IN and _way_to(row, i + 2, end):
         # 'the trench is dug boiler house to the house'
@@ -142,6 +150,28 @@ def _of_drain(row: Sequence[Node], i: int, j: int, start: int) -> bool:
     if row[j - 1].norm not in _DRAINS:
         return False
     return bool({"to", "into", "for"} & {n.norm for n in row[j - 4 : j - 1]})
+
+
+def _beside_it(row: Sequence[Node], i: int, start: int, opens: int) -> bool:
+    """'plant room end's capped', 'in the yard gully', 'two holes on the yard side', 'so the babies don't scald'."""
+    after = row[i + 1].norm
+    aside = after == "side" and i - 2 >= start and i - 2 > opens and row[i - 2].norm == "on"
+    return after == "end" or after in _DRAINS or aside or after in ("do", "does")
+
+
+def _met_there(row: Sequence[Node], j: int, start: int) -> bool:
+    """'joined on at the stairs', 'a fitting over the showers', 'out or in the yard', 'comes out in the yard'."""
+    word, ahead = row[j].norm, [n.norm for n in row[start:j]]
+    if word == "at":
+        return bool(_MET & set(ahead))
+    if word == "over":
+        return row[j - 1].kind == "item"
+    if word == "in" and ahead[-1:] == ["out"]:
+        return ahead[-2:-1] in (["come"], ["comes"], ["coming"])
+    return word == "in" and ahead[-1:] == ["or"]
+
+
+_MET = frozenset("connected joined teed tied connect join tee".split())
 
 
 def _of_thing(row: Sequence[Node], j: int, start: int) -> bool:
@@ -237,6 +267,9 @@ def spots(
             elif node.norm[:-1] in _HEADS and node.kind == "word" and i > start and row[i - 1].norm in ("both", "all"):
                 # 'in both lofts'
                 out += [Spot(i, (r.name,), "set") for r in rooms if node.norm[:-1] in words_of(r.name)]
+            continue
+        if node.norm == "yard" and i and row[i - 1].norm in ("a", "half"):
+            # 'holes a yard in from the wall'
             continue
         names = node.keys
         if node.kind == "head":

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 
 from notes.reading.clauses import Clause
 from notes.reading.event import Event
-from notes.reading.mentions import NAME_KINDS
+from notes.reading.mentions import NAME_KINDS, PIPE_KINDS
 from notes.reading.patterns import macro_words
 from notes.reading.rooms import Spot, side_by_side, spots
 from notes.reading.said import Said
@@ -22,10 +23,13 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
     found = _spots(said, number)
     setting = [s for s in found if s.part == "set" and len(s.rooms) == 1 and not _after_where(said, s, clause)]
     setting = [s for s in setting if not _still_this(said, s, number) and not _elsewhere(said, s, number)]
+    if setting and _agenda(said, number):
+        return
     if len(setting) > 1 and _on_foot(said, setting[0], setting[-1]):
         setting = setting[-1:]
     names = tuple(dict.fromkeys(s.rooms[0] for s in setting))
-    if names and said.scene.room and (_in_here(said, clause) or _and_in_here(said, number)):
+    here = names and said.joined(setting[-1].node + 1, setting[-1].node + 3) == "in here"
+    if names and said.scene.room and not here and (_in_here(said, clause) or _and_in_here(said, number)):
         said.whereabouts = tuple(dict.fromkeys((said.scene.room, *names)))
     elif len(names) > 1:
         said.whereabouts = names
@@ -35,10 +39,39 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
         _take_one(said, number, setting[0])
     elif there := [s for s in found if _where_it_is(said, s, clause)]:
         said.whereabouts = there[0].rooms
-    elif own := [s for s in found if s.part == "own" and len(s.rooms) == 1 and not _served_from_here(said, s, clause)]:
+    elif own := [s for s in found if s.part == "own" and len(s.rooms) == 1 and not _not_its_room(said, s, clause)]:
         if said.scene.room is None:
             said.scene.enter(own[0].rooms[0])
         said.whereabouts = tuple(dict.fromkeys(s.rooms[0] for s in _listed(said, own)))
+
+
+def _agenda(said: Said, number: int) -> bool:
+    """'Kitchen, then the hall.': what a memo will tell of, and the first comes first."""
+    if not number or number + 1 < len(said.clauses) or said.acts_told() or said.clauses[number].lead != "then":
+        return False
+    before = said.clauses[number - 1]
+    words = [n for n in said.row[before.start : before.end] if n.kind not in ("room", "head", "mark")]
+    named = len(words) < before.end - before.start
+    return named and {n.norm for n in words} <= {"the", "first", "in"}
+
+
+def _not_its_room(said: Said, spot: Spot, clause: Clause) -> bool:
+    if said.row[spot.node + 1].kind == "word" and _after_where(said, spot, clause):
+        # 'over to where the riser starts', but 'where she wants the hall thermostat'
+        return True
+    return _served_from_here(said, spot, clause) or _under_heading(said, spot)
+
+
+def _under_heading(said: Said, spot: Spot) -> bool:
+    """'The hall, under the boards you've the lounge flow and return', '..., they say corridor stack': told here."""
+    after = said.row[spot.node + 1]
+    if after.kind not in PIPE_KINDS and after.norm != "stack":
+        return False
+    return any(
+        s.part == "set" and s.rooms == (said.scene.room,)
+        for n in range(said.clause_of(spot.node))
+        for s in _spots(said, n)
+    )
 
 
 def _listed(said: Said, own: list[Spot]) -> list[Spot]:
@@ -69,7 +102,7 @@ def _elsewhere(said: Said, spot: Spot, number: int) -> bool:
     if why and said.scene.room is not None and any(n.kind == "item" for n in said.row[clause.start : spot.node]):
         # 'as a boiler over the yard has no call for one'
         return True
-    if _only_told_of(said, spot, clause):
+    if _only_told_of(said, spot, clause) or (said.scene.room is not None and _GOT_TO.search(" ".join(ahead))):
         return True
     denied = [n for n in ahead if n not in ("in", "the", "up", "down", "at")] == ["not"]
     if said.worked is None and denied and number + 1 < len(said.clauses):
@@ -96,6 +129,8 @@ def _only_told_of(said: Said, spot: Spot, clause: Clause) -> bool:
 
 
 _OF_OTHERS = pattern("room-of-others", "(?:", ")(?!\\S)")
+_GOT_TO = re.compile(r"\b(till|until|when|once|before) (i|we|he|they) (get|can get|reach|come)\b")
+"""'left open till I get to the hall'"""
 _WE_ARE = frozenset(("i", "we", "us"))
 _SEEN = frozenset("left forgot hear heard smell".split())
 _OTHERS = macro_words("PEOPLE", "COVERERS")
@@ -104,7 +139,7 @@ _OTHERS = macro_words("PEOPLE", "COVERERS")
 def move_on(said: Said) -> None:
     """'Out of the back door into the yard.', 'Across the landing, surgery three.': one only goes there."""
     row = said.row[said.start : said.end]
-    told = said.acts or any(n.kind not in ("word", "mark", "room", "head", "qty") for n in row)
+    told = said.acts or any(n.kind not in ("word", "mark", "room", "head", "qty") and n.norm != "wall" for n in row)
     if told or any(n.norm in _SOMEBODY_DOES for n in row):
         return
     found = [s for n in range(len(said.clauses)) for s in _spots(said, n) if len(s.rooms) == 1]
@@ -221,6 +256,10 @@ def for_room(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
             before = said.norms(max(said.start, spot.node - 2), spot.node)
             if spot.part in ("end", "own") and "for" in before and len(spot.rooms) == 1:
                 return spot.rooms
+            about = event.action == "ask" and spot.part == "end" and "about" in before and len(spot.rooms) == 1
+            if about and said.row[spot.node + 1 : spot.node + 2] and said.row[spot.node + 1].kind in NAME_KINDS:
+                # 'the warden knows about the drying room thermostat'
+                return spot.rooms
             if event.action == "ask" and spot.part == "own" and n > number and len(spot.rooms) == 1:
                 # 'ring the tiler, tell him the bathroom's basin is going up'
                 return spot.rooms
@@ -264,7 +303,7 @@ def left_there(said: Said, event: Event, number: int) -> tuple[str | None, ...]:
 
 _IN_THERE = frozenset("in up down out over through".split())
 _THERE_IS = frozenset(("'s", "is", "are", "was", "were"))
-_THIS_SIDE = frozenset("of from off wall door doorway".split())
+_THIS_SIDE = frozenset("of from off wall door doorway end".split())
 _ALONG = frozenset(("run", "order", "ask", "decide", "flush", "fill", "drain"))
 
 
@@ -318,6 +357,9 @@ _THIS_IS = frozenset("this that 's is was in the here up down all".split())
 
 def spread(said: Said, events: list[Event]) -> None:
     """'tested it in the kitchen and the hall': work of that kind is done in all the rooms told."""
+    if "every room" in said.joined(said.start, said.end):
+        for event in events:
+            event.rooms = (None,) if event.action in WIDE else event.rooms
     if said.whereabouts and len(said.whereabouts) > 1:
         for event in events:
             if event.action in WIDE and len(event.rooms) == 1:

@@ -49,12 +49,13 @@ def resolve(head: str, near: set[str], current: str | None, rooms: Sequence[Room
     if len(options) <= 1:
         return tuple(r.name for r in options)
     level = floors(rooms)
+    here = [current, *(name for r in rooms if r.name == current for name in r.aliases)]
     scores: dict[str, float] = {}
     for room in options:
         own = set().union(*(words_of(n) for n in (room.name, *room.aliases))) - wanted
         told = 2.0 * len(own & near)
         told += sum(bool(level[room.name] & set(_FLOORS[w])) for w in near & set(_FLOORS))
-        told += 0.5 * _shared_front(room.name, current)
+        told += 0.5 * max(_shared_front(room.name, name) for name in here)
         scores[room.name] = told
     best = max(scores.values())
     top = tuple(name for name, score in scores.items() if score == best)
@@ -96,6 +97,11 @@ def wing_of(row: Sequence[Node], i: int, rooms: Sequence[Room]) -> set[str]:
     if after := _level_after(row, i):
         return {after}
     wings = _wings(tuple(r.name for r in rooms))
+    if i + 2 < len(row) and row[i + 1].norm in ("at", "in", "of"):
+        # 'Kitchen at Lock'
+        told = [w for w in wings if tuple(n.norm for n in row[i + 2 : i + 2 + len(w)]) == w]
+        if told:
+            return set(told[0])
     for j in range(i - 1, max(-1, i - _FAR), -1):
         if row[j].kind in ("room", "head"):
             break
