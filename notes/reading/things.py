@@ -75,6 +75,9 @@ def in_phrase(said: Said, i: int, also: str = "") -> bool:
     """Whether a thing stands after a preposition, or after `also`: 'behind the bath'."""
     j = i - 1
     while j >= said.start and (said.norm(j) in DETERMINERS or said.row[j].kind in _SKIPPED or said.norm(j) in _SIDES):
+        if said.row[j].kind in ("room", "head") and said.norm(j + 1) in DETERMINERS:
+            # 'in the loft the tank's drained', but 'on the loft tank'
+            return False
         j -= 1
     if j > said.start and said.norm(j) == "of" and said.norm(j - 1) in _AMOUNTS:
         return False
