@@ -95,13 +95,22 @@ def _kind(row: Sequence[Node], i: int, stop: int) -> str:
     if word == "as" and i > 1 and [row[i - 2].norm, row[i - 1].norm] == ["as", "far"]:
         return "to"
     if word in _TO:
-        return "" if after in _PLACES and after not in ("in", "where", "out", "outside") else "to"
+        return "" if after in _PLACES and after not in _ENDS_THERE else "to"
     if word in _FROM:
         return "" if (after in _PLACES and after != "where") or after in ("and", "so") else "from"
-    drain = row[i + 3 : i + 4] if [n.norm for n in row[i + 2 : i + 3]] in (["same"], ["old"]) else row[i + 2 : i + 3]
-    if word == "in" and any(n.keys == ("soil",) or n.norm in ("stack", "gully", "drain") for n in drain):
+    if _in_drain(row, i):
         return "to"
     return "place" if _opens_place(row, i, after) else ""
+
+
+_ENDS_THERE = frozenset("in where out outside under over behind above beside inside below beneath".split())
+"""After 'to': 'from the landing to under the window'."""
+
+
+def _in_drain(row: Sequence[Node], i: int) -> bool:
+    """'goes in the soil', 'solvented in the old stack', 'through the wall in the gully': where a waste ends."""
+    named = [n for n in row[i + 1 : i + 4] if n.norm not in _POSSESSORS and n.norm not in ("same", "old", "new")][:1]
+    return row[i].norm == "in" and any(n.keys == ("soil",) or n.norm in ("stack", "gully", "drain") for n in named)
 
 
 def _somebody(row: Sequence[Node], i: int, stop: int) -> bool:
@@ -214,7 +223,7 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
         return False
     if row[i].kind == "word" and all(n.kind in PIPE_KINDS or n.norm == "and" for n in rest):
         # 'glued into the soil', but 'down to the hot'
-        return word in _TO and (rest[0].keys in (("soil",), ("rainwater",)) or rest[-1].norm == "drain")
+        return word in (*_TO, "in") and (rest[0].keys in (("soil",), ("rainwater",)) or rest[-1].norm == "drain")
     return not (word in ("in", "on", "at") and rest[0].kind in ("qty", "material")) or _height(row, i)
 
 
@@ -245,7 +254,7 @@ def _ends_at(row: Sequence[Node], i: int, j: int) -> bool:
     if opened and j > i + 1 and _goes_on(row, j):
         # 'from the boiler along the wall'
         return True
-    if j > i + 1 and (node.norm in _TO or node.norm == "for"):
+    if j > i + 1 and (node.norm in _TO or node.norm == "for" or _in_drain(row, j)):
         return True
     if j > i + 1 and node.norm in _FROM and row[i].qty is None and not _part_of_way(row, i):
         return True

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from notes.model import Status
+from notes.reading.ends import serves
 from notes.reading.event import Event
 from notes.reading.mentions import PIPE_KINDS, Node
-from notes.reading.nominal import DRAINS
 from notes.reading.places import OPENERS, Bit, bits
 from notes.reading.said import Said
 from notes.reading.things import DETERMINERS, STRUCTURE
-from notes.reading.whose import first_told
 from notes.reading.wordlists import words
 
 _PLACELESS = frozenset(("test", "fill", "flush", "photograph", "ask", "order", "commission", "drain", "decide"))
@@ -20,7 +18,6 @@ _WAYLESS = frozenset(("clip", "sleeve", "insulate"))
 _ENDLESS = frozenset(("sleeve", "remove"))
 _HELD = frozenset(("fit", "clip"))
 _LEADS = words("place-leads")
-_NO_END = words("loose")
 _WAY_WORDS = words("way-words")
 _ON_ITS = words("possessors") - {"this"}
 
@@ -32,9 +29,13 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
     found = _usable(said, event, events, start, end)
     if event.action in ("run", "tee"):
         found = [_as_start(said, b) for b in found]
+    found = [_where_it_is(said, event, b, found) for b in found]
     if event.action == "remove":
         # 'stripped out the bath'
         found = [b for b in found if said.norm(b.start) != "out"]
+    if event.action == "cap":
+        # 'put a bung in the soil'
+        found = [b for b in found if b.kind != "to" or said.norm(b.start) != "in"]
     if event.action == "join":
         # '22 to the wall and then drops to 15': the wall is where the run before it ends
         found = [b for b in found if b.kind != "to" or said.clause_of(b.start) == event.clause]
@@ -63,7 +64,16 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
     if event.action == "connect" and "to" not in event.slots:
         _joined_at(said, event, found)
     if event.piped:
-        _serves(said, event, events, found)
+        serves(said, event, events, found)
+
+
+def _where_it_is(said: Said, event: Event, bit: Bit, found: Sequence[Bit]) -> Bit:
+    """'moved to under the window', 'bath hot and cold run to under the window': a place, where the end is known."""
+    after = said.norm(bit.start + 1)
+    if bit.kind != "to" or after not in OPENERS or after in ("in", "where", "out"):
+        return bit
+    known = not event.piped or event.serves or any(b.kind == "for" for b in found)
+    return Bit("place", bit.start + 1, bit.end) if known else bit
 
 
 def _as_start(said: Said, bit: Bit) -> Bit:
@@ -145,13 +155,17 @@ def _is_its(said: Said, event: Event, bit: Bit, last: int) -> bool:
     """A phrase of another clause counts where it opens it, or follows on one that does: 'from the gate to the yard'."""
     number = said.clause_of(bit.start)
     ahead = said.row[max(said.clauses[number].start, last) : bit.start]
-    # 'the relief, fifteen copper to the tundish'
+    # 'the relief, fifteen copper to the tundish', 'bath waste, that's inch and a quarter to the stack'
     sized = event.action == "run" and event.cue != "again"
-    if number == event.clause or all(n.norm in _LEADS or (sized and _tells_size(n)) for n in ahead):
+    leads = _LEADS | _IT_IS if sized and said.norm(bit.start) != "where" else _LEADS
+    if number == event.clause or all(n.norm in leads or (sized and _tells_size(n)) for n in ahead):
         return True
     if event.cue == "again":
         return False
     return number < event.clause and (bit.kind != "place" or event.action == "run" or _beside_pipes(said, event, bit))
+
+
+_IT_IS = frozenset("that it they 's is are in".split())
 
 
 def _beside_pipes(said: Said, event: Event, bit: Bit) -> bool:
@@ -232,123 +246,3 @@ def _same_place(said: Said, event: Event, start: int, end: int) -> None:
         event.slots["place"] = said.scene.place
     if isinstance(place := event.slots.get("place"), str):
         said.scene.place = place
-
-
-# -- the thing at the end of the pipe -----------------------------------------------------------------------------
-
-
-def _serves(said: Said, event: Event, events: Sequence[Event], found: Sequence[Bit]) -> None:
-    """The thing at the end of the pipe: named before it, after 'for', or the thing that 'it' is."""
-    serves, at_it = event.serves or _served(said, found), _served_it(said, event)
-    if event.action == "connect" and at_it and not serves:
-        event.slots.setdefault("to", at_it)
-        return
-    serves = serves or at_it
-    slot = "from_" if set(event.keys) & DRAINS and len(event.keys) == 1 else "to"
-    if event.action == "connect" and serves and slot == "from_":
-        event.slots.setdefault(slot, serves)
-        return
-    if event.action == "connect" and "to" not in event.slots:
-        if thing := _on_to(said, event) or serves or (event.status is Status.DONE and _last_thing(said, event)):
-            event.slots["to"] = thing
-        return
-    if serves and not event.slots.get(slot) and _ends_there(said, event, events):
-        event.slots[slot] = serves
-
-
-def _state(said: Said, event: Event) -> bool:
-    """'bath hot and cold's still capped'."""
-    return event.status is Status.DONE and bool(
-        {"'s", "is", "are"} & set(said.norms(max(said.start, event.start - 3), event.start))
-    )
-
-
-def _ends_there(said: Said, event: Event, events: Sequence[Event]) -> bool:
-    """Whether what a pipe serves is where this piece of it ends."""
-    if event.action in ("run", "tee"):
-        return True
-    told = event.action == "leave" or (
-        event.action == "cap" and (event.slots.get("size_mm") or event.slots.get("place") or _state(said, event))
-    )
-    return bool(told) and first_told(event, events)
-
-
-def _served(said: Said, found: Sequence[Bit]) -> str | None:
-    for b in found:
-        if b.kind == "for" and any(n.kind in ("item", "room", "head") for n in said.row[b.start : b.end]):
-            return said.words(b.start + 1, b.end)
-    return None
-
-
-def _served_it(said: Said, event: Event) -> str | None:
-    """'flow and return to it', 'its cold feed': the thing last named before."""
-    groups = [g for g in said.groups if set(event.keys) <= set(g.keys) and g.start <= event.act.end]
-    if not groups:
-        return None
-    group = groups[-1]
-    if said.norm(group.start - 1) != "its" and not _points(said, event, group.end):
-        return None
-    for i in range(group.start - 1, -1, -1):
-        node = said.row[i]
-        if node.kind in ("room", "head"):
-            return None
-        if node.kind == "item" and node.keys[0] not in _NO_END:
-            return said.text[node.start : node.end]
-    return None
-
-
-def _points(said: Said, event: Event, end: int) -> bool:
-    """Whether words point at a thing: 'flow and return to it', 'connected to it', 'dropped by the door for it'."""
-    stop = min(event.act.end + 2, said.end)
-    if event.action == "connect" and any(_at_it(said, i, ("to", "onto")) for i in range(event.act.start, stop)):
-        return True
-    if end + 1 < said.end and _at_it(said, end, ("to", "for")):
-        return True
-    clause = said.clauses[event.clause]
-    return event.action in ("run", "tee") and any(_at_it(said, i, ("for",)) for i in range(event.start, clause.end))
-
-
-def _at_it(said: Said, i: int, leads: Sequence[str]) -> bool:
-    if i + 1 >= said.end or said.norm(i) not in leads:
-        return False
-    alone = i + 2 >= said.end or said.row[i + 2].kind not in ("item", "room", "head")
-    return said.norm(i + 1) in _IT or (said.norm(i + 1) == "that" and alone)
-
-
-_IT = frozenset(("it", "them", "him", "her", "both", "'un", "un", "'en"))
-
-
-def _on_to(said: Said, event: Event) -> str | None:
-    """The end named inside the words of work: 'on to the coil'."""
-    row, act = said.row, event.act
-    things = [i for i in range(act.start, act.end) if row[i].kind == "item" or row[i].norm == "coil"]
-    if not things or not set(said.norms(act.start, things[-1])) & {"to", "onto", "on"}:
-        return None
-    at = things[-1]
-    return said.words(at - 1 if said.norm(at - 1) in ("the", "a", "its") else at, at + 1)
-
-
-def _last_thing(said: Said, event: Event) -> str | None:
-    """The last thing named before in the sentence: 'the rad's on, flow and return connected'."""
-    row = said.row
-    things = [i for i in range(said.start, event.act.end) if row[i].kind == "item" and row[i].keys[0] not in _NO_END]
-    if not things:
-        return None
-    return said.words(_name_start(said, things[-1]), things[-1] + 1)
-
-
-def _name_start(said: Said, at: int) -> int:
-    """Where the name of a thing begins: 'that rad', 'the flats' boiler', 'Pot wash sink' as a heading."""
-    first = at
-    while first > said.start and (said.row[first - 1].kind in ("room", "head") or said.norm(first - 1) in ("'s", "'")):
-        first -= 1
-    if first == at and at - said.start <= 3 and all(_plain(n) for n in said.row[said.start : at]):
-        return said.start
-    return first - 1 if first > said.start and said.norm(first - 1) in ("the", "that", "this") else first
-
-
-_NO_NAME = _LEADS | _NO_STRETCH | {"new", "old", "same"}
-
-
-def _plain(node: Node) -> bool:
-    return node.kind == "word" and node.norm.isalpha() and node.norm not in _NO_NAME
