@@ -54,7 +54,7 @@ def nothing_so(job: Job, question: str, found: Sequence[Run]) -> str:
 
 def candidates(db: sqlite3.Connection, job: Job, asked: Question) -> tuple[Run, ...]:
     """The runs, and the things if one is asked for itself, that may answer."""
-    rooms = asked.rooms or asked.near
+    rooms = () if asked.onward else asked.rooms or asked.near
     found = runs(db, job, rooms, asked.subjects)
     if not asked.things:
         return found

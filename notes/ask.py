@@ -77,6 +77,7 @@ def _narrowed(runs: Sequence[Run], asked: Question) -> list[Run]:
         return things
     wishes: list[tuple[object, Callable[[Run], object]]] = [
         (asked.pipes and not asked.subjects, lambda r: _brings(r, asked)),
+        (asked.onward, lambda r: r.room not in asked.rooms),
         (asked.rooms, lambda r: r.room in asked.rooms),
         (not asked.rooms and asked.near, lambda r: r.room in asked.near),
         (asked.fixtures, lambda r: _ends(r) & asked.fixtures),

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
-from notes.lexicon import PAIRS, Lexicon
+from notes.lexicon import PAIRS, Lexicon, terms
 from notes.model import ITEMS, MATERIALS, PIPES, Job, Room
 from notes.tracing.ends import named, telling
 from notes.tracing.phrases import Found, Phrases
@@ -48,8 +48,11 @@ _HALF = {"flow": ("heating flow", "ufh flow"), "return": ("hot return", "heating
 _THING = re.compile(
     r"\b(?:still (?:going|getting|having|coming|wanted|happening)|(?:getting|having|putting|fitting) (?:an?|the|in)|"
     r"going in|been (?:fitted|hung)|"
-    r"fitted|hung|ordered|arrived|come|turned up|scrubbed|cancelled)\b"
+    r"fitted|hung|ordered|arrived|come(?! (?:up|out|in|down|through|off|from|across|along))|"
+    r"turned up|scrubbed|cancelled)\b"
 )
+_FITTED = frozenset(ITEMS) - {"fitting", "clips", "insulation", "joist", "wall", "floor", "sleeve"}
+"""Items that somebody may ask for; walls and floors only say where."""
 _DRAINS = frozenset(("drain", "drains", "drainage"))
 _NUMBERS = {
     "six": 6, "eight": 8, "ten": 10, "twelve": 12, "fifteen": 15, "sixteen": 16, "eighteen": 18, "twenty": 20,
@@ -75,6 +78,8 @@ class Question:
 
     rooms: frozenset[str] = frozenset()
     near: frozenset[str] = frozenset()
+    onward: bool = False
+    """The room is where it goes ('from the cylinder to the kitchen'), not where it is."""
     subjects: tuple[str, ...] = ()
     fixtures: frozenset[str] = frozenset()
     sizes: frozenset[float] = frozenset()
@@ -102,17 +107,20 @@ def read(question: str, lexicon: Lexicon, job: Job) -> Question:
     text = " ".join(question.lower().replace("’", "'").split())
     here, rest = _rooms(text, job.rooms)
     near, rest = (frozenset[str](), rest) if here else _near(rest, job.rooms)
+    onward = bool(here) and any(
+        _room_after(text, name) for room in job.rooms if room.name in here for name in _names(room)
+    )
     whether = bool(_YES_NO.match(text))
     verb = whether or re.match(r"\s*(?:where|what|how|when|who)\b", text)
     states, other = _states(rest)
     begins = _FROM.search(rest)
     hits = _phrases(lexicon).find(rest)
     subjects, pipes = tuple(dict.fromkeys(_subjects(hits))), bool(_PIPES.search(rest))
-    things = () if subjects or pipes else tuple(dict.fromkeys(h.key for h in hits if h.key in ITEMS))
+    things = () if subjects or pipes else tuple(dict.fromkeys(h.key for h in hits if h.key in _FITTED))
     return Question(
         rooms=here, near=near, subjects=subjects, fixtures=named(rest), pipes=pipes,
         ends=bool(_ENDS.search(text)),
-        things=things, itself=bool(things and _THING.search(rest)),
+        onward=onward, things=things, itself=bool(things and _THING.search(rest)),
         sizes=frozenset(_sizes(rest)), materials=frozenset(h.key for h in hits) & set(MATERIALS),
         states=states, words=telling(other) - _named_words(hits),
         starts=telling(begins[1]) if begins else frozenset(),
@@ -123,10 +131,18 @@ def read(question: str, lexicon: Lexicon, job: Job) -> Question:
 
 def _rooms(text: str, rooms: Iterable[Room]) -> tuple[frozenset[str], str]:
     """Rooms named in full, and the text without them; 'nave kitchen' is not hidden by another room's 'the nave'."""
-    said = ((n.lower().removeprefix("the "), room.name) for room in rooms for n in (*room.aliases, room.name))
-    names = ((way, name) for words, name in said for way in _counted(words))
-    found, rest = Phrases(names).split(text)
+    found, rest = Phrases((name, room.name) for room in rooms for name in _names(room)).split(text)
     return frozenset(f.key for f in found), rest
+
+
+def _names(room: Room) -> Iterable[str]:
+    said = (name.lower().removeprefix("the ") for name in (*room.aliases, room.name))
+    return (way for words in said for way in _counted(words))
+
+
+def _room_after(text: str, name: str) -> bool:
+    """Whether a way from somewhere to the room is asked for."""
+    return bool(re.search(rf"\b(?:from|between)\b.*\b(?:to|and) (?:the )?{re.escape(name)}\b", text))
 
 
 def _counted(name: str) -> tuple[str, ...]:
@@ -198,6 +214,18 @@ def _floors(rooms: Iterable[Room]) -> Iterable[tuple[str, frozenset[str]]]:
         yield rf"\b{re.escape(floor.lower())}{tail}", frozenset(on[floor])
 
 
+def _owners(room: Room) -> Iterable[str]:
+    """Whose a room is by one of its other names: "the cox's basin" is in "the cox's bathroom"."""
+    said = (re.match(r"(?:the )?(\w+)(?:['’]s|(?<=s)['’]) \w", alias.lower()) for alias in room.aliases)
+    return dict.fromkeys(found[1] for found in said if found)
+
+
+@lru_cache(maxsize=1)
+def _services() -> frozenset[str]:
+    """The words that name services: 'the main' is no 'Main bedroom'."""
+    return frozenset(term.words for term in terms() if term.kind == "service")
+
+
 def _families(text: str, rooms: Iterable[Room]) -> list[tuple[str, frozenset[str]]]:
     """Rooms by the first words of their names or the last, as far as the text has them: a big job has thousands.
 
@@ -210,7 +238,10 @@ def _families(text: str, rooms: Iterable[Room]) -> list[tuple[str, frozenset[str
             families[" ".join(words[:n]).removesuffix("'s")].append(room.name)
         if len(words) > 1 and not named(words[-1]):  # 'the toilet' may be the pan
             families[words[-1]].append(room.name)
-    there = sorted((start for start in families if start in text), key=lambda s: (bool(named(s)), -len(s), s))
+        for owner in _owners(room):
+            families[owner].append(room.name)
+    said = (start for start in families if start in text and start not in _services())
+    there = sorted(said, key=lambda s: (bool(named(s)), -len(s), s))
     return [
         (rf"\b{re.escape(start)}\b(?:'s)?{_OF_A_FIXTURE * bool(named(start))}", frozenset(families[start]))
         for start in there

@@ -138,6 +138,35 @@ def test_rainwater_that_fills_a_cistern_is_a_pipe_that_brings() -> None:
     assert _best("is the pipe to the cisterns in the cellar run", drain, said[1]).subject == "hot"
 
 
+def test_a_room_by_whose_it_is() -> None:
+    job = Job("Test", (Room("Flat bathroom", "", ("cox's bathroom",)), Room("Shop", "", ("the mechanics' shop",))))
+    assert read("cox's basin, is it open", load(job), job).near == {"Flat bathroom"}
+    assert read("the mechanics' sink", load(job), job).near == {"Shop"}
+
+
+def test_the_main_is_no_main_bedroom() -> None:
+    job = Job("Test", (Room("Main bedroom"), Room("Yard")))
+    asked = read("is that main from the lane buried", load(job), job)
+    assert (asked.subjects, asked.near) == (("mains",), frozenset())
+    assert read("the hot in the main bedroom", load(job), job).rooms == {"Main bedroom"}
+
+
+def test_the_room_at_the_far_end_is_not_where_it_is() -> None:
+    said = [
+        fact("hot run done to='the kitchen' place='through the floor'", 0, "Cellar"),
+        fact("hot cap done", 1, "Flat 2 kitchen"),
+    ]
+    rooms = (Room("Cellar"), Room("Flat 2 kitchen", "", ("kitchen",)))
+    for words in ("from the cylinder to the kitchen", "between the cylinder and the kitchen"):
+        assert _best(f"is the hot {words} lagged", *said, rooms=rooms).room == "Cellar", words
+    assert _best("is the hot to the kitchen sink capped", *said, rooms=rooms).room == "Flat 2 kitchen"
+
+
+def test_a_wall_is_nothing_that_is_asked_of() -> None:
+    asked = read("where does the basin come out of the wall", LEXICON, JOB)
+    assert (asked.things, asked.itself) == (("basin",), False)
+
+
 def test_of_two_things_the_one_named_first_is_asked_of() -> None:
     said = fact("sink fit done", 0, "Cellar"), fact("appliance fit dropped place='under this sink'", 1, "Cellar")
     assert _best("are we putting a water heater under the cellar sink", *said).subject == "appliance"
