@@ -42,9 +42,14 @@ class Hit(NamedTuple):
     text: str
 
 
+def data_file(name: str) -> Path:
+    """Where a file of notes/data is."""
+    return _DATA / name
+
+
 def data_text(name: str) -> str:
     """The text of a file in notes/data."""
-    return (_DATA / name).read_text(encoding="utf-8")
+    return data_file(name).read_text(encoding="utf-8")
 
 
 def data_rows(name: str) -> list[dict[str, str]]:

@@ -30,6 +30,7 @@ _RULES = {
     "verdict": "the verdict on this pipe",
     "wants doing": "what was not done is asked for",
     "to be done": "the last work is still to be done",
+    "second reader": "no rule finds it, the second reader is sure of it",
 }
 _SIDES = {"before": "after it", "after": "before it", "both": "on both sides"}
 

@@ -12,8 +12,10 @@ from __future__ import annotations
 from functools import lru_cache
 
 from notes.lexicon import data_rows
+from notes.model import Status
 from notes.reading.event import Event
 from notes.reading.said import Said
+from notes.reading.second import Opinion
 
 LEAST = 0.0
 """Log odds of being right below which a fact is left out: it is more likely talk."""
@@ -24,13 +26,17 @@ _POINTS = frozenset(
 _SLOTS = ("size_mm", "material", "place", "to", "from_")
 
 
-def believed(said: Said, event: Event) -> bool:
-    """Whether the words around an event speak for it."""
+_SURE = range(-8, 5)
+"""Steps of log odds that the second reader's opinion is told by."""
+
+
+def believed(said: Said, event: Event, second: Opinion) -> bool:
+    """Whether the words around an event and the second reader speak for it."""
     table = _weights()
-    return sum(table.get(name, 0.0) for name in ("", *features(said, event))) >= LEAST
+    return sum(table.get(name, 0.0) for name in ("", *features(said, event, second))) >= LEAST
 
 
-def features(said: Said, event: Event) -> list[str]:
+def features(said: Said, event: Event, second: Opinion) -> list[str]:
     """What speaks for an event or against it, by name."""
     row, act = said.row, event.act
     how = _named(said, event)
@@ -46,7 +52,19 @@ def features(said: Said, event: Event) -> list[str]:
         f"heard {often(_worked().get(said.joined(act.start, act.end), 0))}",
         f"before {before.kind if before else ''}", f"after {after.kind if after else ''}",
         f"before '{before.norm if before else ''}'", f"after '{after.norm if after else ''}'",
+        *_seconded(event, second),
     ]  # fmt: skip
+
+
+def _seconded(event: Event, second: Opinion) -> list[str]:
+    """How sure the second reader is of the work in its status, of the work in any, of its pipe or thing."""
+    act, span = (event.act.start, max(event.act.end, event.act.start + 1)), event.span
+    work = f"{event.action} {event.status}"
+    told = max(second.of(work, *act).mean(), second.of(work, *span).max())
+    some = max(second.of(f"{event.action} {status}", *span).max() for status in Status)
+    of = max((second.of(key, *span).max() for key in event.keys), default=told)
+    heard = (("work", told), ("some", some), ("of", of))
+    return [f"{what}>{step}" for what, odds in heard for step in _SURE if odds > step]
 
 
 def _named(said: Said, event: Event) -> str:

@@ -15,9 +15,11 @@ from notes.reading.later import added
 from notes.reading.mentions import Node, nodes
 from notes.reading.other_room import other_room, said_last
 from notes.reading.pauses import paused
+from notes.reading.proposed import proposed
 from notes.reading.repair import repaired
 from notes.reading.said import memo_sentences
 from notes.reading.scene import Scene
+from notes.reading.second import opinion
 from notes.reading.sentence import read_sentence
 from notes.reading.turning import turned
 
@@ -27,19 +29,28 @@ def facts(memo: Memo, lexicon: Lexicon, scene: Scene, *, believed_only: bool = T
 
     Not `believed_only`: also those that are more likely talk.
     """
-    heard = any(w.at is not None for w in memo.words)
-    row = with_goods(repaired(turned(without_asides(paused(nodes(memo.text, lexicon), heard)))))
+    row = row_of(memo, lexicon)
+    second = opinion(memo.text, row) if believed_only else None
     events: list[Event] = []
     for said in memo_sentences(memo.text, row, lexicon.rooms, scene):
         if other_room(said) or said_last(said, events):
             continue
         before = scene.recent
         found = added(said, read_sentence(said), before)
-        events += [e for e in found if not believed_only or believed(said, e)]
+        if second is not None:
+            heard = sorted((*found, *proposed(said, found, second)), key=lambda e: e.start)
+            found = [e for e in heard if believed(said, e, second)]
+        events += found
     out: list[Fact] = []
     for event in events:
         out += _written(memo, row, event, len(out))
     return out
+
+
+def row_of(memo: Memo, lexicon: Lexicon) -> list[Node]:
+    """The nodes of a memo as the rules read them: marks put in, asides and what was put right taken out."""
+    heard = any(w.at is not None for w in memo.words)
+    return with_goods(repaired(turned(without_asides(paused(nodes(memo.text, lexicon), heard)))))
 
 
 def _written(memo: Memo, row: list[Node], event: Event, first: int) -> list[Fact]:

@@ -1,0 +1,63 @@
+"""What only the second reader hears: work told where no rule found any. Whether it is believed is asked as of all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from notes.model import ACTIONS, ITEMS, PIPES, Status
+from notes.reading.actions import Act
+from notes.reading.event import Event
+from notes.reading.fill import fill
+from notes.reading.said import Said
+from notes.reading.second import Opinion
+
+CUE = "second reader"
+_SURE = 1.0
+"""Log odds of the words' surest node from which they may tell the work."""
+_GOES_ON = 0.0
+_SUBJECT = 0.5
+_FEWEST = 3
+"""Nodes that tell work: fewer are a word that looks like some."""
+_NEAR = 3
+"""Nodes between words of the same work that are told once."""
+WORK = [(f"{action} {status}", action, status) for action in ACTIONS for status in Status]
+
+
+def proposed(said: Said, told: Sequence[Event], second: Opinion) -> list[Event]:
+    """Work heard in a sentence beside what rules found in it (`told`, believed or not)."""
+    out: list[Event] = []
+    for label, action, status in WORK:
+        for start, end in _stretches(second.of(label, said.start, said.end).tolist(), said.start):
+            if end - start < _FEWEST or any(_same(e, action, start, end) for e in (*told, *out)):
+                continue
+            if keys := _heard_of(second, start, end):
+                out.append(_event(said, action, status, keys, start, end))
+    fill(said, out)
+    return out
+
+
+def _stretches(odds: Sequence[float], first: int) -> Iterator[tuple[int, int]]:
+    """Runs of nodes above even odds, a node missing at most, one of which is sure."""
+    start = end = -1
+    for i, each in enumerate([*odds, -9.0, -9.0]):
+        if each > _GOES_ON:
+            start, end = (i if start < 0 else start), i + 1
+        elif start >= 0 and i > end:
+            if max(odds[start:end]) > _SURE:
+                yield first + start, first + end
+            start = -1
+
+
+def _same(event: Event, action: str, start: int, end: int) -> bool:
+    return event.action == action and event.span[0] < end + _NEAR and event.span[1] > start - _NEAR
+
+
+def _heard_of(second: Opinion, start: int, end: int) -> tuple[str, ...]:
+    return tuple(key for key in PIPES + ITEMS if second.of(key, start, end).mean() > _SUBJECT)
+
+
+def _event(said: Said, action: str, status: Status, keys: tuple[str, ...], start: int, end: int) -> Event:
+    number = said.clause_of(start)
+    rooms = said.rooms_told[number] if number < len(said.rooms_told) else said.here()
+    act = Act(action, "done", "any", start, end)
+    return Event(act, number, status, CUE, keys, None, rooms, span=(start, end))

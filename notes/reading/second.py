@@ -1,0 +1,163 @@
+"""A second reader: a small network that was shown labelled dictation, and hears from every word what work is told.
+
+It knows no rules and the rules know nothing of it, so they seldom err together: where rules find work in which it hears
+none, that is mostly talk (`belief.py`); where it is sure of work that no rule found, that is mostly told
+(`proposed.py`). It is made by tests/bench/second.py and kept in data/second.npz: vectors of word pieces, squeezed from
+a published sentence encoder, the kinds of nodes, and a few layers of gated convolutions (Dauphin et al., Language
+Modeling with Gated Convolutional Networks, 2017), each of which looks a few words left and right of a word.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from notes.lexicon import data_file
+from notes.reading.mentions import Node
+
+Floats = NDArray[np.float32]
+
+_WORD = re.compile(r"[a-z]+|\d+|[^\sa-z\d]")
+PIECES = 6
+"""Pieces of a node's words that are looked at."""
+_SAME = 1e-5
+
+
+@dataclass(frozen=True, slots=True)
+class Opinion:
+    """What the second reader hears in a row of n nodes: log odds, an n x labels array, and the labels by name.
+
+    A label is 'run done' for work and its status, or 'hot' for what is worked on.
+    """
+
+    odds: Floats
+    labels: dict[str, int]
+
+    def of(self, label: str, start: int, end: int) -> Floats:
+        """The log odds of a label at nodes `start:end`."""
+        odds: Floats = self.odds[start:end, self.labels[label]]
+        return odds
+
+
+def opinion(text: str, row: Sequence[Node]) -> Opinion:
+    """What is heard in a memo's row of nodes."""
+    net = _net()
+    if not row:
+        return Opinion(np.zeros((0, len(net.labels)), np.float32), net.labels)
+    x = _normed(np.stack([net.vector(text[n.start : n.end].lower(), seen(n)) for n in row]), *net.first)
+    for layer in net.layers:
+        x = x + layer.of(x)
+    return Opinion(_normed(x, *net.last) @ net.out + net.bias, net.labels)
+
+
+def seen(node: Node) -> tuple[str, ...]:
+    """What the lexicon knows of a node, by name: its kind, and what it names but for rooms, which each job has anew."""
+    return (node.kind, *(() if node.kind == "room" else node.keys[:3]))
+
+
+def spelled(words: str, known: dict[str, int]) -> list[int]:
+    """The pieces of lower-case words: the longest that are known, as the encoder spells them ('multi', '##layer')."""
+    out = [piece for word in words_of(words) for piece in _spelled(word, known)]
+    return out[:PIECES] or [0]
+
+
+def words_of(text: str) -> list[str]:
+    """Lower-case words, numbers and marks."""
+    return _WORD.findall(text)
+
+
+def _spelled(word: str, known: dict[str, int]) -> list[int]:
+    out, at = [], 0
+    while at < len(word):
+        lead = "##" if at else ""
+        end = next((e for e in range(len(word), at, -1) if lead + word[at:e] in known), at)
+        if end == at:
+            return [0]
+        out.append(known[lead + word[at:end]])
+        at = end
+    return out
+
+
+def _normed(x: Floats, gain: Floats, shift: Floats) -> Floats:
+    """Layer normalisation (Ba et al., 2016)."""
+    x = x - x.mean(-1, keepdims=True)
+    normed: Floats = x / np.sqrt((x * x).mean(-1, keepdims=True) + _SAME) * gain + shift
+    return normed
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """A gated convolution over each word and those `apart` words left and right of it; `taps`: 3 x d x 2d."""
+
+    gain: Floats
+    shift: Floats
+    taps: Floats
+    bias: Floats
+    apart: int
+
+    def of(self, x: Floats) -> Floats:
+        x = _normed(x, self.gain, self.shift)
+        y = x @ self.taps[1] + self.bias
+        if len(x) > self.apart:
+            y[self.apart :] += x[: -self.apart] @ self.taps[0]
+            y[: -self.apart] += x[self.apart :] @ self.taps[2]
+        told, gate = np.split(y, 2, axis=1)
+        gated: Floats = told / (1 + np.exp(-gate))
+        return gated
+
+
+@dataclass(frozen=True)
+class _Net:
+    pieces: dict[str, int]
+    vectors: NDArray[np.int8]
+    scale: Floats
+    kinds: dict[str, int]
+    kind_vectors: Floats
+    first: tuple[Floats, Floats]
+    layers: tuple[Layer, ...]
+    last: tuple[Floats, Floats]
+    out: Floats
+    bias: Floats
+    labels: dict[str, int]
+
+    def vector(self, words: str, names: tuple[str, ...]) -> Floats:
+        known: Floats = _words_vector(words) + self.kind_vectors[[self.kinds[n] for n in names if n in self.kinds]].sum(
+            0
+        )
+        return known
+
+
+@lru_cache(maxsize=4096)
+def _words_vector(words: str) -> Floats:
+    net = _net()
+    ids = spelled(words, net.pieces)
+    vector: Floats = (net.vectors[ids].astype(np.float32) * net.scale[ids, None]).mean(0)
+    return vector
+
+
+@lru_cache(maxsize=1)
+def _net() -> _Net:
+    with np.load(data_file("second.npz"), allow_pickle=False) as kept:
+        file = {name: kept[name] for name in kept.files}
+
+    def names(name: str) -> dict[str, int]:
+        return {word: i for i, word in enumerate(bytes(file[name]).decode().split("\n"))}
+
+    def floats(name: str) -> Floats:
+        values: Floats = file[name].astype(np.float32)
+        return values
+
+    def layer(n: int, apart: int) -> Layer:
+        return Layer(floats(f"{n}.gain"), floats(f"{n}.shift"), floats(f"{n}.taps"), floats(f"{n}.bias"), apart)
+
+    layers = tuple(layer(n, int(apart)) for n, apart in enumerate(file["apart"]))
+    return _Net(
+        names("pieces"), file["vectors"], floats("scale"), names("kinds"), floats("kind_vectors"),
+        (floats("first.gain"), floats("first.shift")), layers, (floats("last.gain"), floats("last.shift")),
+        floats("out"), floats("out.bias"), names("labels"),
+    )  # fmt: skip
