@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from dictation import AT, NO_JOB, heard, lexicon, row, short
+from dictation import AT, NO_JOB, heard, lexicon, row
 
 from notes.model import ITEMS, PIPES, Memo, Room
 from notes.reading import Carry, read, second
@@ -65,7 +65,7 @@ def test_a_word_is_heard_sixteen_nodes_away_and_no_further() -> None:
 
 
 def test_a_layer_is_a_gated_convolution() -> None:
-    """The same by plain loops: sum of three taps, half of it gated by the logistic of the other (Dauphin et al. 2017)."""
+    """By plain loops: the sum of three taps, half gated by the logistic of the other half (Dauphin et al., 2017)."""
     rng = np.random.default_rng(1)
     width, apart, n = 4, 2, 7
     taps, bias = rng.normal(size=(3, width, 2 * width)), rng.normal(size=2 * width)
