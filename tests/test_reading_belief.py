@@ -17,7 +17,7 @@ from notes.reading.explained import explain
 # talk of our own; that a foreman would write none of it down is common practice, no source
 TALK = {
     "I've capped the hot and cold behind the bath. Rain forecast for four, so it'll start at three.": "start",
-    "Capped the hot. He's taking the mick out of her.": "taking",
+    "Capped the hot. That's taken me all morning, mind.": "taken",
 }
 # told so plainly that leaving it out would lose a fact
 PLAIN = {
