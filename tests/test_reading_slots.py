@@ -118,6 +118,20 @@ SAID: dict[str, list[dict[str, Any]]] = {
     "Insulation's on the hot, twenty-five thick.": [{"size_mm": None}],
     "Pump's fitted on the return, it's a twenty-two.": [{"subject": "pump", "size_mm": 22}],
     "Four metres of twenty-two for the hot, run and clipped.": [{"size_mm": 22}] * 2,
+    "The cold's teed off the main in twenty-two.": [{"action": "tee", "size_mm": 22, "from_": "the main"}],
+    "Hot return's sixteen multilayer, teed from hot behind the basin.": [{"from_": "hot", "place": "behind the basin"}],
+    "The waste of the shower is fifty, it goes under the floor to the stack.": [
+        {"from_": "the shower", "to": "the stack", "place": "under the floor"}
+    ],
+    "Waste of bath is inch and half, connected.": [{"from_": "bath", "size_mm": 40}],
+    "The cylinder's in, and the discharge off it is run in twenty-two to the yard.": [
+        {},
+        {"subject": "discharge", "from_": "cylinder", "to": "the yard"},
+    ],
+    "The basin's up and the waste from it is run to the stack.": [{}, {"from_": "basin", "to": "the stack"}],
+    "Condensate off the pair of them is run in thirty-two to the drain.": [
+        {"from_": "the pair of them", "to": "the drain"}
+    ],
     "Shower waste is two inch, run to the stack and glued in.": [
         {"action": "run", "from_": "Shower", "to": "the stack"},
         {"action": "connect", "from_": "Shower", "to": "the stack"},

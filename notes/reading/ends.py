@@ -20,9 +20,18 @@ _NO_END = words("loose")
 
 def serves(said: Said, event: Event, events: Sequence[Event], found: Sequence[Bit]) -> None:
     """The thing at the end of the pipe: named before it, after 'for', or the thing that 'it' is."""
-    named, at_it = event.serves or _served(said, found), _served_it(said, event, events)
+    named, at_it = event.serves or _of_thing(said, event) or _served(said, found), _served_it(said, event, events)
     drain = len(event.keys) == 1 and bool(set(event.keys) & DRAINS)
-    if drain and at_it and _lead(said, event) != "to":
+    lead = _lead(said, event) if at_it else ""
+    if lead == "off":
+        # 'the cylinder's in, discharge off it run to the yard'
+        event.slots.setdefault("from_", at_it or "")
+        at_it = None
+        if event.action == "connect":
+            if end := _where_run(event, events):
+                event.slots.setdefault("to", end)
+            return
+    if drain and at_it and lead != "to":
         # 'the basin's on, its waste is run', 'waste for it'
         named, at_it = named or at_it, None
     if event.action == "connect":
@@ -140,6 +149,17 @@ def _served(said: Said, found: Sequence[Bit]) -> str | None:
     return None
 
 
+def _of_thing(said: Said, event: Event) -> str | None:
+    """'the waste of the shower is two inch': whose pipe it is."""
+    ends = [g.end for g in said.groups if set(event.keys) <= set(g.keys) and g.end + 1 < said.end]
+    at = next((i for i in ends if said.norm(i) == "of"), None)
+    if at is None:
+        return None
+    thing = at + 2 if said.norm(at + 1) in ("the", "that", "this") and at + 2 < said.end else at + 1
+    named = said.row[thing].kind == "item" and said.row[thing].keys[0] in _FED
+    return said.words(at + 1, thing + 1) if named else None
+
+
 def _served_it(said: Said, event: Event, events: Sequence[Event]) -> str | None:
     """'flow and return to it', 'its cold feed': the thing last named before."""
     groups = [g for g in said.groups if set(event.keys) <= set(g.keys) and g.start <= event.act.end]
@@ -161,14 +181,17 @@ def _served_it(said: Said, event: Event, events: Sequence[Event]) -> str | None:
 
 
 def _lead(said: Said, event: Event) -> str:
-    """How words point at a thing: 'its' pipe, a pipe 'for' it, 'to' it: 'connected to it', 'dropped by the door for
-    it'; '' where they do not."""
+    """How words point at a thing: 'its' pipe, a pipe 'off' it, 'for' it, 'to' it: 'connected to it', 'dropped by the
+    door for it'; '' where they do not."""
     groups = [g for g in said.groups if set(event.keys) <= set(g.keys) and g.start <= event.act.end]
     if not groups:
         return ""
     if said.norm(groups[-1].start - 1) == "its":
         return "its"
     end, stop = groups[-1].end, min(event.act.end + 2, said.end)
+    off = end + 1 if said.norms(end, end + 2) == ["out", "of"] else end
+    if off + 1 < said.end and _at_it(said, off, ("off", "from", "of")) and said.norm(off + 1) in _ONE_THING:
+        return "off"
     if event.action == "connect" and any(_at_it(said, i, ("to", "onto")) for i in range(event.act.start, stop)):
         return "to"
     if end + 1 < said.end and _at_it(said, end, ("to", "for")):
@@ -189,6 +212,7 @@ def _at_it(said: Said, i: int, leads: Sequence[str]) -> bool:
     return said.norm(i + 1) in _IT or (said.norm(i + 1) == "that" and alone) or bool(_MANY.match(many))
 
 
+_ONE_THING = frozenset(("it", "him", "her", "that", "them"))
 _MANY = re.compile(
     r"(all|both|each|every one|the pair|the two|the three)( of (it|them|'em|both))?( ,| \.|$| in\b| and\b| now\b)"
 )

@@ -212,7 +212,8 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
     if rest[0].norm in ("it", "them"):
         return word in _OF_IT
     if all(n.norm in _THE_PIPES for n in rest):
-        return False
+        # 'condensate off the pair of them'
+        return word in _FROM and rest[0].norm in ("pair", "both")
     if word in ("in", "at", "inside", "on") and all(n.kind in ("room", "head") or n.norm in _NUMBERED for n in rest):
         return False
     if word == "in" and any(n.norm in _NUMBERED and n.kind == "word" for n in rest[:-1]) and rest[-1].kind == "qty":
@@ -222,9 +223,14 @@ def _tells(row: Sequence[Node], i: int, end: int) -> bool:
         # 'over the sink hot and cold' is what was covered
         return False
     if row[i].kind == "word" and all(n.kind in PIPE_KINDS or n.norm == "and" for n in rest):
-        # 'glued into the soil', but 'down to the hot'
+        # 'glued into the soil', but 'down to the hot'; 'teed off the main'
+        if word in _FROM and i and (row[i - 1].norm in _TEED or row[i].norm in _TEED):
+            return True
         return word in (*_TO, "in") and (rest[0].keys in (("soil",), ("rainwater",)) or rest[-1].norm == "drain")
     return not (word in ("in", "on", "at") and rest[0].kind in ("qty", "material")) or _height(row, i)
+
+
+_TEED = frozenset("teed tee tees tee'd".split())
 
 
 # -- where it ends ----------------------------------------------------------------------------------------------

@@ -71,7 +71,7 @@ def _size_owner(said: Said, i: int, events: Sequence[Event]) -> Owner:
     if named := next((g for g in said.groups if 1 < g.start - i <= 4 and _for_it(said.row[i + 1 : g.start])), None):
         return "pipe", named.keys
     number = said.clause_of(i)
-    beside = [g for g in said.groups if g.referred and 0 <= i - g.end <= 2]
+    beside = [g for g in said.groups if g.referred and 0 <= i - g.end <= 2 and not _its_start(said, g.start)]
     if beside and all(n in _IS_IN for n in said.norms(beside[-1].end, i)):
         # 'hot and cold, fifteen copper, with waste in forty'
         return "pipe", beside[-1].keys
@@ -93,6 +93,12 @@ def goes_onward(said: Said, i: int) -> bool:
 
 
 _ONWARD = re.compile(r"\bfrom (there|that|then)\b")
+
+
+def _its_start(said: Said, start: int) -> bool:
+    """'teed off the main in twenty-two': the pipe at node `start` is where another begins, the size is not its own."""
+    ahead = [n for n in said.norms(max(said.start, start - 3), start) if n not in ("the", "that", "his")]
+    return ahead[-1:] in (["off"], ["from"])
 
 
 def _for_it(between: Sequence[Node]) -> bool:
