@@ -122,7 +122,8 @@ def _states(run: Run, asked: Question) -> float:
 
 def _brings(run: Run, asked: Question) -> bool:
     """Whether it is a pipe that brings: no drain, but for rainwater that fills cisterns."""
-    return run.subject in PIPES and (run.subject not in DRAINS or bool(named(run.to) & asked.fixtures))
+    fills = run.subject == "rainwater" and bool(named(run.to) & asked.fixtures)
+    return fills or (run.subject in PIPES and run.subject not in DRAINS)
 
 
 def _ends(run: Run) -> frozenset[str]:

@@ -136,6 +136,8 @@ def test_rainwater_that_fills_a_cistern_is_a_pipe_that_brings() -> None:
     assert _best("is the pipe to the cisterns in the cellar run", *said).subject == "rainwater"
     drain = fact("rainwater run done to='the gully'", 0, "Cellar")
     assert _best("is the pipe to the cisterns in the cellar run", drain, said[1]).subject == "hot"
+    soil = fact("soil connect done from_='the toilet' to='the bath'", 0, "Cellar")
+    assert _best("what about the bath pipes in the cellar", soil, said[1]).subject == "hot"
 
 
 def test_a_room_by_whose_it_is() -> None:
