@@ -361,6 +361,29 @@ def test_a_nook_or_a_way_is_no_room_of_the_job(say: str, rooms: list[str]) -> No
     assert [f.room for f in heard(say, *NOOKS).facts] == rooms
 
 
+SHORT_NAMED = (
+    Room("Training workshop", "Ground", ("plumbing bays",)),
+    Room("Gantry", "First", ("crane walkway",)),
+    Room("Crew showers", "Ground"),
+    Room("Office", "Ground", ("front desk", "small room")),
+)
+
+
+@pytest.mark.parametrize(
+    ("say", "rooms"),
+    [
+        ("Friday, all well. Bays. Hot's capped.", ["Training workshop"]),
+        ("Right, showers first. Hot's capped.", ["Crew showers"]),
+        ("Office. Hot's capped. Up on the walkway, the cold's capped.", ["Office", "Gantry"]),
+        ("Office. Hot's capped behind the showers. Cold's capped.", ["Office", "Office"]),
+        ("Office. The showers are in. Cold's capped.", ["Office", "Office"]),
+        ("Crew showers. Lots of room. Cold's capped.", ["Crew showers"]),
+    ],
+)
+def test_a_room_may_be_called_by_its_last_word(say: str, rooms: list[str]) -> None:
+    assert [f.room for f in heard(say, *SHORT_NAMED).facts] == rooms
+
+
 TWO_HOUSES = (
     Room("Mill kitchen", "Ground", ("kitchen at the mill",)),
     Room("Mill bedroom", "First"),

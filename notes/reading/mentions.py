@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from notes.lexicon import Lexicon, data_rows
+from notes.model import Room
 from notes.reading.numbers import NUMERALS, Quantity, quantities
 from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
@@ -282,7 +283,51 @@ def nodes(text: str, lexicon: Lexicon) -> list[Node]:
         if f[1] <= len(toks) and all(o < 0 for o in owner[f[0] : f[1]]):
             owner[f[0] : f[1]] = [len(kept)] * (f[1] - f[0])
             kept.append(f)
-    return _stacks(list(_merge(toks, owner, kept)))
+    return _short_named(_stacks(list(_merge(toks, owner, kept))), _last_words(lexicon.rooms))
+
+
+@lru_cache(maxsize=8)
+def _last_words(rooms: Sequence[Room]) -> dict[str, str]:
+    """The last word of a name, where it is one room's only: 'bays' of the training bays, 'walkway', 'showers'."""
+    found: dict[str, set[str]] = {}
+    for room in rooms:
+        for name in (room.name, *room.aliases):
+            if len(words := _term_words(name)) > 1:
+                found.setdefault(words[-1], set()).add(room.name)
+    return {w: next(iter(names)) for w, names in found.items() if len(names) == 1 and len(w) > 3 and w not in _NO_NAMES}
+
+
+_NO_NAMES = word_list("room-no-names")
+
+
+def _short_named(row: list[Node], last: dict[str, str]) -> list[Node]:
+    """A room called by the last word of its name, where nothing else is meant: 'Bays. Hot's in.'"""
+    if not last:
+        return row
+    out = list(row)
+    for i, node in enumerate(row):
+        if node.kind in ("word", "item") and node.norm in last and _alone(row, i):
+            out[i] = Node("room", node.norm, node.start, node.end, (last[node.norm],))
+    return out
+
+
+def _alone(row: Sequence[Node], i: int) -> bool:
+    """'Right, bays.', 'Showers first.', 'Up on the walkway, ...': the sentence is headed by it."""
+    after = row[i + 1].norm if i + 1 < len(row) else "."
+    start = i
+    while start and row[start - 1].kind == "word" and row[start - 1].norm in _HEADING:
+        start -= 1
+    if start and row[start - 1].kind != "mark":
+        return False
+    led = {n.norm for n in row[start:i]}
+    if row[i].kind == "item":
+        return after in _HEADED_BY and not led & _IN_IT
+    return after in (*_HEADED_BY, ",", ":") if led & _IN_IT else after in _HEADED_BY
+
+
+_HEADING = frozenset("right now then so and well ok okay up down out over back in on at the here into onto to".split())
+_IN_IT = frozenset(("up", "down", "out", "in", "on", "at", "to", "into", "onto"))
+_HEADED_BY = frozenset((".", "first", "now", "next", "again", ""))
 
 
 def _empties(row: list[Node], i: int) -> bool:

@@ -16,6 +16,7 @@ _EDGES, _PLAIN, _MOVING = word_list("room-edges"), word_list("room-plain"), word
 _DRAINS = word_list("drains-outside")
 _WALKING, _POINTED_OUT = word_list("room-walking"), word_list("room-pointed-out")
 _HEADS = word_list("room-heads")
+_WAITS = pattern("room-waits", "^(and |but |though |so |, )*", "$")
 _ABOUT = pattern("room-about", "^(and |so |then |right , )?", "$")
 
 
@@ -61,6 +62,9 @@ def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int, settled
     while j >= start and row[j].norm in _FILL:
         j -= 1
     before = row[j].norm if j >= start else ""
+    if settled and _WAITS.match(" ".join(n.norm for n in row[start : j + 1])):
+        # 'it is standing in the passage' till it is fitted
+        return "end"
     if settled and j > start and _met_there(row, j, start):
         return "end"
     if _of_drain(row, i, j, start) or (settled and (_of_thing(row, j, start) or _goes_along(row, i, j, start))):

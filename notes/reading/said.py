@@ -39,6 +39,8 @@ class Said:
     """The last work told."""
     whereabouts: tuple[str | None, ...] | None = None
     """The rooms this sentence tells of, where they are not just the scene's."""
+    began: str | None = None
+    """The room one was in before this sentence."""
     rooms_told: list[tuple[str | None, ...]] = field(default_factory=list)
     """The rooms of each clause that was read."""
 

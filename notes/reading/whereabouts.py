@@ -20,6 +20,8 @@ WIDE = frozenset(("test", "fill", "flush", "drain", "photograph"))
 
 def take_rooms(said: Said, number: int, clause: Clause) -> None:
     """Enter the room, or the rooms, that a clause names."""
+    if not number:
+        said.began = said.scene.room
     found = _spots(said, number)
     setting = [s for s in found if s.part == "set" and len(s.rooms) == 1 and not _after_where(said, s, clause)]
     setting = [s for s in setting if not _still_this(said, s, number) and not _elsewhere(said, s, number)]
@@ -29,6 +31,9 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
         setting = setting[-1:]
     names = tuple(dict.fromkeys(s.rooms[0] for s in setting))
     here = names and said.joined(setting[-1].node + 1, setting[-1].node + 3) == "in here"
+    if not names and number and _back_up_here(said, clause, number):
+        said.scene.enter(said.began)
+        return
     if names and said.scene.room and not here and (_in_here(said, clause) or _and_in_here(said, number)):
         said.whereabouts = tuple(dict.fromkeys((said.scene.room, *names)))
     elif len(names) > 1:
@@ -43,6 +48,14 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
         if said.scene.room is None:
             said.scene.enter(own[0].rooms[0])
         said.whereabouts = tuple(dict.fromkeys(s.rooms[0] for s in _listed(said, own)))
+
+
+def _back_up_here(said: Said, clause: Clause, number: int) -> bool:
+    """'In the yard I've joined on, and up here it's connected': the work before was told of the other room."""
+    if said.began in (None, said.scene.room) or clause.lead not in ("and", "but"):
+        return False
+    told = any(said.acts_in(c) for c in said.clauses[:number])
+    return told and said.norms(clause.start, clause.start + 2) in (["up", "here"], ["down", "here"])
 
 
 def _agenda(said: Said, number: int) -> bool:
