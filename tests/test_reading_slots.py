@@ -118,6 +118,16 @@ SAID: dict[str, list[dict[str, Any]]] = {
     "Insulation's on the hot, twenty-five thick.": [{"size_mm": None}],
     "Pump's fitted on the return, it's a twenty-two.": [{"subject": "pump", "size_mm": 22}],
     "Four metres of twenty-two for the hot, run and clipped.": [{"size_mm": 22}] * 2,
+    "The gas lost four. It's weeping at the union on the left-hand boiler, I'll remake that tonight.": [
+        {"action": "join", "place": "at the union on the left-hand boiler"}
+    ],
+    "Test's failed on the hot, it's an elbow in the stud wall, I'll remake the joint on the hot tomorrow.": [
+        {"action": "join", "place": "in the stud wall"}
+    ],
+    "The cylinder is in, standing on the brick plinth.": [{"place": "on the brick plinth"}],
+    "The cylinder's in and stood on its pad.": [{"place": "on its pad"}],
+    "Two rads hung, both under the windows.": [{"place": "under the windows", "count": 2}],
+    "The boiler's in, where it belongs.": [{"place": None}],
     "The cold's teed off the main in twenty-two.": [{"action": "tee", "size_mm": 22, "from_": "the main"}],
     "Hot return's sixteen multilayer, teed from hot behind the basin.": [{"from_": "hot", "place": "behind the basin"}],
     "The waste of the shower is fifty, it goes under the floor to the stack.": [

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from notes.reading.ends import serves
 from notes.reading.event import Event
+from notes.reading.faults import fault_place
 from notes.reading.mentions import PIPE_KINDS, Node
 from notes.reading.places import OPENERS, Bit, bits
 from notes.reading.said import Said
@@ -59,6 +60,8 @@ def places(said: Said, event: Event, events: Sequence[Event], start: int, end: i
         _from_to(said, event, start, end)
     if event.action == "fit" and "place" not in event.slots and (on := _fitted_on(said, event)):
         event.slots["place"] = on
+    if "place" not in event.slots and (there := fault_place(said, event)):
+        event.slots["place"] = there
     _same_place(said, event, start, end)
     _still_there(said, event, events)
     if event.action == "connect" and "to" not in event.slots:
@@ -157,6 +160,9 @@ def _is_its(said: Said, event: Event, bit: Bit, last: int) -> bool:
     ahead = said.row[max(said.clauses[number].start, last) : bit.start]
     # 'the relief, fifteen copper to the tundish', 'bath waste, that's inch and a quarter to the stack'
     sized = event.action == "run" and event.cue != "again"
+    if event.action == "fit" and not event.piped and number > event.clause and bit.kind == "place":
+        # 'the cylinder's in, standing on the plinth', 'two rads hung, both under the windows'
+        return said.norm(bit.start) != "where" and all(n.norm in _STANDING for n in ahead)
     leads = _LEADS | _IT_IS if sized and said.norm(bit.start) != "where" else _LEADS
     if number == event.clause or all(n.norm in leads or (sized and _tells_size(n)) for n in ahead):
         return True
@@ -165,6 +171,9 @@ def _is_its(said: Said, event: Event, bit: Bit, last: int) -> bool:
     return number < event.clause and (bit.kind != "place" or event.action == "run" or _beside_pipes(said, event, bit))
 
 
+_STANDING = _LEADS | frozenset(
+    "it they 's is are standing stood stands sat sitting sits hung hanging bolted screwed fixed both all each".split()
+)
 _IT_IS = frozenset("that it they 's is are in".split())
 
 
