@@ -23,6 +23,22 @@ SAID: dict[str, list[dict[str, Any]]] = {
         {"action": "cap", "size_mm": 15},
     ],
     "Tested the hot at ten bar for half an hour.": [{"pressure_bar": 10, "duration_min": 30, "failed": False}],
+    "I put six bar on the cold and it lost two in ten minutes.": [
+        {"pressure_bar": 6, "duration_min": 10, "failed": True}
+    ],
+    "I put four bar on the main, after ten minutes it is three.": [
+        {"pressure_bar": 4, "duration_min": 10, "failed": True}
+    ],
+    "Pumped the main to six bar and it were down to four inside ten minutes.": [
+        {"pressure_bar": 6, "duration_min": 10, "failed": True}
+    ],
+    "I put twenty millibar on the gas and it stood there five minutes and never dropped a hair.": [
+        {"pressure_bar": 0.02, "duration_min": 5, "failed": False}
+    ],
+    "Ran water down the shower waste, no leaks.": [{"failed": False}],
+    "I tested the oil after he'd done, one bar for an hour, sound as a bell.": [
+        {"pressure_bar": 1, "duration_min": 60, "failed": False}
+    ],
     "Tested the gas at twenty millibar for two minutes, it failed.": [
         {"pressure_bar": 0.02, "duration_min": 2, "failed": True}
     ],

@@ -44,4 +44,4 @@ def fill(said: Said, events: Sequence[Event]) -> None:
         material(said, event, events, start, end)
         places(said, event, events, start, end)
         count(said, event, start, end)
-        outcome(said, event, start, end)
+        outcome(said, event, events, start, end)

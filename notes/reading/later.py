@@ -6,12 +6,11 @@ from collections.abc import Sequence
 
 from notes.model import Status
 from notes.reading.event import Event
+from notes.reading.held import PASSED, fell
+from notes.reading.held import failed as fails
 from notes.reading.nominal import unit_value
-from notes.reading.putright import FAILED
 from notes.reading.said import Said
-from notes.reading.wordlists import pattern
 
-_PASSED = pattern("passed")
 _BREATH = 14
 """Nodes that a time and a verdict take at most."""
 
@@ -46,8 +45,8 @@ def _bare(said: Said, test: Event) -> None:
     """A time and a verdict with no work of their own."""
     text = said.joined(said.start, said.end)
     told = [v for node in said.row[said.start : said.end] if (v := unit_value(node)) and v[0] == "duration_min"]
-    failed = bool(FAILED.search(text))
-    if said.end - said.start > _BREATH or said.clauses[0].question or not (failed or _PASSED.search(text)):
+    failed = fails(text) or fell(said.row, said.start, said.end, test.slots.get("pressure_bar"))
+    if said.end - said.start > _BREATH or said.clauses[0].question or not (failed or PASSED.search(text)):
         return
     if told and "duration_min" not in test.slots:
         test.slots["duration_min"] = told[0][1]

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from notes.model import Status
 from notes.reading.counting import amount
 from notes.reading.event import Event
+from notes.reading.held import went
 from notes.reading.nominal import is_gap, joist_depth, unit_value
-from notes.reading.putright import FAILED
 from notes.reading.said import Said
 from notes.reading.things import DETERMINERS
 from notes.reading.whose import Owner
 from notes.reading.wordlists import pattern
 
 _MEASURED = frozenset(("test", "flush", "fill"))
-_PASSED = pattern("passed")
 _TEMPORARY = pattern("temporary")
 
 
@@ -111,11 +112,11 @@ def _for_a_pipe(said: Said, i: int) -> bool:
     return ahead[-1:] == ["for"] or (ahead[:1] == ["for"] and ahead[-1] in DETERMINERS)
 
 
-def outcome(said: Said, event: Event, start: int, end: int) -> None:
+def outcome(said: Said, event: Event, events: Sequence[Event], start: int, end: int) -> None:
     """Say whether a test failed and whether work is temporary; 'same again' has the pressure and time of the last."""
     text = said.joined(start, end)
     if event.action == "test" and event.status is Status.DONE:
-        event.slots["failed"] = event.cue == "verdict" or _failed(text, said.joined(said.start, said.end))
+        went(said, event, events, start, end)
     if event.like is not None:
         wanted = ("pressure_bar",) if event.cue == "verdict" else ("pressure_bar", "duration_min", "failed")
         for slot in wanted:
@@ -125,8 +126,3 @@ def outcome(said: Said, event: Event, start: int, end: int) -> None:
         event.slots["correction"] = True
     if _TEMPORARY.search(text):
         event.slots["temporary"] = True
-
-
-def _failed(text: str, sentence: str) -> bool:
-    """A failure told elsewhere in the sentence counts where nothing beside the test says that it passed."""
-    return bool(FAILED.search(text)) or (bool(FAILED.search(sentence)) and not _PASSED.search(text))
