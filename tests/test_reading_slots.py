@@ -284,3 +284,30 @@ def test_lists() -> None:
     nodes = row("hot, cold and hot return to the bath, gas")
     groups = listed(nodes, 0, len(nodes), lambda n: n.kind == "service")
     assert [[nodes[i].keys[0] for i in g] for g in groups] == [["hot", "cold", "hot return"], ["gas"]]
+
+
+@pytest.mark.parametrize(
+    ("text", "went"),
+    [
+        (
+            "Had the hot and cold up to six bar. Hot stood half an hour, held. Cold was down to four in ten minutes.",
+            {"hot": (6, 30, False), "cold": (6, 10, True)},
+        ),
+        (
+            "I pumped hot and cold to six bar. Cold is fine, one hour. Hot came down to two in fifteen minutes.",
+            {"hot": (6, 15, True), "cold": (6, 60, False)},
+        ),
+        (
+            "Eight bar on the hot, the cold and the hot return. Hot and cold, one hour, no drop. Hot return lost two.",
+            {"hot": (8, 60, False), "cold": (8, 60, False), "hot return": (8, None, True)},
+        ),
+        ("I put six bar on the cold. After thirty minutes, five bar.", {"cold": (6, 30, True)}),
+        (
+            "Six bar on the hot, half an hour, held. I put two bar on the cold, an hour, held.",
+            {"hot": (6, 30, False), "cold": (2, 60, False)},
+        ),
+    ],
+)
+def test_later_sentences_tell_how_each_pipe_of_a_test_went(text: str, went: dict[str, tuple[object, ...]]) -> None:
+    told = {f.subject: (f.pressure_bar, f.duration_min, f.failed) for f in heard(text).facts if f.action == "test"}
+    assert told == went
