@@ -287,7 +287,7 @@ def test_lost_decisions_are_listed(filled: Any, a_job: Job) -> None:
 @pytest.fixture
 def taken(db: Any, root: Path, a_job: Job, tmp_path: Path) -> Any:
     """One memo read by the rules; in it a word that was misheard."""
-    text = "In the scullery. I've copied the hot behind the sink. I've capped the cold behind the sink."
+    text = "In the scullery. I've mapped the hot behind the sink. I've capped the cold behind the sink."
     file = jsonl(tmp_path / "a.jsonl", said("m01", text))
     assert intake.take(db, root, a_job, [file], Silent()) == []
     return db
@@ -309,10 +309,10 @@ def caps(db: Any) -> list[tuple[str, float | None]]:
 def test_a_word_put_right_is_read_and_undone(taken: Any, a_job: Job) -> None:
     assert caps(taken) == [("cold", None)]
     raw = search.memo(taken, "m01").raw
-    ruling.put_word_right(taken, a_job, "m01", "Ann", raw.index("copied"), "copied", "capped")
+    ruling.put_word_right(taken, a_job, "m01", "Ann", raw.index("mapped"), "mapped", "capped")
     assert caps(taken) == [("hot", None), ("cold", None)]
     memo = search.memo(taken, "m01")
-    assert (memo.raw, memo.text) == (raw, raw.replace("copied", "capped"))
+    assert (memo.raw, memo.text) == (raw, raw.replace("mapped", "capped"))
     assert {(i.check, i.subject) for i in search.followups(taken)} >= {("capped-not-tested", "hot")}
     ruling.undo(taken, a_job, "Ann")
     assert caps(taken) == [("cold", None)]
@@ -326,7 +326,7 @@ def test_reading_again_keeps_every_decision(taken: Any, a_job: Job) -> None:
     ruling.close(taken, a_job, item.id, "Ann", "tested")
     assert filing.read_again(taken, a_job) == []
     raw = search.memo(taken, "m01").raw
-    ruling.put_word_right(taken, a_job, "m01", "Ann", raw.index("copied"), "copied", "took down and capped")
+    ruling.put_word_right(taken, a_job, "m01", "Ann", raw.index("mapped"), "mapped", "took down and capped")
     assert ("cold", 22.0) in caps(taken)  # its words stand elsewhere now
     assert search.followup(taken, item.id).closed_by == "Ann: tested"
     assert filing.lost(taken) == []
