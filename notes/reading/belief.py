@@ -1,10 +1,12 @@
-"""How far a fact that the rules found is to be believed: talk that only looks like work is left out.
+"""How far a fact is to be believed: talk that only looks like work is left out.
 
 Rules fire on words that they were not made for: 'it'll start at three', 'that's on her'. What such a fact lacks shows
-in what stands around it: whether its pipe is named or only carried along, whether a size or an end is told, what leads
-and follows the words of work, and whether these words were ever work in memos that people have labelled. Each weighs
-something; the weights in data/belief.csv are learned by tests/bench/belief.py from what was found rightly and wrongly
-in memos that were read for the first time. A fact whose sum is below `LEAST` is not told; `voidbook explain` shows it.
+in what the second reader hears (`second.py`) and in what stands around it: whether its pipe is named or only carried
+along, whether a size or an end is told, what leads and follows the words of work, and whether these words were ever
+work in memos that people have labelled. Each weighs something; the weights in data/belief.csv are learned by
+tests/bench/belief.py from what was found rightly and wrongly in memos that were read for the first time. What only the
+second reader hears (`proposed.py`) is weighed the same way. A fact whose sum is below `LEAST` is not told; of those
+that rules found `voidbook explain` shows it.
 """
 
 from __future__ import annotations
@@ -24,8 +26,6 @@ _POINTS = frozenset(
     "which its their any none pair first second rest".split()
 )
 _SLOTS = ("size_mm", "material", "place", "to", "from_")
-
-
 _SURE = range(-8, 5)
 """Steps of log odds that the second reader's opinion is told by."""
 

@@ -26,6 +26,8 @@ _WORD = re.compile(r"[a-z]+|\d+|[^\sa-z\d]")
 PIECES = 6
 """Pieces of a node's words that are looked at."""
 _SAME = 1e-5
+_SHUT = 60.0
+"""A gate that is as good as shut: what lies beyond overflows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +109,7 @@ class Layer:
             y[self.apart :] += x[: -self.apart] @ self.taps[0]
             y[: -self.apart] += x[self.apart :] @ self.taps[2]
         told, gate = np.split(y, 2, axis=1)
-        gated: Floats = told / (1 + np.exp(-gate))
+        gated: Floats = told / (1 + np.exp(-gate.clip(-_SHUT)))
         return gated
 
 
@@ -126,9 +128,8 @@ class _Net:
     labels: dict[str, int]
 
     def vector(self, words: str, names: tuple[str, ...]) -> Floats:
-        known: Floats = _words_vector(words) + self.kind_vectors[[self.kinds[n] for n in names if n in self.kinds]].sum(
-            0
-        )
+        kinds = [self.kinds[name] for name in names if name in self.kinds]
+        known: Floats = _words_vector(words) + self.kind_vectors[kinds].sum(0)
         return known
 
 
