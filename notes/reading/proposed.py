@@ -26,7 +26,10 @@ WORK = [(f"{action} {status}", action, status) for action in ACTIONS for status 
 def proposed(said: Said, told: Sequence[Event], second: Opinion) -> list[Event]:
     """Work heard in a sentence beside what rules found in it (`told`, believed or not)."""
     out: list[Event] = []
+    highest = second.highest(said.start, said.end)
     for label, action, status in WORK:
+        if highest[label] <= _SURE:
+            continue
         for start, end in _stretches(second.of(label, said.start, said.end).tolist(), said.start):
             if end - start < _FEWEST or any(_same(e, action, start, end) for e in (*told, *out)):
                 continue

@@ -45,13 +45,18 @@ class Opinion:
         odds: Floats = self.odds[start:end, self.labels[label]]
         return odds
 
+    def highest(self, start: int, end: int) -> dict[str, float]:
+        """The highest log odds of every label at nodes `start:end`."""
+        most = self.odds[start:end].max(axis=0, initial=-np.inf).tolist()
+        return {label: most[i] for label, i in self.labels.items()}
+
 
 def opinion(text: str, row: Sequence[Node]) -> Opinion:
     """What is heard in a memo's row of nodes."""
     net = _net()
     if not row:
         return Opinion(np.zeros((0, len(net.labels)), np.float32), net.labels)
-    x = _normed(np.stack([net.vector(text[n.start : n.end].lower(), seen(n)) for n in row]), *net.first)
+    x = _normed(np.stack([_vector(text[n.start : n.end].lower(), seen(n)) for n in row]), *net.first)
     for layer in net.layers:
         x = x + layer.of(x)
     return Opinion(_normed(x, *net.last) @ net.out + net.bias, net.labels)
@@ -127,17 +132,15 @@ class _Net:
     bias: Floats
     labels: dict[str, int]
 
-    def vector(self, words: str, names: tuple[str, ...]) -> Floats:
-        kinds = [self.kinds[name] for name in names if name in self.kinds]
-        known: Floats = _words_vector(words) + self.kind_vectors[kinds].sum(0)
-        return known
 
-
-@lru_cache(maxsize=4096)
-def _words_vector(words: str) -> Floats:
+@lru_cache(maxsize=8192)
+def _vector(words: str, names: tuple[str, ...]) -> Floats:
+    """Of a node: the mean of its pieces' vectors and the sum of its kinds'."""
     net = _net()
     ids = spelled(words, net.pieces)
-    vector: Floats = (net.vectors[ids].astype(np.float32) * net.scale[ids, None]).mean(0)
+    kinds = [net.kinds[name] for name in names if name in net.kinds]
+    pieces = net.vectors[ids].astype(np.float32) * net.scale[ids, None]
+    vector: Floats = pieces.mean(0) + net.kind_vectors[kinds].sum(0)
     return vector
 
 
