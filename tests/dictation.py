@@ -60,7 +60,7 @@ class Scenario:
 
 def folders(kind: str) -> list[Path]:
     """Scenario folders: 'dev' those that rules were made by, 'own' those labelled here, 'retold' some of both in the
-    words of other people, 'more' those that the second reader was shown and no rule was made by."""
+    words of other people, 'more' those that the second reader was shown; 57 also taught rules of rooms, slots."""
     root = GOLD if kind == "own" else GOLD / kind
     return sorted(folder for folder in root.iterdir() if (folder / "memos.jsonl").exists())
 

