@@ -42,6 +42,11 @@ def _rooms(text: str, before: Carry | None = None, speaker: str | None = "A") ->
         ("I'm in the loft, cold's run kitchen to the house and it's capped.", ["Loft", "Loft"]),
         ("Back to the kitchen. Capped the waste.", ["Kitchen"]),
         ("In the kitchen, the hot comes from the loft and it's capped.", ["Kitchen", "Kitchen"]),
+        ("Kitchen. Sink cold, that starts in the loft, fifteen, drops down the wall. Capped it.", ["Kitchen"] * 2),
+        ("Kitchen. Flow starts on the thirty-five in the loft, and it's capped behind the rad.", ["Kitchen"]),
+        ("Kitchen. Ran the flow along to both bedrooms. Capped it.", ["Kitchen", "Kitchen"]),
+        ("Kitchen. The hot's joined on to the one in the loft. Tested it.", ["Kitchen"] * 3),
+        ("Kitchen. The soil in the far corner of the loft is capped.", ["Loft"]),
     ],
 )
 def test_where_one_is(text: str, rooms: list[str | None]) -> None:
@@ -354,6 +359,11 @@ NOOKS = (
         ("Lab. The discharge is capped, that wants taking outside. Gas is capped.", ["Lab", "Lab", "Lab"]),
         ("Lab. Cold's capped. Outside the main's capped.", ["Lab", "Yard"]),
         ("Lab. Cold's capped. I went outside and the main's capped.", ["Lab", "Yard"]),
+        ("Lab. The main's run in a shaft, and the shaft isn't sealed. Cold's capped.", ["Lab"] * 3),
+        ("Lab. Joists are drilled, yard in from the wall. Cold's capped.", ["Lab", "Lab"]),
+        ("Lab. Who would ever put a bar in here. Cold's capped.", ["Lab"]),
+        ("Lab. A tap's fitted on the outside wall. Cold's capped.", ["Lab", "Lab"]),
+        ("Lab. Waste's left hanging open over the yard. Cold's capped.", ["Lab", "Lab"]),
     ],
 )
 def test_a_nook_or_a_way_is_no_room_of_the_job(say: str, rooms: list[str]) -> None:

@@ -6,18 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from notes.model import Room
-from notes.reading.mentions import NAME_KINDS, PIPE_KINDS, Node
+from notes.reading.mentions import Node
+from notes.reading.room_part import ARTICLES, BESIDE, FILL, NOOKS, OUTSIDE, SURFACES, part_of
 from notes.reading.which_room import near_words, resolve, twin_of, wing_of, words_of
-from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
 
-_END, _IN, _FILL = word_list("room-ends"), word_list("room-in"), word_list("room-fill")
-_EDGES, _PLAIN, _MOVING = word_list("room-edges"), word_list("room-plain"), word_list("room-moving")
-_DRAINS = word_list("drains-outside")
-_WALKING, _POINTED_OUT = word_list("room-walking"), word_list("room-pointed-out")
 _HEADS = word_list("room-heads")
-_WAITS = pattern("room-waits", "^(and |but |though |so |, )*", "$")
-_ABOUT = pattern("room-about", "^(and |so |then |right , )?", "$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,234 +22,6 @@ class Spot:
     node: int
     rooms: tuple[str, ...]
     part: str
-
-
-def _heads_off(row: Sequence[Node], i: int, start: int, end: int) -> bool:
-    """'Back to the riser, ...' moves there: only such words stand before it, and a mark or nothing after it."""
-    ahead = [n.norm for n in row[start:i]]
-    if _ABOUT.match(" ".join(ahead)):
-        return i + 1 >= end or row[i + 1].kind == "mark"
-    if not all(n in _MOVING for n in ahead):
-        return False
-    return i + 1 >= end or row[i + 1].kind == "mark" or row[i + 1].norm in ("now", "then", "and")
-
-
-def _runs_there(row: Sequence[Node], i: int, start: int, opens: int) -> bool:
-    """'run below the tundish, twenty-two, out to the yard': the pipe goes there, nobody moves."""
-    onward = any(n.norm in ("to", "into") for n in row[start:i])
-    return onward and any(n.qty or n.kind == "material" or n.norm in _RUN for n in row[max(opens, start - 8) : start])
-
-
-_RUN = frozenset("run runs ran goes drops dropped brought taken carried".split())
-
-
-def _part(row: Sequence[Node], i: int, start: int, end: int, opens: int, settled: bool = False) -> str:
-    """What a room mention is for: set, end or own (see Spot); `settled` where one is in a room already."""
-    if _heads_off(row, i, start, end) and not _runs_there(row, i, start, opens):
-        return "set"
-    if settled and i + 1 < end and _beside_it(row, i, start, opens):
-        return "end"
-    if i + 1 < end and row[i + 1].norm == "end" and "at" in [n.norm for n in row[max(start, i - 2) : i]]:
-        # 'connected at the cellar end': which end of the pipe, not where one is
-        return "end"
-    j = i - 1
-    while j >= start and row[j].norm in _FILL:
-        j -= 1
-    before = row[j].norm if j >= start else ""
-    if settled and _WAITS.match(" ".join(n.norm for n in row[start : j + 1])):
-        # 'it is standing in the passage' till it is fitted
-        return "end"
-    if settled and j > start and _met_there(row, j, start):
-        return "end"
-    if _of_drain(row, i, j, start) or (settled and (_of_thing(row, j, start) or _goes_along(row, i, j, start))):
-        return "end"
-    if row[i].norm in _OUTSIDE and i > opens and i + 1 < end and row[i + 1].norm in _ARTICLES:
-        # 'the valve's on it outside the wall'
-        return "end"
-    if settled and row[i].norm in _NOOKS and before == "in" and any(n.kind in NAME_KINDS for n in row[start:j]):
-        # 'the manifold's up in the cupboard': one of this room
-        return "end"
-    if before in ("at", "by", "near", "against") and i + 1 < end and row[i + 1].norm in _BOUNDS:
-        # 'joined on at the plant wall': the far side of it
-        return "end"
-    if before == "of" and _part_of_room(row, j, start):
-        return "set"
-    if (
-        before in _BESIDE
-        and row[j - 1].norm in ("one", "ones")
-        and j - 2 >= start
-        and row[j - 2].norm in ("the", "that")
-    ):
-        # 'the one behind the front desk isn't'
-        return "set"
-    if before in _BESIDE and i + 1 < end and (row[i + 1].kind == "item" or row[i + 1].norm in _SURFACES):
-        # 'under the hall floor', 'behind the kitchen units'
-        return "set" if j == opens else "end" if settled else "own"
-    if (
-        before in _END
-        and not (before == "out" and j == opens)
-        and not (before in ("out", "over", "of") and row[j - 1].norm in ("here", "in"))
-    ):
-        return "set" if _walked(row, start, j, opens) else "end"
-    if i + 2 < end and row[i + 1].norm == "to" and before not in _IN and _way_to(row, i + 2, end):
-        # 'the trench is dug boiler house to the house'
-        return "end"
-    if settled and before in ("at", "in") and _goes_on(row[start:j]):
-        # 'it starts at the gate and comes up at the porch'
-        return "end"
-    if before in ("'s", "is", "are") and j - 1 >= opens and _one_of_many(row, j - 1):
-        return "end"
-    return "own" if i + 1 < end and _owns(row, i, before, end) else "set"
-
-
-def _way_to(row: Sequence[Node], i: int, end: int) -> bool:
-    """Whether a room or the house comes next: '... to the kitchen'."""
-    while i < end and row[i].norm in _FILL:
-        i += 1
-    return i < end and (row[i].kind in ("room", "head") or row[i].norm in ("house", "barn", "gate", "road", "street"))
-
-
-def _goes_on(opened: Sequence[Node]) -> bool:
-    """'comes up', 'it goes along and drops', but not 'the hot comes up': a pipe told before goes on."""
-    return bool(opened) and opened[0].kind == "word" and bool(_ONWARD & {n.norm for n in opened[:2]})
-
-
-_ONWARD = frozenset("comes come coming goes drops pops finishes ends stops surfaces emerges".split())
-
-
-_OUTSIDE = frozenset(("outside", "outdoors"))
-_BESIDE = frozenset("under underneath beneath behind above below beside along across".split())
-_SURFACES = frozenset(
-    "floor floors floorboards boards ceiling units unit wall panel panelling skirting worktop flags".split()
-)
-_BOUNDS = frozenset(("wall", "door", "doorway", "end", "side", "ceiling"))
-_PARTS = frozenset("length width middle centre rest".split())
-
-
-def _part_of_room(row: Sequence[Node], i: int, start: int) -> bool:
-    """'the length of the passage', but not 'to the middle of the kitchen'."""
-    j = i - 1
-    if j < start or row[j].norm not in _PARTS:
-        return False
-    while j >= start and (row[j].norm in _PARTS or row[j].norm in ("the", "whole", "other", "near", "full")):
-        j -= 1
-    return j < start or row[j].norm not in _END
-
-
-def _of_drain(row: Sequence[Node], i: int, j: int, start: int) -> bool:
-    """'out through the wall to the gully in the court', '... outside': where the pipe ends, nobody moves."""
-    if row[i].norm in _OUTSIDE and {"to", "into"} & {n.norm for n in row[max(start, i - 4) : max(start, i - 1)]}:
-        return True
-    if j - 3 < start or row[j].norm not in ("in", "at"):
-        return False
-    if row[j - 1].kind == "item" and {"from", "off"} & {n.norm for n in row[max(start, j - 3) : j - 1]}:
-        # 'in from the meter in the yard'
-        return True
-    if row[j - 1].norm not in _DRAINS:
-        return False
-    return bool({"to", "into", "for"} & {n.norm for n in row[j - 4 : j - 1]})
-
-
-def _beside_it(row: Sequence[Node], i: int, start: int, opens: int) -> bool:
-    """'plant room end's capped', 'in the yard gully', 'two holes on the yard side', 'so the babies don't scald'."""
-    after = row[i + 1].norm
-    aside = after == "side" and i - 2 >= start and i - 2 > opens and row[i - 2].norm == "on"
-    return after == "end" or after in _DRAINS or aside or after in ("do", "does")
-
-
-def _met_there(row: Sequence[Node], j: int, start: int) -> bool:
-    """'joined on at the stairs', 'a fitting over the showers', 'out or in the yard', 'comes out in the yard'."""
-    word, ahead = row[j].norm, [n.norm for n in row[start:j]]
-    if word == "at":
-        return bool(_MET & set(ahead))
-    if word == "over":
-        return row[j - 1].kind == "item"
-    if word == "in" and ahead[-1:] == ["out"]:
-        return ahead[-2:-1] in (["come"], ["comes"], ["coming"])
-    return word == "in" and ahead[-1:] == ["or"]
-
-
-_MET = frozenset("connected joined teed tied connect join tee".split())
-
-
-def _of_thing(row: Sequence[Node], j: int, start: int) -> bool:
-    """'connected to the manifold in the corridor', 'teed off the main in the yard': what the pipe ends at."""
-    if j - 2 < start or row[j].norm not in ("in", "at"):
-        return False
-    thing = row[j - 1]
-    if thing.kind not in ("item", "service") and thing.norm not in _DRAINS and thing.norm not in _FIXED:
-        return False
-    return bool(_ENDS_AT & {n.norm for n in row[max(start, j - 3) : j - 1]})
-
-
-_FIXED = frozenset(("stack", "manifold", "header", "tails", "ones"))
-_ENDS_AT = frozenset(("to", "into", "onto", "off", "from"))
-
-
-def _goes_along(row: Sequence[Node], i: int, j: int, start: int) -> bool:
-    """'flow and return going down the pit', 'the discharge wants taking outside': a pipe goes, nobody does."""
-    if row[i].norm in _OUTSIDE:
-        return i > start and row[i - 1].norm in _TAKEN and not _on_legs(row, start, i - 1)
-    return j > start and row[j].norm in _UP and row[j - 1].norm in _TAKEN and not _on_legs(row, start, j - 1)
-
-
-def _on_legs(row: Sequence[Node], start: int, verb: int) -> bool:
-    """'I went down the pit', 'going up the loft': no pipe is said to."""
-    if row[verb].norm not in _LEGS or {"to", "it", "that", "does"} & {n.norm for n in row[max(start, verb - 2) : verb]}:
-        # 'that'll have to go outside'
-        return False
-    return not any(n.kind in PIPE_KINDS for n in row[start:verb])
-
-
-_UP = frozenset(("up", "down"))
-_LEGS = frozenset("go going went".split())
-
-
-_TAKEN = _RUN | frozenset("going go taking running bringing carrying dropping piped piping led went".split())
-_ARTICLES = frozenset(("the", "a", "that", "this"))
-_NOOKS = frozenset(("cupboard", "stairs"))
-"""Bare nouns that every room may have one of."""
-
-
-def foreign(row: Sequence[Node], i: int, name: str, rooms: Sequence[Room]) -> bool:
-    """'the fume cupboard', 'the bar stairs': called by a word that the job's cupboard or stairs are not called by."""
-    if row[i].norm not in _NOOKS or i < 2 or row[i - 2].norm not in _ARTICLES or row[i - 1].norm in _FILL | _BESIDE:
-        return False
-    called = {w for r in rooms if r.name == name for n in (r.name, *r.aliases) for w in words_of(n)}
-    return not words_of(row[i - 1].norm.replace("_", " ")) & (called | _SIZED)
-
-
-_SIZED = frozenset("big small little wee tall tiny back front first second top bottom left right".split())
-
-
-def _walked(row: Sequence[Node], start: int, at: int, opens: int) -> bool:
-    """'Walked back through the hall and ...': a person goes there, no pipe does."""
-    if row[at].norm not in ("through", "past", "into", "to"):
-        return False
-    ahead = [n.norm for n in row[start:at]]
-    if any(n.kind not in _ON_THE_WAY for n in row[start:at]) or not set(ahead) & _WALKING:
-        return False
-    return bool({"i", "we"} & set(ahead)) or (ahead[0] in _WALKING and start <= opens + 1)
-
-
-_ON_THE_WAY = frozenset(("word", "room", "head"))
-
-
-def _one_of_many(row: Sequence[Node], i: int) -> bool:
-    """'left one's the cafe, right one's the flats': what it serves."""
-    return row[i].norm in _POINTED_OUT and i > 0 and row[i - 1].norm not in ("this", "next", "last")
-
-
-def _owns(row: Sequence[Node], i: int, before: str, end: int) -> bool:
-    """'lounge rad', 'the kitchen wall', 'the bathroom's basin': the room tells whose thing it is."""
-    after = row[i + 1]
-    if after.norm in _EDGES or (after.kind in NAME_KINDS and before not in _IN):
-        return True
-    if after.kind == "word" and after.norm not in _PLAIN and before not in _IN and before:
-        return True
-    # 'the bathroom's basin', 'the hall's isn't'
-    named = i + 2 < end and (row[i + 2].kind in ("item", "service", "pair") or row[i + 2].norm in ("is", "are", "has"))
-    return after.norm == "'s" and named
 
 
 def spots(
@@ -269,11 +35,11 @@ def spots(
             if node.norm == "one" and i > start + 1 and (twin := twin_of(row, i, current, rooms)):
                 out.append(Spot(i, (twin,), "set"))
             elif node.norm[:-1] in _HEADS and node.kind == "word" and i > start and row[i - 1].norm in ("both", "all"):
-                # 'in both lofts'
-                out += [Spot(i, (r.name,), "set") for r in rooms if node.norm[:-1] in words_of(r.name)]
+                # 'in both lofts', but 'along to both lofts'
+                part = part_of(row, i, start, end, start if opens is None else opens, current is not None)
+                out += [Spot(i, (r.name,), part) for r in rooms if node.norm[:-1] in words_of(r.name)]
             continue
-        if node.norm == "yard" and i and row[i - 1].norm in ("a", "half"):
-            # 'holes a yard in from the wall'
+        if i and _is_none(row, i, start if opens is None else opens):
             continue
         names = node.keys
         if node.kind == "head":
@@ -283,7 +49,7 @@ def spots(
             if len(names) == 1 and foreign(row, i, names[0], rooms):
                 continue
         if names:
-            part = _part(row, i, start, end, start if opens is None else opens, current is not None)
+            part = part_of(row, i, start, end, start if opens is None else opens, current is not None)
             if part == "own" and out and out[-1].part == "set" and side_by_side(row, out[-1].node, i):
                 # 'kitchen and hall rads'
                 out[-1] = replace(out[-1], part="own")
@@ -291,6 +57,33 @@ def spots(
     return out
 
 
+def _is_none(row: Sequence[Node], i: int, opens: int) -> bool:
+    """'in a duct and the duct's bare', 'a hole, yard in from the wall', 'on the outside wall': no room of the job."""
+    after = row[i + 1] if i + 1 < len(row) else None
+    if any(row[j].norm == row[i].norm and row[j - 1].norm in _ANY for j in range(max(1, opens), i + 1)):
+        return True
+    if after is None:
+        return False
+    if row[i].norm == "yard" and after.norm in _MEASURED:
+        return row[i - 1].kind in ("mark", "qty")
+    return row[i].norm in OUTSIDE and (after.kind == "item" or after.norm in SURFACES)
+
+
+_MEASURED = frozenset("in out off up".split())
+_ANY = frozenset("a an another half any".split())
+
+
 def side_by_side(row: Sequence[Node], one: int, other: int) -> bool:
     """Whether two rooms are named together, at nodes `one` and `other`: 'the kitchen and the hall'."""
     return [n.norm for n in row[one + 1 : other] if n.norm != "the"] == ["and"]
+
+
+def foreign(row: Sequence[Node], i: int, name: str, rooms: Sequence[Room]) -> bool:
+    """'the fume cupboard', 'the bar stairs': called by a word that the job's cupboard or stairs are not called by."""
+    if row[i].norm not in NOOKS or i < 2 or row[i - 2].norm not in ARTICLES or row[i - 1].norm in FILL | BESIDE:
+        return False
+    called = {w for r in rooms if r.name == name for n in (r.name, *r.aliases) for w in words_of(n)}
+    return not words_of(row[i - 1].norm.replace("_", " ")) & (called | _SIZED)
+
+
+_SIZED = frozenset("big small little wee tall tiny back front first second top bottom left right".split())
