@@ -47,9 +47,30 @@ def _rooms(text: str, before: Carry | None = None, speaker: str | None = "A") ->
         ("Kitchen. Ran the flow along to both bedrooms. Capped it.", ["Kitchen", "Kitchen"]),
         ("Kitchen. The hot's joined on to the one in the loft. Tested it.", ["Kitchen"] * 3),
         ("Kitchen. The soil in the far corner of the loft is capped.", ["Loft"]),
+        ("The old boiler's out of the loft. Capped the gas.", ["Loft", "Loft"]),
+        ("Kitchen. I've stripped the old pipes out of the loft. Capped the gas.", ["Loft"]),
+        ("I'm under the loft. Capped the gas.", ["Loft"]),
+        ("Kitchen. The flow comes out of the loft and it's capped.", ["Kitchen"] * 2),
+        ("Kitchen. Hot's run, loft to the first floor. Capped the cold.", ["Kitchen", "Kitchen"]),
+        ("Kitchen. Cold's capped. Where was I. Loft, the tank's in.", ["Kitchen", "Loft"]),
     ],
 )
 def test_where_one_is(text: str, rooms: list[str | None]) -> None:
+    assert _rooms(text) == rooms
+
+
+@pytest.mark.parametrize(
+    ("text", "rooms"),
+    [
+        ("Capped the cold. Tested the hot. Loft, I should have said.", ["Loft", "Loft"]),
+        ("Capped the cold. Tested the hot. That's all in the loft, sorry.", ["Loft", "Loft"]),
+        ("Kitchen first. Capped the cold. Then I've tested the hot. Loft, that is.", ["Kitchen", "Loft"]),
+        ("Kitchen. Capped the cold. After dinner I tested the hot. That's the loft.", ["Kitchen", "Loft"]),
+        ("Kitchen. Capped the cold. Tested the hot. That's the loft.", ["Kitchen", "Kitchen"]),
+        ("Capped the cold. Upstairs, this, back bedroom. Tested the hot.", ["Back bedroom", "Back bedroom"]),
+    ],
+)
+def test_a_room_may_be_told_too_late(text: str, rooms: list[str | None]) -> None:
     assert _rooms(text) == rooms
 
 
@@ -400,6 +421,8 @@ TWO_HOUSES = (
     Room("Farm kitchen", "Ground"),
     Room("Farm bedroom", "First"),
     Room("Attic", "Loft", ("farm attic",)),
+    Room("Mill wash house", "Outside"),
+    Room("Farm wash house", "Outside"),
     Room("Flat A lounge", "Ground", ("old office", "office floor")),
 )
 
@@ -410,6 +433,7 @@ TWO_HOUSES = (
         ("Bedroom at Farm. Hot's capped. Kitchen at Mill. Cold's capped.", ["Farm bedroom", "Mill kitchen"]),
         ("Up in the farm attic the tank's drained. Bedroom below, the flow's lagged.", ["Attic", "Farm bedroom"]),
         ("Farm bedroom. Rad's hung. Kitchen in here, the waste's glued.", ["Farm bedroom", "Farm kitchen"]),
+        ("Farm kitchen. Hot's capped. The wash house, then. Soil's capped.", ["Farm kitchen", "Farm wash house"]),
         ("Attic. Tank's drained. Old office floor, then. The loops are clipped.", ["Attic", *["Flat A lounge"] * 2]),
     ],
 )

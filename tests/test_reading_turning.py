@@ -29,6 +29,11 @@ TURNS = [
     "I'm off to the scullery. X",
     "I've carried my tools into the scullery. X",
     "Then it was on to the scullery. X",
+    "I'm beginning with the scullery. X",
+    "The news from the scullery is good. X",
+    "I've been next door to the scullery. X",
+    "One correction for the scullery. X",
+    "Went back over to the scullery about three and X",
 ]
 
 STAYS = [
@@ -41,6 +46,7 @@ STAYS = [
     "We never got as far as the scullery. X",
     "The boy is in the scullery, making tea. X",
     "My kettle is in the scullery. X",
+    "The basins have come, stacked in the scullery. X",
     "I was in the scullery yesterday. X",
     "The cold drops down the wall, through to the scullery, and X",
 ]

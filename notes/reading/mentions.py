@@ -13,8 +13,8 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from notes.lexicon import Lexicon, data_rows
-from notes.model import Room
-from notes.reading.numbers import NUMERALS, Quantity, quantities
+from notes.reading.numbers import Quantity, quantities
+from notes.reading.room_names import called, heads, last_words, squash
 from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
 
@@ -107,6 +107,7 @@ def dialect() -> dict[str, str]:
     return {r["heard"]: r["norm"] for r in data_rows("dialect.csv")}
 
 
+_LETTER = re.compile(r"[a-z]\.")
 _ENDLESS = re.compile(r"\S{200,}")
 """No word is so long. The tokenizer peels marks off one by one, each time looking through all of the rest."""
 
@@ -125,6 +126,10 @@ def tokens(text: str) -> list[Token]:
             cut = raw.index("'") + 1
             out.append(Token("the", start, start + cut))
             raw, start = raw[cut:], start + cut
+        if _LETTER.fullmatch(raw):
+            # 'Where was I.', 'the kitchen in flat B.': no initial
+            out += [Token(_NORMS.get(raw[0], raw[0]), start, end - 1), Token(".", end - 1, end)]
+            continue
         # 'na' alone is a northern 'not', and '3m' three metres
         glued = raw in _SHORT and bool(out) and out[-1].end == start and text[start - 1].isalpha()
         norm = (_SHORT[raw] if glued else table.get(raw) or _NORMS.get(raw) or raw).split()
@@ -223,46 +228,13 @@ def _terms(lexicon: Lexicon) -> tuple[PhraseMatcher, dict[str, tuple[str, str]]]
     return matcher, labels
 
 
-HEADS = tuple(head.replace("_", " ") for head in sorted(word_list("room-heads")))
-
-
 def _lexicon_key(lexicon: Lexicon) -> tuple[tuple[str, str, str], ...]:
     """(kind, key, words) of all terms, bare nouns of rooms, and rooms; a bare noun that names a room is the room."""
-    names = [(room.name, name) for room in lexicon.rooms for name in (room.name, *room.aliases)]
-    # 'boilerhouse'
-    names += [(room, name.replace(" ", "")) for room, name in names if name.count(" ") == 1 and len(name) > 8]
-    names += [(room, name[4:]) for room, name in names if name.lower().startswith("the ")]
-    names += [(room, way) for room, name in names for way in _said_ways(name)]
-    names += [(room.name, way) for room in lexicon.rooms for way in _run_together((room.name, *room.aliases))]
-    taken = {_squash(name) for _, name in names}
+    names = called(lexicon.rooms)
+    taken = {squash(name) for _, name in names}
     rows = [(t.kind, t.key, t.words) for t in lexicon.terms]
-    rows += [("head", head, head) for head in HEADS if head not in taken]
+    rows += [("head", head, head) for head in heads(lexicon.rooms) if head not in taken]
     return tuple(rows + [("room", name, words) for name, words in names])
-
-
-_IN_WORDS = {figure: word for word, figure in NUMERALS.items()}
-
-
-def _said_ways(name: str) -> list[str]:
-    """How else a name with a number is said: 'Flat 2 kitchen' as 'flat two kitchen', 'No 7' as 'number seven'."""
-    low = _squash(name).replace("no. ", "no ").split()
-    spoken = [_IN_WORDS.get(w) or NUMERALS.get(w) or w for w in low]
-    if spoken == low:
-        return []
-    ways = [spoken, *(["number" if w == "no" else w for w in way] for way in (low, spoken))]
-    # 'flat two's kitchen'
-    ways += [[w + "'s" if w in NUMERALS or w.isdigit() else w for w in way] for way in (low, *ways)]
-    return list(dict.fromkeys(" ".join(way) for way in ways if way != low))
-
-
-def _run_together(names: Sequence[str]) -> list[str]:
-    """'old shop' and 'shop floor' said as 'old shop floor'."""
-    parts = [name.split() for name in names if name.count(" ") == 1 and not name.lower().startswith("the ")]
-    return [f"{a} {b} {c}" for a, b in parts for first, c in parts if b.lower() == first.lower()]
-
-
-def _squash(words: str) -> str:
-    return " ".join(words.lower().split())
 
 
 def nodes(text: str, lexicon: Lexicon) -> list[Node]:
@@ -283,21 +255,7 @@ def nodes(text: str, lexicon: Lexicon) -> list[Node]:
         if f[1] <= len(toks) and all(o < 0 for o in owner[f[0] : f[1]]):
             owner[f[0] : f[1]] = [len(kept)] * (f[1] - f[0])
             kept.append(f)
-    return _short_named(_stacks(list(_merge(toks, owner, kept))), _last_words(lexicon.rooms))
-
-
-@lru_cache(maxsize=8)
-def _last_words(rooms: Sequence[Room]) -> dict[str, str]:
-    """The last word of a name, where it is one room's only: 'bays' of the training bays, 'walkway', 'showers'."""
-    found: dict[str, set[str]] = {}
-    for room in rooms:
-        for name in (room.name, *room.aliases):
-            if len(words := _term_words(name)) > 1:
-                found.setdefault(words[-1], set()).add(room.name)
-    return {w: next(iter(names)) for w, names in found.items() if len(names) == 1 and len(w) > 3 and w not in _NO_NAMES}
-
-
-_NO_NAMES = word_list("room-no-names")
+    return _short_named(_stacks(list(_merge(toks, owner, kept))), last_words(lexicon.rooms))
 
 
 def _short_named(row: list[Node], last: dict[str, str]) -> list[Node]:

@@ -1,4 +1,4 @@
-"""A room said after what was told: 'No, not the front, the little room.', 'That's the kitchen.'"""
+"""A room said after what was told: 'No, not the front, the little room.', 'That's the hall.', 'Hall, I should say.'"""
 
 from __future__ import annotations
 
@@ -11,14 +11,15 @@ from notes.reading.wordlists import pattern
 
 _RIGHT = pattern("room-put-right", "^", "$")
 _THIS_IS = pattern("room-said-last", "^", "$")
+_LATE = pattern("room-said-late", "^", "$")
 
 
 def _bare(said: Said) -> tuple[str, str] | None:
     """(room, words with R for its name) of a sentence that does no more than name one, or deny one for it."""
-    if said.end - said.start > _SHORT or said.acts_told():
+    if said.end - said.start > _SHORT:
         return None
     named = [s for s in spots(said.row, said.start, said.end, said.scene.room, said.rooms) if len(s.rooms) == 1]
-    if not named or named[-1].node != said.end - 1:
+    if not named:
         return None
     at = {s.node for s in named}
     told = ["R" if i in at else said.norm(i) for i in range(said.start, said.end) if said.row[i].kind != "mark"]
@@ -31,31 +32,61 @@ _SHORT = 16
 def other_room(said: Said) -> bool:
     """Whether the sentence puts the room of the last one right; if so the facts of that one are moved there."""
     found = _bare(said)
-    if found is None or not said.scene.recent or not _RIGHT.match(found[1]):
+    if found is None or not said.scene.recent or said.acts_told() or not _RIGHT.match(found[1]):
         return False
-    was = said.scene.room
-    for event in said.scene.recent:
-        if event.rooms in ((was,), (None,)):
-            event.rooms = (found[0],)
-    _moved(said, found[0])
+    _file(said, said.scene.recent, found[0])
     return True
 
 
 def said_last(said: Said, events: Iterable[Event]) -> bool:
-    """'..., lagged to the ceiling. That's the hall.': the room of what was told in no room so far."""
-    homeless = [e for e in events if e.rooms == (None,)]
-    found = _bare(said) if homeless else None
-    if found is None or not _THIS_IS.match(found[1]):
+    """'..., lagged to the ceiling. That's the hall.': the room of what was told in no room so far.
+
+    One who is in a room goes on to another with 'then' or 'after dinner'; what was told since is in the room said last.
+    """
+    found = _bare(said)
+    if found is None:
         return False
-    for event in homeless:
-        event.rooms = (found[0],)
-    _moved(said, found[0])
+    late = _LATE.match(found[1]) is not None
+    if not late and (said.acts_told() or not _THIS_IS.match(found[1])):
+        return False
+    told = [e for e in events if e.rooms == (None,)]
+    if said.scene.room is not None and (since := _gone_on(said)) is not None:
+        told = [e for e in events if e.span[0] >= since]
+    if not told and late:
+        told = said.scene.recent
+    if not told:
+        return False
+    _file(said, told, found[0])
     return True
 
 
-def _moved(said: Said, room: str) -> None:
-    """One is in this room, and speaks of the same pipes as before."""
+def _gone_on(said: Said) -> int | None:
+    """The node where one was last said to go on to something else, since the room one is in was named."""
+    end = said.start
+    while end > 0:
+        start = end - 1
+        while start > 0 and said.row[start - 1].norm not in _ENDS:
+            start -= 1
+        led = [n.norm for n in said.row[start : start + 3] if n.norm not in _SO]
+        if led and led[0] in _NEXT:
+            return start
+        if any(said.scene.room in n.keys for n in said.row[start:end]):
+            return None
+        end = start
+    return None
+
+
+_ENDS = frozenset((".", "?", "!"))
+_SO = frozenset("and so well right now , but".split())
+_NEXT = frozenset("then next after afterwards".split())
+
+
+def _file(said: Said, told: Iterable[Event], room: str) -> None:
+    """What was told is in this room, where one is now, and speaks of the same pipes as before."""
     scene = said.scene
+    for event in told:
+        if event.rooms in ((scene.room,), (None,)):
+            event.rooms = (room,)
     group, serves, last = scene.group, scene.serves, scene.last
     scene.enter(room)
     scene.group, scene.serves, scene.last = group, serves, last

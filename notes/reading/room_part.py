@@ -64,7 +64,10 @@ def part_of(row: Sequence[Node], i: int, start: int, end: int, opens: int, settl
     if before in ("at", "by", "near", "against") and i + 1 < end and row[i + 1].norm in _BOUNDS:
         # 'joined on at the plant wall': the far side of it
         return "end"
-    if before == "of" and _part_of_room(row, j, start):
+    if before == "of" and (_part_of_room(row, j, start) or _taken_out(row, j, start)):
+        return "set"
+    if j - 2 >= start and [n.norm for n in row[j - 2 : j]] in (["i", "am"], ["we", "are"]) and before not in _NOT_YET:
+        # 'I'm behind the bar'
         return "set"
     if (
         before in BESIDE
@@ -96,9 +99,13 @@ def part_of(row: Sequence[Node], i: int, start: int, end: int, opens: int, settl
 
 def _way_to(row: Sequence[Node], i: int, end: int) -> bool:
     """Whether a room or the house comes next: '... to the kitchen'."""
-    while i < end and row[i].norm in FILL:
+    while i < end and (row[i].norm in FILL or row[i].norm in _WHICH):
         i += 1
-    return i < end and (row[i].kind in ("room", "head") or row[i].norm in ("house", "barn", "gate", "road", "street"))
+    return i < end and (row[i].kind in ("room", "head") or row[i].norm in _FAR_ENDS)
+
+
+_WHICH = frozenset("first second third ground top next".split())
+_FAR_ENDS = frozenset("house barn gate road street floor roof eaves".split())
 
 
 def _goes_on(opened: Sequence[Node]) -> bool:
@@ -134,6 +141,19 @@ def _part_of_room(row: Sequence[Node], i: int, start: int) -> bool:
     while j >= start and (row[j].norm in _PARTS or row[j].norm in ("the", "whole", "other", "near", "full")):
         j -= 1
     return j < start or row[j].norm not in END
+
+
+def _taken_out(row: Sequence[Node], j: int, start: int) -> bool:
+    """'the old boiler is out of the cellar', 'I've had the pipes out of the hall', but 'flow comes out of the hall'."""
+    if j - 2 < start or row[j - 1].norm != "out":
+        return False
+    had = bool(_HAD_OUT & {n.norm for n in row[start : j - 1]})
+    return had or (row[j - 2].norm in _IS and any(n.kind == "item" for n in row[start : j - 1]))
+
+
+_HAD_OUT = frozenset("had took taken take got pulled ripped stripped cut".split())
+_IS = frozenset("is 's are all now".split())
+_NOT_YET = frozenset("to from for of off about till past out".split())
 
 
 def _of_drain(row: Sequence[Node], i: int, j: int, start: int) -> bool:

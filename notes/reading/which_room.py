@@ -52,7 +52,7 @@ def resolve(head: str, near: set[str], current: str | None, rooms: Sequence[Room
     here = [current, *(name for r in rooms if r.name == current for name in r.aliases)]
     scores: dict[str, float] = {}
     for room in options:
-        own = set().union(*(words_of(n) for n in (room.name, *room.aliases))) - wanted
+        own = set().union(*(words_of(n) for n in (room.name, *room.aliases))) - wanted - _GLUE
         told = 2.0 * len(own & near)
         told += sum(bool(level[room.name] & set(_FLOORS[w])) for w in near & set(_FLOORS))
         told += 0.5 * max(_shared_front(room.name, name) for name in here)
@@ -60,6 +60,9 @@ def resolve(head: str, near: set[str], current: str | None, rooms: Sequence[Room
     best = max(scores.values())
     top = tuple(name for name, score in scores.items() if score == best)
     return top if len(top) == 1 else tuple(scores) if best == 0 else top
+
+
+_GLUE = frozenset("of the at in".split())
 
 
 def _shared_front(name: str, current: str | None) -> float:
@@ -89,7 +92,7 @@ def near_words(row: Sequence[Node], start: int, end: int) -> set[str]:
     return out
 
 
-_NUMBERED = frozenset("flat unit plot room block house no number apartment bay suite level floor".split())
+_NUMBERED = frozenset("flat unit plot room block house no number apartment bay suite level floor loft bedsit".split())
 
 
 def wing_of(row: Sequence[Node], i: int, rooms: Sequence[Room]) -> set[str]:
@@ -98,8 +101,8 @@ def wing_of(row: Sequence[Node], i: int, rooms: Sequence[Room]) -> set[str]:
         return {after}
     wings = _wings(tuple(r.name for r in rooms))
     if i + 2 < len(row) and row[i + 1].norm in ("at", "in", "of"):
-        # 'Kitchen at Lock'
-        told = [w for w in wings if tuple(n.norm for n in row[i + 2 : i + 2 + len(w)]) == w]
+        # 'Kitchen at Lock', 'kitchen of loft three'
+        told = [w for w in wings if tuple(NUMERALS.get(n.norm, n.norm) for n in row[i + 2 : i + 2 + len(w)]) == w]
         if told:
             return set(told[0])
     for j in range(i - 1, max(-1, i - _FAR), -1):

@@ -1,0 +1,76 @@
+"""What a job's rooms may be called: names and nicknames, numbers as they are spoken, bare nouns, last words. Pure."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from functools import lru_cache
+
+from notes.model import Room
+from notes.reading.numbers import NUMERALS
+from notes.reading.wordlists import words as word_list
+
+_HEADS = tuple(head.replace("_", " ") for head in sorted(word_list("room-heads")))
+
+
+def called(rooms: Sequence[Room]) -> list[tuple[str, str]]:
+    """(room, what it may be called)."""
+    names = [(room.name, name) for room in rooms for name in (room.name, *room.aliases)]
+    # 'boilerhouse'
+    names += [(room, name.replace(" ", "")) for room, name in names if name.count(" ") == 1 and len(name) > 8]
+    names += [(room, name[4:]) for room, name in names if name.lower().startswith("the ")]
+    names += [(room, way) for room, name in names for way in _said_ways(name)]
+    names += [(room.name, way) for room in rooms for way in _run_together((room.name, *room.aliases))]
+    return names
+
+
+def heads(rooms: Sequence[Room]) -> list[str]:
+    """Bare nouns that may mean a room."""
+    return list(dict.fromkeys((*_HEADS, *_shared_tails(tuple(room.name for room in rooms)))))
+
+
+@lru_cache(maxsize=8)
+def _shared_tails(names: tuple[str, ...]) -> tuple[str, ...]:
+    """What several rooms' names end in, said alone: the 'bunk room' of the shore house and of the top house."""
+    tails = Counter(tail for name in names for tail in {" ".join(name.lower().split()[n:]) for n in range(1, 4)})
+    return tuple(t for t, count in tails.items() if count > 1 and " " in t and not t[0].isdigit())
+
+
+_IN_WORDS = {figure: word for word, figure in NUMERALS.items()}
+
+
+def _said_ways(name: str) -> list[str]:
+    """How else a name with a number is said: 'Flat 2 kitchen' as 'flat two kitchen', 'No 7' as 'number seven'."""
+    low = squash(name).replace("no. ", "no ").split()
+    spoken = [_IN_WORDS.get(w) or NUMERALS.get(w) or w for w in low]
+    if spoken == low:
+        return []
+    ways = [spoken, *(["number" if w == "no" else w for w in way] for way in (low, spoken))]
+    # 'flat two's kitchen'
+    ways += [[w + "'s" if w in NUMERALS or w.isdigit() else w for w in way] for way in (low, *ways)]
+    return list(dict.fromkeys(" ".join(way) for way in ways if way != low))
+
+
+def _run_together(names: Sequence[str]) -> list[str]:
+    """'old shop' and 'shop floor' said as 'old shop floor'."""
+    parts = [name.split() for name in names if name.count(" ") == 1 and not name.lower().startswith("the ")]
+    return [f"{a} {b} {c}" for a, b in parts for first, c in parts if b.lower() == first.lower()]
+
+
+def squash(words: str) -> str:
+    return " ".join(words.lower().split())
+
+
+@lru_cache(maxsize=8)
+def last_words(rooms: Sequence[Room]) -> dict[str, str]:
+    """The last word of a name, where it is one room's only: 'bays' of the training bays, 'walkway', 'showers'."""
+    found: dict[str, set[str]] = {}
+    for room in rooms:
+        for name in (room.name, *room.aliases):
+            if len(words := re.findall(r"[\w']+", name.lower())) > 1:
+                found.setdefault(words[-1], set()).add(room.name)
+    return {w: next(iter(names)) for w, names in found.items() if len(names) == 1 and len(w) > 3 and w not in _NO_NAMES}
+
+
+_NO_NAMES = word_list("room-no-names")
