@@ -72,6 +72,17 @@ SAID: dict[str, list[dict[str, Any]]] = {
     ],
     "Ran the hot from the cylinder to the bath.": [{"from_": "the cylinder", "to": "the bath"}],
     "Ran the cold in fifteen, no, hang on, twenty-two.": [{"size_mm": 22}],
+    "Mick said twenty-two for the hot, well I've had the gauge on it and it's twenty-eight.": [{"size_mm": 28}],
+    "The waste isn't forty, it's fifty, and it's glued.": [{"size_mm": 50}],
+    "Cold's capped in fifteen mil, not fifteen, twenty-two, behind the pan.": [{"size_mm": 22}],
+    "The oil comes in at ten copper, the drawing says twelve but I looked.": [{"size_mm": 10, "material": "copper"}],
+    "Ned told you the hot's fifteen copper. I've read it off the pipe and it's twenty-two.": [{"size_mm": 22}],
+    "Hot's in twenty-two, it actually measures twenty.": [{"size_mm": 20}],
+    "Ned reckons the cold's twenty-two, with fifteen to each basin.": [{"subject": "cold", "size_mm": 22}],
+    "Mick said the cold's twenty-two, and the hot's in fifteen.": [
+        {"subject": "cold", "size_mm": 22},
+        {"subject": "hot", "size_mm": 15},
+    ],
     "Gas is 32 from the meter to the wall of the house, then it drops to 28 inside.": [
         {"action": "run", "size_mm": 32, "from_": "the meter", "to": "the wall of the house"},
         {"action": "join", "size_mm": 32, "to_size_mm": 28, "to": None},

@@ -256,7 +256,7 @@ def _tells(said: Said, group: Group, stop: int) -> bool:
         # 'a twenty-two alongside for the hot return'
         first = max(said.clauses[said.clause_of(first)].start, first - 6)
     for i in range(first, stop):
-        if row[i].kind == "material" or (i not in said.scene.void and is_size(row, i)):
+        if i not in said.scene.void and (row[i].kind == "material" or is_size(row, i)):
             return True
     if group.end + 1 < stop and said.norm(group.end) in _ALONG and row[group.end + 1].kind != "mark":
         # 'hot and cold up the wall'

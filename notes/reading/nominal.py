@@ -90,7 +90,10 @@ def is_size(row: Sequence[Node], i: int) -> bool:
         return after not in _INCH_GAP and before != "every"
     if q.unit == "mm":
         return after not in _MM_GAP
-    if before in _ROOM_NUMBER or (after == "from" and q.value >= 100 and before not in _SAYS_SIZE):
+    if before in _ROOM_NUMBER and not (before == "at" and row[i + 1 : i + 2] and row[i + 1].kind == "material"):
+        # but 'comes in at thirty-five copper'
+        return False
+    if after == "from" and q.value >= 100 and before not in _SAYS_SIZE:
         return False
     if q.value < _LEAST_SIZE and [n.norm for n in row[max(0, i - 2) : i]] in _THAT_MANY:
         # 'from bay one through to ten', 'so that's the ten'

@@ -5,6 +5,7 @@ from __future__ import annotations
 from notes.model import Status
 from notes.reading.actions import Act
 from notes.reading.answers import answer_follows, keep_in_mind
+from notes.reading.disowned import disown
 from notes.reading.ellipsis import doing_it, forgot, order_too, short_for
 from notes.reading.elsewhere import elsewhere
 from notes.reading.event import Event
@@ -48,6 +49,7 @@ def read_sentence(said: Said) -> list[Event]:
     take_back(said)
     _note_depth(said)
     find_pipes(said)
+    disown(said)
     note_excepted(said)
     replies, no_more = replied(said, asked)
     events = [] if no_more else excepted(said, corrected(said, _clause_by_clause(said)))
