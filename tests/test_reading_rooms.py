@@ -384,10 +384,21 @@ NOOKS = (
         ("Lab. Joists are drilled, yard in from the wall. Cold's capped.", ["Lab", "Lab"]),
         ("Lab. Who would ever put a bar in here. Cold's capped.", ["Lab"]),
         ("Lab. A tap's fitted on the outside wall. Cold's capped.", ["Lab", "Lab"]),
+        ("Lab. The bit outside isn't lagged. Cold's capped.", ["Lab"]),
+        ("Lab. Waste's not connected outside. Cold's capped.", ["Lab", "Lab"]),
+        ("Lab. The bar's valve is in. In there the cold's capped.", ["Bar", "Bar"]),
+        (
+            "Lab. Cold's capped. I joined the hot on to that end in the bar, so that's done. In here it's bare.",
+            ["Lab", "Bar", "Lab"],
+        ),
+        ("Lab. The condensate can go out over the yard, and I've capped it.", ["Lab"] * 2),
+        ("Lab. Cold's run as far as the door shaft. Hot's capped.", ["Lab", "Lab"]),
+        ("Lab. Cold's capped. Bar overflow. It's run to the gully.", ["Lab", "Bar"]),
+        ("Lab. Cold's capped. The heating's not filled anywhere in the building.", ["Lab", None, None]),
         ("Lab. Waste's left hanging open over the yard. Cold's capped.", ["Lab", "Lab"]),
     ],
 )
-def test_a_nook_or_a_way_is_no_room_of_the_job(say: str, rooms: list[str]) -> None:
+def test_a_nook_or_a_way_is_no_room_of_the_job(say: str, rooms: list[str | None]) -> None:
     """Every room may have a cupboard; 'outside' may be where a pipe goes, and a pit is no northern 'put'."""
     assert [f.room for f in heard(say, *NOOKS).facts] == rooms
 
@@ -396,6 +407,7 @@ SHORT_NAMED = (
     Room("Training workshop", "Ground", ("plumbing bays",)),
     Room("Gantry", "First", ("crane walkway",)),
     Room("Crew showers", "Ground"),
+    Room("Cloister walk", "Ground"),
     Room("Office", "Ground", ("front desk", "small room")),
 )
 
@@ -409,6 +421,13 @@ SHORT_NAMED = (
         ("Office. Hot's capped behind the showers. Cold's capped.", ["Office", "Office"]),
         ("Office. The showers are in. Cold's capped.", ["Office", "Office"]),
         ("Crew showers. Lots of room. Cold's capped.", ["Crew showers"]),
+        ("Office. Hot's capped. Showers, cold's capped.", ["Office", "Crew showers"]),
+        ("Office. Hot's capped. Showers, crew ones. Cold's capped.", ["Office", "Crew showers"]),
+        ("Office. The hot in the showers, cap that. Cold's capped.", ["Crew showers", "Crew showers"]),
+        ("Office. Hot's capped. Went back over to the walkway about two and capped the cold.", ["Office", "Gantry"]),
+        ("Office. Hot's capped. In the cloister the cold's capped.", ["Office", "Cloister walk"]),
+        ("Office. Hot's capped. Cloister. Cold's capped.", ["Office", "Cloister walk"]),
+        ("Office. Hot's capped. I met a cloister nun. Cold's capped.", ["Office", "Office"]),
     ],
 )
 def test_a_room_may_be_called_by_its_last_word(say: str, rooms: list[str]) -> None:

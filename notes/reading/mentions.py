@@ -13,8 +13,9 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from notes.lexicon import Lexicon, data_rows
+from notes.model import Room
 from notes.reading.numbers import Quantity, quantities
-from notes.reading.room_names import called, heads, last_words, squash
+from notes.reading.room_names import called, first_words, heads, last_words, squash
 from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
 
@@ -255,17 +256,19 @@ def nodes(text: str, lexicon: Lexicon) -> list[Node]:
         if f[1] <= len(toks) and all(o < 0 for o in owner[f[0] : f[1]]):
             owner[f[0] : f[1]] = [len(kept)] * (f[1] - f[0])
             kept.append(f)
-    return _short_named(_stacks(list(_merge(toks, owner, kept))), last_words(lexicon.rooms))
+    return _short_named(_stacks(list(_merge(toks, owner, kept))), lexicon.rooms)
 
 
-def _short_named(row: list[Node], last: dict[str, str]) -> list[Node]:
-    """A room called by the last word of its name, where nothing else is meant: 'Bays. Hot's in.'"""
-    if not last:
+def _short_named(row: list[Node], rooms: Sequence[Room]) -> list[Node]:
+    """A room called by one word of its name, where nothing else is meant: 'Bays. Hot's in.', 'In the archway, ...'"""
+    if not rooms:
         return row
+    last, first = last_words(rooms), first_words(rooms)
     out = list(row)
     for i, node in enumerate(row):
-        if node.kind in ("word", "item") and node.norm in last and _alone(row, i):
-            out[i] = Node("room", node.norm, node.start, node.end, (last[node.norm],))
+        room = last.get(node.norm) or (first.get(node.norm) if node.kind == "word" else None)
+        if room and node.kind in ("word", "item") and (_alone(row, i) or _in_them(row, i)):
+            out[i] = Node("room", node.norm, node.start, node.end, (room,))
     return out
 
 
@@ -279,13 +282,33 @@ def _alone(row: Sequence[Node], i: int) -> bool:
         return False
     led = {n.norm for n in row[start:i]}
     if row[i].kind == "item":
-        return after in _HEADED_BY and not led & _IN_IT
-    return after in (*_HEADED_BY, ",", ":") if led & _IN_IT else after in _HEADED_BY
+        return (after in _HEADED_BY and not led & _IN_IT) or (after == "," and not led and _lists_no_more(row, i + 2))
+    if not led & _IN_IT:
+        return after in _HEADED_BY
+    return after in _WENT_IN or (i + 1 < len(row) and row[i + 1].kind in PIPE_KINDS)
 
 
-_HEADING = frozenset("right now then so and well ok okay up down out over back in on at the here into onto to".split())
+def _lists_no_more(row: Sequence[Node], i: int) -> bool:
+    """'Toilets, four cisterns are in', 'toilets, public ones', but 'toilets, basins and urinals are in'."""
+    if not row[i - 2].norm.endswith("s") or i + 1 >= len(row):
+        return False
+    return row[i].qty is not None or row[i].kind in PIPE_KINDS or row[i + 1].norm == "ones"
+
+
+def _in_them(row: Sequence[Node], i: int) -> bool:
+    """'hot return in them toilets, ...': things that pipes are not in, but a room is."""
+    led = [n.norm for n in row[max(0, i - 2) : i]]
+    ends = i + 1 == len(row) or row[i + 1].kind == "mark"
+    return row[i].kind == "item" and row[i].norm.endswith("s") and ends and led[:1] == ["in"] and led[1:] in _THEM
+
+
+_THEM = (["the"], ["them"], ["those"])
+_HEADING = frozenset(
+    "right now then so and well ok okay up down out over back in on at the here into onto to went came gone".split()
+)
 _IN_IT = frozenset(("up", "down", "out", "in", "on", "at", "to", "into", "onto"))
 _HEADED_BY = frozenset((".", "first", "now", "next", "again", ""))
+_WENT_IN = _HEADED_BY | {",", ":", "about", "and", "the", "i", "we", "there", "it", "both", "all"}
 
 
 def _empties(row: list[Node], i: int) -> bool:

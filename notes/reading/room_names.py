@@ -68,9 +68,22 @@ def last_words(rooms: Sequence[Room]) -> dict[str, str]:
     found: dict[str, set[str]] = {}
     for room in rooms:
         for name in (room.name, *room.aliases):
-            if len(words := re.findall(r"[\w']+", name.lower())) > 1:
+            if len(words := _words(name)) > 1:
                 found.setdefault(words[-1], set()).add(room.name)
     return {w: next(iter(names)) for w, names in found.items() if len(names) == 1 and len(w) > 3 and w not in _NO_NAMES}
 
 
+@lru_cache(maxsize=8)
+def first_words(rooms: Sequence[Room]) -> dict[str, str]:
+    """The first word of a room's name of two, where it is in no other room's: 'archway' of the archway passage."""
+    used = Counter(w for room in rooms for w in {w for name in (room.name, *room.aliases) for w in _words(name)})
+    found = {_words(room.name)[0]: room.name for room in rooms if len(_words(room.name)) == 2}
+    return {w: room for w, room in found.items() if used[w] == 1 and len(w) > 4 and w not in _NO_NAMES | _WHICH}
+
+
+def _words(name: str) -> list[str]:
+    return re.findall(r"[\w']+", name.lower())
+
+
 _NO_NAMES = word_list("room-no-names")
+_WHICH = frozenset("first second third upper lower middle small little north south other spare public staff".split())

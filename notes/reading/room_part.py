@@ -58,6 +58,8 @@ def part_of(row: Sequence[Node], i: int, start: int, end: int, opens: int, settl
     if row[i].norm in OUTSIDE and i > opens and i + 1 < end and row[i + 1].norm in ARTICLES:
         # 'the valve's on it outside the wall'
         return "end"
+    if settled and row[i].norm in OUTSIDE and _lies_outside(row, i, start):
+        return "end"
     if settled and row[i].norm in NOOKS and before == "in" and any(n.kind in NAME_KINDS for n in row[start:j]):
         # 'the manifold's up in the cupboard': one of this room
         return "end"
@@ -115,10 +117,11 @@ def _goes_on(opened: Sequence[Node]) -> bool:
 
 def _starts_at(opened: Sequence[Node]) -> bool:
     """'cold for the bath starts', '... starts on the main': but for what it starts on, the room comes next."""
-    said = [n.norm for n in opened if n.kind not in NAME_KINDS and n.norm not in FILL and n.qty is None]
+    said = [n.norm for n in opened if n.kind not in NAME_KINDS and n.norm not in _AT_END and n.qty is None]
     return bool(_STARTS & set(said[-2:])) and not {"i", "we", "work"} & set(said)
 
 
+_AT_END = FILL | frozenset("at far near end".split())
 _STARTS = frozenset("starts begins start begin started ends".split())
 _ONWARD = frozenset("comes come coming goes drops pops finishes ends stops surfaces emerges".split())
 
@@ -183,7 +186,7 @@ def _met_there(row: Sequence[Node], j: int, start: int) -> bool:
     if word == "at":
         return bool(_MET & set(ahead))
     if word == "over":
-        return row[j - 1].kind == "item" or (row[j - 1].norm in _HANGS and not _LEGS & set(ahead))
+        return row[j - 1].kind == "item" or (row[j - 1].norm in _HANGS and not {"i", "we"} & set(ahead))
     if word == "in" and ahead[-1:] == ["out"]:
         return ahead[-2:-1] in (["come"], ["comes"], ["coming"])
     return word == "in" and ahead[-1:] == ["or"]
@@ -212,6 +215,15 @@ def _goes_along(row: Sequence[Node], i: int, j: int, start: int) -> bool:
     if row[i].norm in OUTSIDE:
         return i > start and row[i - 1].norm in _TAKEN and not _on_legs(row, start, i - 1)
     return j > start and row[j].norm in _UP and row[j - 1].norm in _TAKEN and not _on_legs(row, start, j - 1)
+
+
+def _lies_outside(row: Sequence[Node], i: int, start: int) -> bool:
+    """'the bit outside's not lagged', 'waste isn't connected outside', but 'outside ...', 'I'm outside'."""
+    ahead = [n.norm for n in row[start:i]]
+    return any(n.kind in NAME_KINDS or n.norm in _PIECES for n in row[start:i]) or ahead[-1:] == ["connected"]
+
+
+_PIECES = frozenset("bit bits length piece end run one part".split())
 
 
 def _on_legs(row: Sequence[Node], start: int, verb: int) -> bool:

@@ -62,6 +62,9 @@ def _is_none(row: Sequence[Node], i: int, opens: int) -> bool:
     after = row[i + 1] if i + 1 < len(row) else None
     if any(row[j].norm == row[i].norm and row[j - 1].norm in _ANY for j in range(max(1, opens), i + 1)):
         return True
+    if "_" not in row[i].norm and row[i - 1].norm in _BUILT:
+        # 'at the door arch'
+        return True
     if after is None:
         return False
     if row[i].norm == "yard" and after.norm in _MEASURED:
@@ -70,6 +73,7 @@ def _is_none(row: Sequence[Node], i: int, opens: int) -> bool:
 
 
 _MEASURED = frozenset("in out off up".split())
+_BUILT = frozenset("door doorway window wall floor".split())
 _ANY = frozenset("a an another half any".split())
 
 

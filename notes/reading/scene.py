@@ -107,6 +107,10 @@ class Scene:
     """Somebody was spoken to in the last sentence, and of what was not said."""
     led_to: str | None = None
     """The room that a run was last said to go to, for 'capped it in there'."""
+    looked_to: str | None = None
+    """The room that the last sentence spoke of, though nobody went there: 'in there the joiner has ...'."""
+    left: str | None = None
+    """The room one was in before the last sentence told of another by the way: 'in here ...' is that one."""
     questioned: list[Event] = field(default_factory=list)
     """The work that the last sentence asked of."""
     listing: bool = False

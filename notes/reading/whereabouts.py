@@ -22,6 +22,7 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
     """Enter the room, or the rooms, that a clause names."""
     if not number:
         said.began = said.scene.room
+        _in_there(said)
     found = _spots(said, number)
     setting = [s for s in found if s.part == "set" and len(s.rooms) == 1 and not _after_where(said, s, clause)]
     setting = [s for s in setting if not _still_this(said, s, number) and not _elsewhere(said, s, number)]
@@ -44,10 +45,27 @@ def take_rooms(said: Said, number: int, clause: Clause) -> None:
         _take_one(said, number, setting[0])
     elif there := [s for s in found if _where_it_is(said, s, clause)]:
         said.whereabouts = there[0].rooms
+    elif headed := [s for s in found if len(s.rooms) == 1 and _heads(said, s)]:
+        said.scene.enter(headed[0].rooms[0])
     elif own := [s for s in found if s.part == "own" and len(s.rooms) == 1 and not _not_its_room(said, s, clause)]:
         if said.scene.room is None:
             said.scene.enter(own[0].rooms[0])
         said.whereabouts = tuple(dict.fromkeys(s.rooms[0] for s in _listed(said, own)))
+
+
+def _in_there(said: Said) -> None:
+    """'In there the joiner has ...', 'In here it's bare': the room last spoken of, or the one told of before it."""
+    looked_to, left = said.scene.looked_to, said.scene.left
+    found = [s for n in range(len(said.clauses)) for s in _spots(said, n) if len(s.rooms) == 1]
+    aside = [s.rooms[0] for s in found if s.part in ("own", "end")]
+    by_the_way = found and found[-1].part == "set" and any(a.start < found[-1].node for a in said.acts)
+    said.scene.looked_to = aside[-1] if aside and found[-1].part != "set" else None
+    said.scene.left = said.scene.room if by_the_way else None
+    opened = [n for n in said.norms(said.start, said.start + 4) if n not in ("and", "so", "now")][:2]
+    if looked_to and opened == ["in", "there"] and said.norm(said.start + 2) not in _THERE_IS:
+        said.scene.enter(looked_to)
+    elif left and opened == ["in", "here"]:
+        said.scene.enter(left)
 
 
 def _back_up_here(said: Said, clause: Clause, number: int) -> bool:
@@ -66,6 +84,12 @@ def _agenda(said: Said, number: int) -> bool:
     words = [n for n in said.row[before.start : before.end] if n.kind not in ("room", "head", "mark")]
     named = len(words) < before.end - before.start
     return named and {n.norm for n in words} <= {"the", "first", "in"}
+
+
+def _heads(said: Said, spot: Spot) -> bool:
+    """'Glasshouse overflow.': a sentence of no more than a room and its pipes, so the next one tells of them there."""
+    rest = [n for n in said.row[said.start : said.end] if n.kind != "mark" and n.norm not in ("the", "and", "now")]
+    return len(rest) > 1 and rest[0] is said.row[spot.node] and all(n.kind in NAME_KINDS for n in rest[1:])
 
 
 def _not_its_room(said: Said, spot: Spot, clause: Clause) -> bool:
@@ -368,9 +392,14 @@ def _bare_room(said: Said, first: int) -> bool:
 _THIS_IS = frozenset("this that 's is was in the here up down all".split())
 
 
+_EVERYWHERE = re.compile(
+    r"\bevery room\b|\b(anywhere|everywhere|throughout|all over)( in)? the (house|building|place)\b"
+)
+
+
 def spread(said: Said, events: list[Event]) -> None:
     """'tested it in the kitchen and the hall': work of that kind is done in all the rooms told."""
-    if "every room" in said.joined(said.start, said.end):
+    if _EVERYWHERE.search(said.joined(said.start, said.end)):
         for event in events:
             event.rooms = (None,) if event.action in WIDE else event.rooms
     if said.whereabouts and len(said.whereabouts) > 1:
