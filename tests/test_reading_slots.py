@@ -78,6 +78,23 @@ SAID: dict[str, list[dict[str, Any]]] = {
     "The oil comes in at ten copper, the drawing says twelve but I looked.": [{"size_mm": 10, "material": "copper"}],
     "Ned told you the hot's fifteen copper. I've read it off the pipe and it's twenty-two.": [{"size_mm": 22}],
     "Hot's in twenty-two, it actually measures twenty.": [{"size_mm": 20}],
+    "Hot's run in twenty-eight round the skirting, fifteen drops, and they're capped.": [
+        {"action": "run", "size_mm": 28},
+        {"action": "cap", "size_mm": 15},
+    ],
+    "Cold in twenty-two over the ceiling, dropping to fifteen, and it's left open.": [
+        {"action": "run", "size_mm": 22},
+        {"action": "leave", "size_mm": 15},
+    ],
+    "The discharge is fifteen to the tundish and twenty-two after, and it's left open.": [
+        {"action": "run", "size_mm": 15},
+        {"action": "leave", "size_mm": 22},
+    ],
+    "The hot's run in twenty-two with fifteen to each basin, and it's connected to the main.": [
+        {"action": "run", "size_mm": 22},
+        {"action": "connect", "size_mm": 22},
+    ],
+    "Hot's in fifteen drops from the loft, capped.": [{"size_mm": 15}, {"action": "cap", "size_mm": 15}],
     "Ned reckons the cold's twenty-two, with fifteen to each basin.": [{"subject": "cold", "size_mm": 22}],
     "Mick said the cold's twenty-two, and the hot's in fifteen.": [
         {"subject": "cold", "size_mm": 22},

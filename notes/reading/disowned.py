@@ -25,7 +25,7 @@ def disown(said: Said) -> None:
     if told and not own and _put_right_next(said):
         gone = {*told, *(i + 1 for i in told if _material_after(said, i))}
     # 'in ten mil, not ten, fifteen'
-    gone |= {i for d in denied for i in own if i < d and _value(said, i) == _value(said, d) and own[-1] > d}
+    gone |= {i for d in denied for i in own if i < d and value_of(said, i) == value_of(said, d) and own[-1] > d}
     void |= gone
     if any(_material_after(said, i) for i in own if i not in gone):
         void |= {i + 1 for i in gone if _material_after(said, i)}
@@ -67,16 +67,16 @@ def _found(said: Said, i: int) -> bool:
 
 def _in_its_place(said: Said, i: int, j: int, own: Sequence[int]) -> bool:
     """Whether the size at node j is told of the pipe that has the one at i on somebody's word, or was found on it."""
-    if _value(said, i) == _value(said, j) or (i in own and not (j > i and _found(said, j))):
+    if value_of(said, i) == value_of(said, j) or (i in own and not (j > i and _found(said, j))):
         return False
     clause = said.clauses[said.clause_of(j)]
     if {clause.lead, *said.norms(clause.start, j)} & _FURTHER_ON or said.norm(j + 1) in ("to", "drop", "drops"):
         return False
-    first, second = _pipe(said, i), _pipe(said, j)
+    first, second = pipe_of(said, i), pipe_of(said, j)
     return not first or not second or first == second
 
 
-def _value(said: Said, i: int) -> tuple[float, bool] | None:
+def value_of(said: Said, i: int) -> tuple[float, bool] | None:
     q = said.row[i].qty
     return (q.value, q.unit == "inch") if q else None
 
@@ -84,7 +84,7 @@ def _value(said: Said, i: int) -> tuple[float, bool] | None:
 _FURTHER_ON = frozenset(("then", "with", "drops", "drop", "dropping", "down", "each", "reduces"))
 
 
-def _pipe(said: Said, i: int) -> tuple[str, ...]:
+def pipe_of(said: Said, i: int) -> tuple[str, ...]:
     """The pipes named last before node i, or else in its clause."""
     clause = said.clauses[said.clause_of(i)]
     before = [g for g in said.groups if g.start < i and not g.referred] or said.mentioned(clause)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from notes.model import Status
+from notes.reading.drops import drops, end_size, run_sizes
 from notes.reading.event import Event
 from notes.reading.nominal import is_size
 from notes.reading.pipes import PEOPLE
@@ -36,7 +37,13 @@ def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Ow
         # 'there's fifteen tees on them'
         event.slots["size_mm"] = millimetres(said, event.keys[0], event.start - 1)
         return
+    small = drops(said)
+    if (end := end_size(said, event, small)) is not None:
+        event.slots["size_mm"] = end
+        return
     pool, here = _pool(said, event, events, owners)
+    if small:
+        pool = run_sizes(said, event, events, owners, small) or pool
     if not here and _apart(said, event, events):
         return
     if event.action == "insulate":
