@@ -77,6 +77,7 @@ SAID: dict[str, list[dict[str, Any]]] = {
     "Cold's capped in fifteen mil, not fifteen, twenty-two, behind the pan.": [{"size_mm": 22}],
     "The oil comes in at ten copper, the drawing says twelve but I looked.": [{"size_mm": 10, "material": "copper"}],
     "Ned told you the hot's fifteen copper. I've read it off the pipe and it's twenty-two.": [{"size_mm": 22}],
+    "Waste run in forty, sorry, fifty, ignore forty.": [{"size_mm": 50}],
     "Hot's in twenty-two, it actually measures twenty.": [{"size_mm": 20}],
     "Hot's run in twenty-eight round the skirting, fifteen drops, and they're capped.": [
         {"action": "run", "size_mm": 28},
@@ -95,6 +96,17 @@ SAID: dict[str, list[dict[str, Any]]] = {
         {"action": "connect", "size_mm": 22},
     ],
     "Hot's in fifteen drops from the loft, capped.": [{"size_mm": 15}, {"action": "cap", "size_mm": 15}],
+    "Cold's come up in fifteen copper and it's left as tails, a hundred and fifty proud of the boards.": [
+        {"action": "run", "size_mm": 15},
+        {"action": "leave", "size_mm": 15},
+    ],
+    "The hot's capped, two hundred up.": [{"size_mm": None}],
+    "The soil's run, hundred and ten up through the roof.": [{"size_mm": 110}],
+    "I notched two joists, depth two hundred twenty, notches twenty deep.": [{"size_mm": 20, "count": 2}],
+    "The cold's run in inch iron, and I've joined twenty-eight copper on to it.": [{"size_mm": 25}],
+    "The old main's in lead, three-quarter.": [{"size_mm": 22, "material": "lead"}],
+    "Order a four inch clay to plastic coupling.": [{"size_mm": 110}],
+    "I need one twenty-eight elbow.": [{"subject": "fitting", "count": 1, "size_mm": 28}],
     "Ned reckons the cold's twenty-two, with fifteen to each basin.": [{"subject": "cold", "size_mm": 22}],
     "Mick said the cold's twenty-two, and the hot's in fifteen.": [
         {"subject": "cold", "size_mm": 22},

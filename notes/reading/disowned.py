@@ -36,11 +36,11 @@ def _material_after(said: Said, i: int) -> bool:
 
 
 def _denied(said: Said, i: int) -> bool:
-    """'it's not twenty-five, it's twenty-eight', 'turns out it's fifteen, not ten', 'that never was ten'."""
+    """'it's not twenty-five, it's twenty-eight', 'turns out it's fifteen, not ten', 'sixteen, ignore fifteen'."""
     j = i - 1
     while j > said.start and said.norm(j) in _BETWEEN:
         j -= 1
-    return j >= said.start and said.norm(j) in ("not", "never")
+    return j >= said.start and said.norm(j) in ("not", "never", "ignore")
 
 
 _BETWEEN = frozenset(("in", "was", "were", "been", "the", "a", "no"))

@@ -44,21 +44,22 @@ def _tables() -> dict[str, dict[float, float]]:
 
 def inches(value: float, subject: str, material: str | None) -> float:
     """The nominal size in mm of a size spoken in inches, by what it is said of; 25.4 times where no name fits."""
-    if (material in _METAL_DN and subject not in DRAINS) or (subject == "gas" and material is None):
+    if subject == "fitting" and value >= _SOIL_INCHES and material not in _PRESSURE_METAL:
+        table = "waste"
+    elif (material in _METAL_DN and subject not in DRAINS) or (subject == "gas" and material is None):
         table = "dn"
     elif subject in _WASTES:
         table = "waste"
     elif material == "mdpe" or (subject == "mains" and material is None):
         table = "mdpe"
-    elif subject == "fitting" and value >= _SOIL_INCHES and material is None:
-        table = "waste"
     else:
         table = "dn" if subject in ("valve", "fitting") else "copper"
     return _tables()[table].get(value, round(value * 25.4))
 
 
 _SOIL_INCHES = 4
-"""A fitting of so many inches, with no metal said, is for soil pipe or gutters."""
+"""A fitting of so many inches, with no metal of pressure pipe said, is for soil pipe or gutters."""
+_PRESSURE_METAL = frozenset(("steel", "copper", "brass"))
 
 
 def unit_value(node: Node) -> tuple[str, float] | None:
@@ -93,7 +94,7 @@ def is_size(row: Sequence[Node], i: int) -> bool:
     if before in _ROOM_NUMBER and not (before == "at" and row[i + 1 : i + 2] and row[i + 1].kind == "material"):
         # but 'comes in at thirty-five copper'
         return False
-    if after == "from" and q.value >= 100 and before not in _SAYS_SIZE:
+    if q.value >= _FAR and before not in _SAYS_SIZE and after in (_OFF_IT if q.value in _SOILS else _FAR_OFF):
         return False
     if q.value < _LEAST_SIZE and [n.norm for n in row[max(0, i - 2) : i]] in _THAT_MANY:
         # 'from bay one through to ten', 'so that's the ten'
@@ -101,6 +102,10 @@ def is_size(row: Sequence[Node], i: int) -> bool:
     return q.value in PIPE_SIZES and q.value >= 10 and not _counts(row, i)
 
 
+_FAR = 100
+_SOILS = frozenset((110, 160))
+_OFF_IT, _FAR_OFF = words("distance-off"), words("distance-off") | {"up", "above", "off", "below", "down", "high"}
+"""'a hundred proud of the stud', 'two hundred up'; but soil pipe goes up: 'hundred and ten up through the roof'."""
 _THAT_MANY = (["through", "to"], ["right", "to"], ["up", "to"], ["'s", "the"])
 
 

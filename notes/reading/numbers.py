@@ -95,11 +95,13 @@ def _hundreds(words: Sequence[str], i: int, lead: int) -> tuple[int, int, bool]:
     j = _skip(words, i, "and")
     rest = _two_digit(words, j)
     # 'two hundred twenty-two mil elbows' are so many elbows
-    joined = rest is not None and (j > i or rest[0] in _AFTER_HUNDRED or _at(words, rest[1]) == "deep")
+    joined = rest is not None and (
+        j > i or rest[0] in _AFTER_HUNDRED or _at(words, rest[1]) == "deep" or "depth" in words[max(0, i - 5) : i]
+    )
     return (lead * 100 + rest[0], rest[1], rest[2]) if rest and joined else (lead * 100, i, False)
 
 
-_AFTER_HUNDRED = frozenset((10, 25, 60, 75))
+_AFTER_HUNDRED = frozenset((10, 25, 50, 60, 75))
 """Said straight after 'hundred' by those who leave the 'and' out: soil pipes and joists have such sizes."""
 
 
@@ -127,6 +129,9 @@ def _whole(words: Sequence[str], i: int) -> tuple[float, int, bool] | None:
         return value + tenth / 10, j + 2, False
     # 'one seventy-five', 'one-fifty', 'two twenty-five': hundreds left out, as depths are spoken
     second = _two_digit(words, k) if 1 <= value <= 9 and not plural and _at(words, i) in UNITS else None
+    if second and value == 1 and _at(words, second[1]) in _ONE_OF:
+        # 'need one twenty-five stop tap'
+        return value, j, plural
     deep = bool(second) and value == 2 and _at(words, second[1] if second else i) == "deep"
     if second and second[0] >= 10 and not second[2] and (value == 1 or deep or second[0] in (25, 50, 75)):
         return value * 100 + second[0], second[1], False
@@ -137,6 +142,12 @@ def _whole(words: Sequence[str], i: int) -> tuple[float, int, bool] | None:
     if second and second[0] <= 9 and value <= 2 and _at(words, second[1]) in MEASURES:
         return value * 10 + second[0], second[1], False
     return value, j, plural or _packed(words, i)
+
+
+_ONE_OF = frozenset(
+    "stop tap taps valve elbow tee coupler coupling isolator isolating lever pump fitting bend rad".split()
+)
+"""Behind 'one fifteen' they tell that it is one thing of that size."""
 
 
 def _packed(words: Sequence[str], i: int) -> bool:

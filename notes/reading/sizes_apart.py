@@ -81,6 +81,15 @@ def millimetres(said: Said, subject: str, i: int) -> float:
     assert q is not None
     if q.unit != "inch":
         return float(q.value)
-    clause = said.clauses[said.clause_of(i)]
-    material = next((n.keys[0] for n in said.row[clause.start : clause.end] if n.kind == "material"), None)
-    return float(inches(q.value, subject, material))
+    return float(inches(q.value, subject, _made_of(said, i)))
+
+
+def _made_of(said: Said, i: int) -> str | None:
+    """The material of the size at node i: beside it, or else the first of its clause that is no other size's."""
+    row, clause = said.row, said.clauses[said.clause_of(i)]
+    if said.norm(i + 1) == "iron":
+        # 'inch iron' is screwed steel
+        return "steel"
+    beside = [j for j in (i + 1, i - 2 if said.norm(i - 1) == "," else i - 1) if said.start <= j < said.end]
+    told = [*beside, *(j for j in range(clause.start, clause.end) if row[j - 1].qty is None)]
+    return next((row[j].keys[0] for j in told if row[j].kind == "material"), None)
