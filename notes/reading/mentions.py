@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from notes.lexicon import Lexicon, data_rows
+from notes.lexicon import Lexicon, Term, data_rows
 from notes.model import Room
 from notes.reading.numbers import Quantity, quantities
-from notes.reading.room_names import called, first_words, heads, last_words, squash
+from notes.reading.room_names import called, called_by_number, first_words, heads, last_words, squash
 from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
 
@@ -216,40 +216,56 @@ def _term_words(words: str) -> tuple[str, ...]:
     return tuple(t.norm for t in tokens(words))
 
 
-@lru_cache(maxsize=8)
-def _terms(lexicon: Lexicon) -> tuple[PhraseMatcher, dict[str, tuple[str, str]]]:
+Named = tuple[str, str, str]
+"""Kind, key, words."""
+Finder = tuple["PhraseMatcher", dict[str, tuple[str, str]]]
+"""What finds names, and their kinds and keys by label."""
+
+
+@lru_cache(maxsize=64)
+def _finders(lexicon: Lexicon) -> tuple[Finder, Finder]:
+    """The trade's terms, which are every job's, and the job's rooms."""
+    return _trade(lexicon.terms), _finder(_room_names(lexicon.rooms))
+
+
+@lru_cache(maxsize=2)
+def _trade(terms: Sequence[Term]) -> Finder:
+    return _finder([(t.kind, t.key, t.words) for t in terms])
+
+
+def _finder(named: Iterable[Named]) -> Finder:
     from spacy.matcher import PhraseMatcher
 
     matcher = PhraseMatcher(_tokenizer().vocab, attr="ORTH")
     labels: dict[str, tuple[str, str]] = {}
-    for kind, key, words in _lexicon_key(lexicon):
+    for kind, key, words in named:
         label = f"{kind}|{key}"
         labels[label] = (kind, key)
         matcher.add(label, [_doc(_term_words(words))])
     return matcher, labels
 
 
-def _lexicon_key(lexicon: Lexicon) -> tuple[tuple[str, str, str], ...]:
-    """(kind, key, words) of all terms, bare nouns of rooms, and rooms; a bare noun that names a room is the room."""
-    names = called(lexicon.rooms)
+def _room_names(rooms: Sequence[Room]) -> list[Named]:
+    """All ways to name rooms, and bare nouns of rooms; a bare noun that names a room is the room."""
+    names = called(rooms)
     taken = {squash(name) for _, name in names}
-    rows = [(t.kind, t.key, t.words) for t in lexicon.terms]
-    rows += [("head", head, head) for head in heads(lexicon.rooms) if head not in taken]
-    return tuple(rows + [("room", name, words) for name, words in names])
+    return [("head", head, head) for head in heads(rooms) if head not in taken] + [("room", *name) for name in names]
 
 
 def nodes(text: str, lexicon: Lexicon) -> list[Node]:
     """The nodes of `text`, in order, none overlapping."""
     toks = tokens(text)
     words = [t.norm for t in toks]
-    matcher, labels = _terms(lexicon)
     found: list[tuple[int, int, int, str, str, Quantity | None]] = []
     doc = _doc(words)
-    for match, start, end in matcher(doc):
-        kind, key = labels[_tokenizer().vocab.strings[match]]
-        found.append((start, end, _RANK[kind], kind, key, None))
+    for matcher, labels in _finders(lexicon):
+        for match, start, end in matcher(doc):
+            kind, key = labels[_tokenizer().vocab.strings[match]]
+            if kind != "room" or end - start > 1 or called_by_number(words, start):
+                found.append((start, end, _RANK[kind], kind, key, None))
     found += [(q.start, q.end, 3, "qty", "", q) for q in quantities(words)]
-    found.sort(key=lambda f: (-(f[1] - f[0]), f[2], f[0]))
+    # 'the hall kitchen' is the hall kitchen, not the hall
+    found.sort(key=lambda f: (f[0] - f[1] + (words[f[0]] in _ARTICLES) / 2, f[2], f[0]))
     owner = [-1] * len(toks)
     kept: list[tuple[int, int, int, str, str, Quantity | None]] = []
     for f in found:
@@ -257,6 +273,9 @@ def nodes(text: str, lexicon: Lexicon) -> list[Node]:
             owner[f[0] : f[1]] = [len(kept)] * (f[1] - f[0])
             kept.append(f)
     return _short_named(_stacks(list(_merge(toks, owner, kept))), lexicon.rooms)
+
+
+_ARTICLES = frozenset(("the", "a", "an"))
 
 
 def _short_named(row: list[Node], rooms: Sequence[Room]) -> list[Node]:

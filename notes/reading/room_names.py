@@ -58,6 +58,21 @@ def _run_together(names: Sequence[str]) -> list[str]:
     return [f"{a} {b} {c}" for a, b in parts for first, c in parts if b.lower() == first.lower()]
 
 
+def called_by_number(words: Sequence[str], i: int) -> bool:
+    """Whether the word at i may name a room: a number only in 'In one, ...', 'Five. Hot's in.', 'in one, two and
+    three', never in 'off each one' or 'four of them'."""
+    if words[i] not in NUMERALS and not words[i].isdigit():
+        return True
+    before, after = (words[i - 1] if i else "."), (words[i + 1] if i + 1 < len(words) else ".")
+    if before in ("and", ",") and after in _ON_FROM_IT | {"and"}:
+        return i > 1 and words[i - 2].isalnum() and words[i - 2] in NUMERALS and called_by_number(words, i - 2)
+    return before in _BEFORE_IT and after in _ON_FROM_IT | {"and"}
+
+
+_BEFORE_IT = frozenset((".", "in", "number", "now", "then", "next", "right", "is"))
+_ON_FROM_IT = frozenset(".,:;") | frozenset("'s is the i we it there has have had now then next first".split())
+
+
 def squash(words: str) -> str:
     return " ".join(words.lower().split())
 

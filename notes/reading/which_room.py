@@ -101,7 +101,7 @@ def wing_of(row: Sequence[Node], i: int, rooms: Sequence[Room]) -> set[str]:
         return {after}
     wings = _wings(tuple(r.name for r in rooms))
     if i + 2 < len(row) and row[i + 1].norm in ("at", "in", "of"):
-        # 'Kitchen at Lock', 'kitchen of loft three'
+        # 'Kitchen at Lock', 'kitchen of loft three', 'in cottage one' rather than in a cottage
         told = [w for w in wings if tuple(NUMERALS.get(n.norm, n.norm) for n in row[i + 2 : i + 2 + len(w)]) == w]
         if told:
             return set(told[0])
@@ -161,12 +161,13 @@ def _full(wing: tuple[str, ...]) -> tuple[str, ...]:
 
 @lru_cache(maxsize=8)
 def _wings(names: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
-    """What rooms' names begin with, a number or what several have: ('flat', '2'), ('parish',)."""
+    """What rooms' names begin with, a number or what several have, the longest first: ('flat', '2'), ('parish',)."""
     fronts: Counter[tuple[str, ...]] = Counter()
     for name in names:
         words = tuple(NUMERALS.get(w, w) for w in re.findall(r"[a-z0-9]+", name.lower()))
         fronts.update(words[:n] for n in range(1, len(words)))
-    return tuple(f for f, count in fronts.items() if f[-1].isdigit() or (count > 1 and f[-1] not in _NUMBERED))
+    told = (f for f, count in fronts.items() if f[-1].isdigit() or (count > 1 and f[-1] not in _NUMBERED))
+    return tuple(sorted(told, key=len, reverse=True))
 
 
 def twin_of(row: Sequence[Node], i: int, current: str | None, rooms: Sequence[Room]) -> str | None:
@@ -174,7 +175,7 @@ def twin_of(row: Sequence[Node], i: int, current: str | None, rooms: Sequence[Ro
     word, before = row[i - 1].norm, row[i - 2].norm
     if (
         before != "the"
-        or row[i - 3].norm == "not"
+        or row[i - 3].norm in ("not", "than")
         or row[i - 1].kind != "word"
         or (word in _SIDES and row[i - 3].norm not in ("in", "did", "into"))
     ):
