@@ -8,7 +8,9 @@ from dictation import AT, NO_JOB, heard, lexicon, row
 
 from notes.model import ITEMS, PIPES, Memo, Room
 from notes.reading import Carry, read, second
+from notes.reading.carried import SLOTS
 from notes.reading.facts import row_of
+from notes.reading.overheard import ENDS
 from notes.reading.proposed import CUE, WORK
 
 PLAIN = "I've capped the hot and cold behind the bath and run the waste to the stack."
@@ -38,7 +40,8 @@ def test_a_value_for_every_node_and_label() -> None:
     told = opinion(PLAIN)
     assert told.odds.shape == (len(row(PLAIN)), len(told.labels))
     assert np.isfinite(told.odds).all()
-    assert {label for label, _, _ in WORK} | {*PIPES, *ITEMS} == set(told.labels)
+    slots = {*ENDS, *(f"with {slot}" for slot in ENDS + SLOTS)}
+    assert {label for label, _, _ in WORK} | {*PIPES, *ITEMS} | slots == set(told.labels)
     assert second.opinion("", []).odds.shape == (0, len(told.labels))
 
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from notes.lexicon import data_rows
-from notes.model import Status
+from notes.model import ITEMS, PIPES, Status
 from notes.reading.event import Event
 from notes.reading.said import Said
 from notes.reading.second import Opinion
@@ -26,7 +26,7 @@ _POINTS = frozenset(
     "which its their any none pair first second rest".split()
 )
 _SLOTS = ("size_mm", "material", "place", "to", "from_")
-_SURE = range(-8, 5)
+SURE = range(-8, 5)
 """Steps of log odds that the second reader's opinion is told by."""
 
 
@@ -57,14 +57,19 @@ def features(said: Said, event: Event, second: Opinion) -> list[str]:
 
 
 def _seconded(event: Event, second: Opinion) -> list[str]:
-    """How sure the second reader is of the work in its status, of the work in any, of its pipe or thing."""
-    act, span = (event.act.start, max(event.act.end, event.act.start + 1)), event.span
-    work = f"{event.action} {event.status}"
-    told = max(second.of(work, *act).mean(), second.of(work, *span).max())
-    some = max(second.of(f"{event.action} {status}", *span).max() for status in Status)
-    of = max((second.of(key, *span).max() for key in event.keys), default=told)
-    heard = (("work", told), ("some", some), ("of", of))
-    return [f"{what}>{step}" for what, odds in heard for step in _SURE if odds > step]
+    """How sure the second reader is of the work in its status, of the work in any, of its pipe or thing, and how much
+    surer of another status, of another pipe or thing."""
+    act, at = (event.act.start, max(event.act.end, event.act.start + 1)), second.labels
+    peak, mean = second.peak(*event.span), second.mean(*event.span)
+    work = at[f"{event.action} {event.status}"]
+    told = max(second.mean(*act)[work], peak[work])
+    statuses = [at[f"{event.action} {status}"] for status in Status]
+    some = max(peak[n] for n in statuses)
+    rival = max(peak[n] for n in statuses if n != work)
+    of = max((peak[at[key]] for key in event.keys), default=told)
+    beside = max(mean[at[key]] for key in PIPES + ITEMS if key not in event.keys)
+    heard = (("work", told), ("some", some), ("of", of), ("rival", rival - told), ("beside", beside - of))
+    return [f"{what}>{step}" for what, odds in heard for step in SURE if odds > step]
 
 
 def _named(said: Said, event: Event) -> str:

@@ -9,11 +9,13 @@ from notes.lexicon import Lexicon
 from notes.model import Fact, Memo
 from notes.reading.asides import without_asides
 from notes.reading.belief import believed
+from notes.reading.carried import uncarried
 from notes.reading.event import Event
 from notes.reading.goods import with_goods
 from notes.reading.later import added
 from notes.reading.mentions import Node, nodes
 from notes.reading.other_room import other_room, said_last
+from notes.reading.overheard import overheard
 from notes.reading.pauses import paused
 from notes.reading.proposed import proposed
 from notes.reading.repair import repaired
@@ -38,8 +40,11 @@ def facts(memo: Memo, lexicon: Lexicon, scene: Scene, *, believed_only: bool = T
         before = scene.recent
         found = added(said, read_sentence(said), before)
         if second is not None:
-            heard = sorted((*found, *proposed(said, found, second)), key=lambda e: e.start)
-            found = [e for e in heard if believed(said, e, second)]
+            found = [e for e in found if believed(said, e, second)]
+            more = [e for e in proposed(said, found, second) if believed(said, e, second)]
+            found = sorted((*found, *more), key=lambda e: e.start)
+            overheard(said, found, second)
+            uncarried(said, found, second)
         events += found
     out: list[Fact] = []
     for event in events:

@@ -68,6 +68,11 @@ def bits(row: Sequence[Node], start: int, stop: int, busy: frozenset[int] = froz
     return out
 
 
+def names_something(row: Sequence[Node]) -> bool:
+    """Whether words say more than 'in the'."""
+    return any(n.norm not in _CLOSE_NOTHING and n.kind != "mark" and n.norm not in _POSSESSORS for n in row)
+
+
 def _add(out: list[Bit], bit: Bit) -> None:
     if out and out[-1].end == bit.start and out[-1].kind == bit.kind == "place":
         out[-1] = Bit("place", out[-1].start, bit.end)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -39,16 +39,24 @@ class Opinion:
 
     odds: Floats
     labels: dict[str, int]
+    _means: dict[tuple[int, int], list[float]] = field(default_factory=dict, compare=False)
+    """Kept, as the same nodes are asked for several labels."""
 
     def of(self, label: str, start: int, end: int) -> Floats:
         """The log odds of a label at nodes `start:end`."""
         odds: Floats = self.odds[start:end, self.labels[label]]
         return odds
 
-    def highest(self, start: int, end: int) -> dict[str, float]:
+    def peak(self, start: int, end: int) -> list[float]:
         """The highest log odds of every label at nodes `start:end`."""
-        most = self.odds[start:end].max(axis=0, initial=-np.inf).tolist()
-        return {label: most[i] for label, i in self.labels.items()}
+        most: list[float] = self.odds[start:end].max(axis=0, initial=-np.inf).tolist()
+        return most
+
+    def mean(self, start: int, end: int) -> list[float]:
+        """The mean log odds of every label at nodes `start:end`, of which there is one at least."""
+        if (start, end) not in self._means:
+            self._means[start, end] = self.odds[start:end].mean(axis=0).tolist()
+        return self._means[start, end]
 
 
 def opinion(text: str, row: Sequence[Node]) -> Opinion:

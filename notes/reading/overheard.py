@@ -1,0 +1,59 @@
+"""Where a pipe is, starts and ends, as the second reader hears it, beside what rules made of the same words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from notes.reading.event import Event
+from notes.reading.places import names_something
+from notes.reading.said import Said
+from notes.reading.second import Opinion
+from notes.reading.whose import window
+
+ENDS = ("place", "from_", "to")
+"""Slots whose words the second reader hears."""
+_TOLD = 0.0
+"""Log odds from which words are a place, a start, an end, and a fact has one."""
+_NONE = -2.0
+"""Log odds below which a fact has none, whatever rules found."""
+
+
+def overheard(said: Said, events: Sequence[Event], second: Opinion) -> None:
+    """Put in the places, starts and ends that only the second reader hears; leave out those in which it hears none."""
+    for slot in ENDS:
+        heard = _stretches(second.of(slot, said.start, said.end).tolist(), said.start)
+        stretches = [stretch for stretch in heard if names_something(said.row[slice(*stretch)])]
+        for event in events:
+            odds = has_one(second, slot, event)
+            if odds < _NONE:
+                event.slots.pop(slot, None)
+            elif odds > _TOLD and not event.slots.get(slot) and (near := _nearest(said, event, events, stretches)):
+                event.slots[slot] = said.words(*near)
+
+
+def has_one(second: Opinion, slot: str, event: Event) -> float:
+    """Log odds of an event's words telling a slot: of its work or of all of them, what is surer."""
+    work = event.act.start, max(event.act.end, event.act.start + 1)
+    label = second.labels[f"with {slot}"]
+    return max(second.mean(*span)[label] for span in (work, event.span))
+
+
+def _stretches(odds: Sequence[float], first: int) -> Iterator[tuple[int, int]]:
+    """The nodes that are heard as one place, one start or one end."""
+    start = -1
+    for i, each in enumerate([*odds, _TOLD]):
+        if each > _TOLD:
+            start = i if start < 0 else start
+        elif start >= 0:
+            yield first + start, first + i
+            start = -1
+
+
+def _nearest(
+    said: Said, event: Event, events: Sequence[Event], stretches: Sequence[tuple[int, int]]
+) -> tuple[int, int] | None:
+    """Of the stretches among the words that may be the event's, the one that is nearest to its work."""
+    start, end = window(said, event, events)
+    start, end = min(start, event.span[0]), max(end, event.span[1])
+    mine = [(a, b) for a, b in stretches if a < end and b > start]
+    return min(mine, key=lambda s: (max(s[0] - event.act.end, event.act.start - s[1], 0), s), default=None)
