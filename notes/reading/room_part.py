@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from notes.reading.mentions import NAME_KINDS, PIPE_KINDS, Node
@@ -16,10 +17,10 @@ _WAITS = pattern("room-waits", "^(and |but |though |so |, )*", "$")
 _ABOUT = pattern("room-about", "^(and |so |then |right , )?", "$")
 
 
-def _heads_off(row: Sequence[Node], i: int, start: int, end: int) -> bool:
+def _heads_off(row: Sequence[Node], i: int, start: int, end: int, opens: int) -> bool:
     """'Back to the riser, ...' moves there: only such words stand before it, and a mark or nothing after it."""
     ahead = [n.norm for n in row[start:i]]
-    if _ABOUT.match(" ".join(ahead)):
+    if start == opens and _ABOUT.match(" ".join(ahead)):
         return i + 1 >= end or row[i + 1].kind == "mark"
     if not all(n in _MOVING for n in ahead):
         return False
@@ -28,16 +29,17 @@ def _heads_off(row: Sequence[Node], i: int, start: int, end: int) -> bool:
 
 def _runs_there(row: Sequence[Node], i: int, start: int, opens: int) -> bool:
     """'run below the tundish, twenty-two, out to the yard': the pipe goes there, nobody moves."""
-    onward = any(n.norm in ("to", "into") for n in row[start:i])
+    onward = any(n.norm in ("to", "into") for n in row[start:i]) and row[start].norm not in _BY_FOOT
     return onward and any(n.qty or n.kind == "material" or n.norm in _RUN for n in row[max(opens, start - 8) : start])
 
 
+_BY_FOOT = frozenset("then now next right back".split())
 _RUN = frozenset("run runs ran goes drops dropped brought taken carried".split())
 
 
 def part_of(row: Sequence[Node], i: int, start: int, end: int, opens: int, settled: bool = False) -> str:
     """What a room mention is for: set, end or own (see Spot); `settled` where one is in a room already."""
-    if _heads_off(row, i, start, end) and not _runs_there(row, i, start, opens):
+    if _heads_off(row, i, start, end, opens) and not _runs_there(row, i, start, opens):
         return "set"
     if settled and i + 1 < end and _beside_it(row, i, start, opens):
         return "end"
@@ -50,6 +52,11 @@ def part_of(row: Sequence[Node], i: int, start: int, end: int, opens: int, settl
     before = row[j].norm if j >= start else ""
     if settled and _WAITS.match(" ".join(n.norm for n in row[start : j + 1])):
         # 'it is standing in the passage' till it is fitted
+        return "end"
+    if settled and {"bar", "except", "barring"} & {n.norm for n in row[start : j + 1]}:
+        # 'lagged bar the bit in the hall'
+        return "end"
+    if settled and before == "inside" and "to" in [n.norm for n in row[max(start, j - 2) : j]]:
         return "end"
     if settled and j > start and _met_there(row, j, start):
         return "end"
@@ -66,6 +73,8 @@ def part_of(row: Sequence[Node], i: int, start: int, end: int, opens: int, settl
     if before in ("at", "by", "near", "against") and i + 1 < end and row[i + 1].norm in _BOUNDS:
         # 'joined on at the plant wall': the far side of it
         return "end"
+    if before == "of" and start == opens and _nook_of(row, i, j, start):
+        return "set"
     if before == "of" and (_part_of_room(row, j, start) or _taken_out(row, j, start)):
         return "set"
     if j - 2 >= start and [n.norm for n in row[j - 2 : j]] in (["i", "am"], ["we", "are"]) and before not in _NOT_YET:
@@ -91,6 +100,8 @@ def part_of(row: Sequence[Node], i: int, start: int, end: int, opens: int, settl
     if i + 2 < end and row[i + 1].norm == "to" and before not in _IN and _way_to(row, i + 2, end):
         # 'the trench is dug boiler house to the house'
         return "end"
+    if settled and (_alike(row, j, start) or _other_end(row, j, start)):
+        return "end"
     if settled and before in ("at", "in", "on") and (_goes_on(row[start:j]) or _starts_at(row[start:j])):
         # 'it starts at the gate and comes up at the porch'
         return "end"
@@ -112,7 +123,32 @@ _FAR_ENDS = frozenset("house barn gate road street floor roof eaves".split())
 
 def _goes_on(opened: Sequence[Node]) -> bool:
     """'comes up', 'it goes along and drops', but not 'the hot comes up': a pipe told before goes on."""
-    return bool(opened) and opened[0].kind == "word" and bool(_ONWARD & {n.norm for n in opened[:2]})
+    said = [n.norm for n in opened if n.norm not in ("will", "should", "to", "wants", "has")]
+    return bool(opened) and opened[0].kind == "word" and bool(_ONWARD & set(said[:2]))
+
+
+def _alike(row: Sequence[Node], j: int, start: int) -> bool:
+    """'same as in the hall', 'like the one I did in the hall', 'it's over the hall': no more than told of."""
+    k = j
+    while k > start and row[k].norm in _SO_DONE:
+        k -= 1
+    ahead = {n.norm for n in row[start : start + 2]}
+    alike = row[k].norm in _LIKE and row[k - 1].norm not in ("would", "'d", "i")
+    return alike or (row[j].norm == "over" and bool(_PRONOUNS & ahead) and not {"i", "we"} & ahead)
+
+
+_SO_DONE = frozenset("in at on the one ones i we did do had for over".split())
+_LIKE = frozenset("like unlike than as".split())
+_PRONOUNS = frozenset("it that they which this".split())
+
+
+def _other_end(row: Sequence[Node], j: int, start: int) -> bool:
+    """'the other end is up in the hall'."""
+    ahead = " ".join(n.norm for n in row[start : j + 1])
+    return _FAR_END.search(ahead) is not None
+
+
+_FAR_END = re.compile(r"\b(other|far) end( of it| of them)?( is| 's| being| are)( up| down| out| over)? (in|at)$")
 
 
 def _starts_at(opened: Sequence[Node]) -> bool:
@@ -122,8 +158,8 @@ def _starts_at(opened: Sequence[Node]) -> bool:
 
 
 _AT_END = FILL | frozenset("at far near end".split())
-_STARTS = frozenset("starts begins start begin started ends".split())
-_ONWARD = frozenset("comes come coming goes drops pops finishes ends stops surfaces emerges".split())
+_STARTS = frozenset("starts begins start begin started ends end finishes finish terminates discharges".split())
+_ONWARD = frozenset("comes come coming goes drops pops finishes ends end stops surfaces emerges".split())
 
 
 OUTSIDE = frozenset(("outside", "outdoors"))
@@ -144,6 +180,18 @@ def _part_of_room(row: Sequence[Node], i: int, start: int) -> bool:
     while j >= start and (row[j].norm in _PARTS or row[j].norm in ("the", "whole", "other", "near", "full")):
         j -= 1
     return j < start or row[j].norm not in END
+
+
+def _nook_of(row: Sequence[Node], i: int, j: int, start: int) -> bool:
+    """'On the back wall of the hall the cold's capped': a sentence opens with where in the room."""
+    plain = all(n.kind == "word" or n.norm in ("wall", "floor") for n in row[start:j])
+    after = row[i + 1] if i + 1 < len(row) else None
+    goes_on = after is not None and (after.kind in ("mark", *PIPE_KINDS) or after.norm in ARTICLES | {"i", "we"})
+    return plain and goes_on and row[start].norm in _WHERE_IN and j - start < _SHORT
+
+
+_WHERE_IN = frozenset("at on in under behind round along up down over inside".split())
+_SHORT = 6
 
 
 def _taken_out(row: Sequence[Node], j: int, start: int) -> bool:
@@ -186,7 +234,11 @@ def _met_there(row: Sequence[Node], j: int, start: int) -> bool:
     if word == "at":
         return bool(_MET & set(ahead))
     if word == "over":
-        return row[j - 1].kind == "item" or (row[j - 1].norm in _HANGS and not {"i", "we"} & set(ahead))
+        return (
+            row[j - 1].kind == "item"
+            or row[j - 1].norm in _PIECES
+            or (row[j - 1].norm in _HANGS and not {"i", "we"} & set(ahead))
+        )
     if word == "in" and ahead[-1:] == ["out"]:
         return ahead[-2:-1] in (["come"], ["comes"], ["coming"])
     return word == "in" and ahead[-1:] == ["or"]
@@ -201,12 +253,17 @@ def _of_thing(row: Sequence[Node], j: int, start: int) -> bool:
     if j - 2 < start or row[j].norm not in ("in", "at"):
         return False
     thing = row[j - 1]
-    if thing.kind not in ("item", "service") and thing.norm not in _DRAINS and thing.norm not in _FIXED:
+    if _LEFT_THERE.search(" ".join(n.norm for n in row[start:j])):
+        return True
+    if thing.kind not in ("item", "service", "qty") and thing.norm not in _DRAINS and thing.norm not in _FIXED:
         return False
     return bool(_ENDS_AT & {n.norm for n in row[max(start, j - 3) : j - 1]})
 
 
-_FIXED = frozenset(("stack", "manifold", "header", "tails", "one", "ones"))
+_FIXED = frozenset("stack manifold header tails one ones pipe tee branch line feed supply leg boss elbow".split())
+_LEFT_THERE = re.compile(
+    r"\b(to|onto|off|from) (what( 's| is)?|the [a-z_-]+)( i| we)?( have| had)?( left| ran| did| put)?$"
+)
 _ENDS_AT = frozenset(("to", "into", "onto", "off", "from"))
 
 

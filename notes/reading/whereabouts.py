@@ -139,6 +139,9 @@ def _elsewhere(said: Said, spot: Spot, number: int) -> bool:
     if why and said.scene.room is not None and any(n.kind == "item" for n in said.row[clause.start : spot.node]):
         # 'as a boiler over the yard has no call for one'
         return True
+    if said.scene.room and clause.lead in _WHEN and not said.mentioned(clause) and not _WE_ARE & set(ahead):
+        # 'I'll do it once the hall's been tiled'
+        return True
     if _only_told_of(said, spot, clause) or (said.scene.room is not None and _GOT_TO.search(" ".join(ahead))):
         return True
     denied = [n for n in ahead if n not in ("in", "the", "up", "down", "at")] == ["not"]
@@ -168,6 +171,7 @@ def _only_told_of(said: Said, spot: Spot, clause: Clause) -> bool:
 _OF_OTHERS = pattern("room-of-others", "(?:", ")(?!\\S)")
 _GOT_TO = re.compile(r"\b(till|until|when|once|before) (i|we|he|they) (get|can get|reach|come)\b")
 """'left open till I get to the hall'"""
+_WHEN = frozenset("when while once before after until till unless".split())
 _WE_ARE = frozenset(("i", "we", "us"))
 _SEEN = frozenset("left forgot hear heard smell".split())
 _OTHERS = macro_words("PEOPLE", "COVERERS")
