@@ -107,6 +107,15 @@ SAID: dict[str, list[dict[str, Any]]] = {
     "The old main's in lead, three-quarter.": [{"size_mm": 22, "material": "lead"}],
     "Order a four inch clay to plastic coupling.": [{"size_mm": 110}],
     "I need one twenty-eight elbow.": [{"subject": "fitting", "count": 1, "size_mm": 28}],
+    "I need three reducers, twenty-eight to twenty-two.": [{"count": 3, "size_mm": 28, "to_size_mm": 22}],
+    "Bath hot, cold and waste are run, twenty-two copper, inch and a half for the waste.": [
+        {"subject": "hot", "size_mm": 22},
+        {"subject": "cold", "size_mm": 22},
+        {"subject": "waste", "size_mm": 40},
+    ],
+    "Bath waste is run to the soil in forty.": [{"size_mm": 40}],
+    "The basin waste is inch and a quarter from the trap to the stack.": [{"size_mm": 32}],
+    "The hot's run in twenty-four multilayer.": [{"size_mm": 24}],
     "Ned reckons the cold's twenty-two, with fifteen to each basin.": [{"subject": "cold", "size_mm": 22}],
     "Mick said the cold's twenty-two, and the hot's in fifteen.": [
         {"subject": "cold", "size_mm": 22},

@@ -88,7 +88,7 @@ def is_size(row: Sequence[Node], i: int) -> bool:
         return False
     if q.unit == "inch":
         # 'lag it, every inch'
-        return after not in _INCH_GAP and before != "every"
+        return (after not in _INCH_GAP or (after == "from" and before in _SAYS_SIZE)) and before != "every"
     if q.unit == "mm":
         return after not in _MM_GAP
     if before in _ROOM_NUMBER and not (before == "at" and row[i + 1 : i + 2] and row[i + 1].kind == "material"):
@@ -99,7 +99,8 @@ def is_size(row: Sequence[Node], i: int) -> bool:
     if q.value < _LEAST_SIZE and [n.norm for n in row[max(0, i - 2) : i]] in _THAT_MANY:
         # 'from bay one through to ten', 'so that's the ten'
         return i + 1 < len(row) and row[i + 1].kind == "material"
-    return q.value in PIPE_SIZES and q.value >= 10 and not _counts(row, i)
+    known = q.value in PIPE_SIZES or (before == "in" and row[i + 1 : i + 2] and row[i + 1].kind == "material")
+    return bool(known) and q.value >= 10 and not _counts(row, i)
 
 
 _FAR = 100

@@ -13,12 +13,22 @@ from notes.reading.whose import Owner
 
 def each_pipe(said: Said, event: Event, pool: Sequence[int], owners: dict[int, Owner]) -> tuple[float | None, ...]:
     """A size for each pipe where they were said apart: 'hot and cold in twenty-two and the return in fifteen'."""
-    told = {k: [i for i in pool if (o := owners[i]) is not None and k in o[1]] for k in event.keys}
+    told = {
+        k: _closest(said, [i for i in pool if (o := owners[i]) is not None and k in o[1]], owners) for k in event.keys
+    }
     if not all(told.values()) or len({tuple(v) for v in told.values()}) == 1:
         return ()
     sizes = {k: {millimetres(said, k, i) for i in _in_turn(k, told[k], owners)} for k in event.keys}
     # 'hot and return in thirty-five and twenty-two, the cold in twenty-eight, all three capped': nobody says which
     return tuple(sizes[k].pop() if len(sizes[k]) == 1 else None for k in event.keys)
+
+
+def _closest(said: Said, told: list[int], owners: dict[int, Owner]) -> list[int]:
+    """'hot, cold and waste in fifteen copper, inch and a half for the waste': what is said last, of fewer pipes."""
+    many = {i: len(o[1]) for i in told if (o := owners[i]) is not None}
+    least = [i for i in told if many[i] == min(many.values())]
+    doubted = any("might" in said.norms(said.clauses[said.clause_of(i)].start, i) for i in least)
+    return least if least and least[0] > max((i for i in told if i not in least), default=-1) and not doubted else told
 
 
 def _in_turn(key: str, told: Sequence[int], owners: dict[int, Owner]) -> Sequence[int]:

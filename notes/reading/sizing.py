@@ -235,8 +235,8 @@ def _of_another(said: Said, event: Event, i: int) -> bool:
 
 
 def _reduction(said: Said, event: Event, pool: Sequence[int]) -> tuple[int, int] | None:
-    """'twenty-two down to fifteen'."""
-    if event.action not in ("join", "fit", "tee"):
+    """'twenty-two down to fifteen'; 'two couplings, forty to thirty-five'."""
+    if event.action not in ("join", "fit", "tee") and not (event.action == "order" and event.keys == ("fitting",)):
         return None
     for a, b in pairwise(pool):
         between = [n.norm for n in said.row[a + 1 : b] if n.kind != "material"]

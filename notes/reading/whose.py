@@ -96,9 +96,10 @@ _ONWARD = re.compile(r"\bfrom (there|that|then)\b")
 
 
 def _its_start(said: Said, start: int) -> bool:
-    """'teed off the main in twenty-two': the pipe at node `start` is where another begins, the size is not its own."""
+    """'teed off the main in twenty-two', 'run to the soil in fifty': the pipe at node `start` is where another one
+    begins or ends, the size is not its own."""
     ahead = [n for n in said.norms(max(said.start, start - 3), start) if n not in ("the", "that", "his")]
-    return ahead[-1:] in (["off"], ["from"])
+    return ahead[-1:] in (["off"], ["from"], ["to"], ["into"])
 
 
 def _for_it(between: Sequence[Node]) -> bool:
