@@ -97,6 +97,31 @@ def test_the_flat_or_floor_tells_which_room_is_meant(text: str, room: str | None
     assert heard(text, *LEVELS).facts[-1].room == room
 
 
+NUMBERED = (
+    *(Room(f"Flat {n} {room}", "Ground") for n in (1, 2) for room in ("kitchen", "room 1", "room 2")),
+    Room("Pit", "Basement", ("well",)),
+    Room("Paddock", "Outside", ("run",)),
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "rooms"),
+    [
+        ("Flat 2, room 1. Cold's capped. Room 2. Hot's capped.", ["Flat 2 room 1", "Flat 2 room 2"]),
+        ("Room 2 in flat 1, the cold's capped.", ["Flat 1 room 2"]),
+        ("Two kitchen, cold's capped. One kitchen. Hot's capped.", ["Flat 2 kitchen", "Flat 1 kitchen"]),
+        ("Flat two. It's the same as flat one but handed. Kitchen, cold's capped.", ["Flat 2 kitchen"]),
+        ("I'm on number two today. Kitchen. Cold's capped.", ["Flat 2 kitchen"]),
+        ("Flat 2 kitchen. The cold's run in copper, it held well. Hot's capped.", ["Flat 2 kitchen"] * 2),
+        ("Flat 2 kitchen. Cold's capped. Out in the run, hot's capped.", ["Flat 2 kitchen", "Paddock"]),
+        ("Flat 2 kitchen. Well, cold's capped. Hot is, well, capped.", ["Flat 2 kitchen"] * 2),
+        ("Down in the well. Cold's capped.", ["Pit"]),
+    ],
+)
+def test_rooms_with_numbers_and_names_that_are_common_words(text: str, rooms: list[str]) -> None:
+    assert [f.room for f in heard(text, *NUMBERED).facts] == rooms
+
+
 def test_a_room_that_is_only_an_end_does_not_carry() -> None:
     assert _rooms("Kitchen. Ran the cold through to the back bedroom. Capped it.") == ["Kitchen", "Kitchen"]
 

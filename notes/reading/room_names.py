@@ -47,6 +47,11 @@ def _said_ways(name: str) -> list[str]:
     if spoken == low:
         return []
     ways = [spoken, *(["number" if w == "no" else w for w in way] for way in (low, spoken))]
+    if len(low) > 2 and low[1].isdigit():
+        # 'flat 2, room 1', 'room 1 in flat 2', 'two kitchen' for 'Flat 2 kitchen'
+        for front, rest in ((low[:2], low[2:]), (spoken[:2], spoken[2:])):
+            ways += [[*front, ",", *rest], [*rest, "in", *front], [*rest, ",", *front]]
+        ways += [spoken[1:]] if not rest[-1].isdigit() and spoken[1] in NUMERALS else []
     # 'flat two's kitchen'
     ways += [[w + "'s" if w in NUMERALS or w.isdigit() else w for w in way] for way in (low, *ways)]
     return list(dict.fromkeys(" ".join(way) for way in ways if way != low))
@@ -60,7 +65,11 @@ def _run_together(names: Sequence[str]) -> list[str]:
 
 def called_by_number(words: Sequence[str], i: int) -> bool:
     """Whether the word at i may name a room: a number only in 'In one, ...', 'Five. Hot's in.', 'in one, two and
-    three', never in 'off each one' or 'four of them'."""
+    three', never in 'off each one' or 'four of them'; a word of all days only in 'out in the run', 'the well.'"""
+    if words[i] in _COMMON:
+        before = [".", ".", *words[max(0, i - 2) : i]][-2:]
+        alone = before[1] == "." and words[i + 1 : i + 2] == ["."]
+        return alone or (before[1] in ("the", "this", "our") and before[0] in _WHERE)
     if words[i] not in NUMERALS and not words[i].isdigit():
         return True
     before, after = (words[i - 1] if i else "."), (words[i + 1] if i + 1 < len(words) else ".")
@@ -69,6 +78,8 @@ def called_by_number(words: Sequence[str], i: int) -> bool:
     return before in _BEFORE_IT and after in _ON_FROM_IT | {"and"}
 
 
+_COMMON = word_list("room-common")
+_WHERE = frozenset(". , in at out down over across up round".split())
 _BEFORE_IT = frozenset((".", "in", "number", "now", "then", "next", "right", "is"))
 _ON_FROM_IT = frozenset(".,:;") | frozenset("'s is the i we it there has have had now then next first".split())
 

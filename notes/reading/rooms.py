@@ -33,7 +33,8 @@ def spots(
         node = row[i]
         if node.kind not in ("room", "head"):
             if node.norm == "one" and i > start + 1 and (twin := twin_of(row, i, current, rooms)):
-                out.append(Spot(i, (twin,), "set"))
+                part = part_of(row, i - 1, start, end, start if opens is None else opens, current is not None)
+                out.append(Spot(i, (twin,), "end" if part == "end" else "set"))
             elif node.norm[:-1] in _HEADS and node.kind == "word" and i > start and row[i - 1].norm in ("both", "all"):
                 # 'in both lofts', but 'along to both lofts'
                 part = part_of(row, i, start, end, start if opens is None else opens, current is not None)
@@ -74,7 +75,7 @@ def _is_none(row: Sequence[Node], i: int, opens: int) -> bool:
 
 _MEASURED = frozenset("in out off up".split())
 _BUILT = frozenset("door doorway window wall floor".split())
-_ANY = frozenset("a an another half any".split())
+_ANY = frozenset("a an another half any its every each".split())
 
 
 def side_by_side(row: Sequence[Node], one: int, other: int) -> bool:

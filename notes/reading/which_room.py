@@ -46,6 +46,8 @@ def resolve(head: str, near: set[str], current: str | None, rooms: Sequence[Room
     """
     wanted = words_of(head)
     options = [r for r in rooms if any(wanted <= words_of(n) for n in (r.name, *r.aliases))]
+    # 'room 2' is that of flat one or of flat two, not room 1 of flat 2
+    options = [r for r in options if r.name.lower().endswith(head.lower())] or options
     if len(options) <= 1:
         return tuple(r.name for r in options)
     level = floors(rooms)
@@ -110,16 +112,22 @@ def wing_of(row: Sequence[Node], i: int, rooms: Sequence[Room]) -> set[str]:
             break
         if level := _level(row, j):
             return {level}
-        if row[j].norm in NUMERALS and row[j - 1].norm in ("in", "at") and row[j + 1].kind == "mark":
-            # 'In nine. Bathroom's got its soil'
+        if row[j].norm in NUMERALS and (
+            row[j - 1].norm == "number" or (row[j - 1].norm in ("in", "at") and row[j + 1].kind == "mark")
+        ):
+            # 'In nine. Bathroom's got its soil', 'in number one today. Bathroom.'
             return {NUMERALS[row[j].norm]}
         for wing in wings:
             first = j + 1 - len(wing)
+            if first and row[first - 1].norm in _COMPARED:
+                # 'same as flat one'
+                continue
             if first >= 0 and tuple(NUMERALS.get(n.norm, n.norm) for n in row[first : j + 1]) in (wing, _full(wing)):
                 return set(wing)
     return set()
 
 
+_COMPARED = frozenset("as like than from unlike".split())
 _FAR = 40
 """Nodes to look back for a flat or wing."""
 
