@@ -98,7 +98,11 @@ def test_the_flat_or_floor_tells_which_room_is_meant(text: str, room: str | None
 
 
 NUMBERED = (
-    *(Room(f"Flat {n} {room}", "Ground") for n in (1, 2) for room in ("kitchen", "room 1", "room 2")),
+    *(
+        Room(f"Flat {n} {room}", "Ground", aliases)
+        for n in (1, 2)
+        for room, aliases in (("kitchen", ("cooking end",)), ("room 1", ()), ("room 2", ()))
+    ),
     Room("Pit", "Basement", ("well",)),
     Room("Paddock", "Outside", ("run",)),
 )
@@ -115,6 +119,7 @@ NUMBERED = (
         ("Flat 2 kitchen. The cold's run in copper, it held well. Hot's capped.", ["Flat 2 kitchen"] * 2),
         ("Flat 2 kitchen. Cold's capped. Out in the run, hot's capped.", ["Flat 2 kitchen", "Paddock"]),
         ("Flat 2 kitchen. Well, cold's capped. Hot is, well, capped.", ["Flat 2 kitchen"] * 2),
+        ("Flat 1 room 1. Hot's capped. Cooking end, cold's capped.", ["Flat 1 room 1", "Flat 1 kitchen"]),
         ("Down in the well. Cold's capped.", ["Pit"]),
     ],
 )
@@ -421,6 +426,19 @@ NOOKS = (
         ("Lab. Cold's capped. Bar overflow. It's run to the gully.", ["Lab", "Bar"]),
         ("Lab. Cold's capped. The heating's not filled anywhere in the building.", ["Lab", None, None]),
         ("Lab. Waste's left hanging open over the yard. Cold's capped.", ["Lab", "Lab"]),
+        ("Lab. Waste's through the wall and left open outside for now. Cold's capped.", ["Lab"] * 3),
+        ("Lab. Gas comes from the tank, up the outside and in through a sleeve. Cold's capped.", ["Lab"] * 3),
+        ("Lab. Outside is dark by now. Cold's capped.", ["Lab"]),
+        ("Lab. Overflow's run to the gully yard side. Cold's capped.", ["Lab", "Lab"]),
+        ("Lab. The discharge has to go down and out through the bar. Cold's capped.", ["Lab", "Lab"]),
+        ("Lab. Cold's run on to the landing and the bar. Hot's capped.", ["Lab"] * 3),
+        ("Lab. Gas is run in copper over the yard to the wall. Cold's capped.", ["Lab", "Lab"]),
+        ("Lab. Cold's capped, because the bar isn't ready for it. Hot's capped.", ["Lab", "Lab"]),
+        ("Lab. Radiator's still on the landing. Cold's capped.", ["Lab", "Lab"]),
+        ("Lab. Manifold's on the wall in its cupboard. Cold's capped.", ["Lab", "Lab"]),
+        ("I am at the bottom of the boiler pit. Cold's capped.", ["Boiler pit"]),
+        ("Lab to begin with, then the bar. Cold's capped.", ["Lab"]),
+        ("I've been along the landing with a torch. Cold's capped.", ["Landing"]),
     ],
 )
 def test_a_nook_or_a_way_is_no_room_of_the_job(say: str, rooms: list[str | None]) -> None:

@@ -22,12 +22,19 @@ def called(rooms: Sequence[Room]) -> list[tuple[str, str]]:
     names += [(room, name[4:]) for room, name in names if name.lower().startswith("the ")]
     names += [(room, way) for room, name in names for way in _said_ways(name)]
     names += [(room.name, way) for room in rooms for way in _run_together((room.name, *room.aliases))]
-    return names
+    several = _of_several(rooms)
+    return [(room, name) for room, name in names if squash(name) not in several]
 
 
 def heads(rooms: Sequence[Room]) -> list[str]:
     """Bare nouns that may mean a room."""
-    return list(dict.fromkeys((*_HEADS, *_shared_tails(tuple(room.name for room in rooms)))))
+    return list(dict.fromkeys((*_HEADS, *_shared_tails(tuple(room.name for room in rooms)), *_of_several(rooms))))
+
+
+def _of_several(rooms: Sequence[Room]) -> list[str]:
+    """What more than one room is called: the 'kitchen end' of each lodge."""
+    count = Counter(name for room in rooms for name in {squash(name) for name in room.aliases})
+    return [name for name, rooms_so_called in count.items() if rooms_so_called > 1]
 
 
 @lru_cache(maxsize=8)
@@ -67,9 +74,9 @@ def called_by_number(words: Sequence[str], i: int) -> bool:
     """Whether the word at i may name a room: a number only in 'In one, ...', 'Five. Hot's in.', 'in one, two and
     three', never in 'off each one' or 'four of them'; a word of all days only in 'out in the run', 'the well.'"""
     if words[i] in _COMMON:
-        before = [".", ".", *words[max(0, i - 2) : i]][-2:]
-        alone = before[1] == "." and words[i + 1 : i + 2] == ["."]
-        return alone or (before[1] in ("the", "this", "our") and before[0] in _WHERE)
+        where, article = [".", ".", *words[max(0, i - 2) : i]][-2:]
+        alone = article == "." and words[i + 1 : i + 2] == ["."]
+        return alone or (article in ("the", "this", "our") and where in _WHERE)
     if words[i] not in NUMERALS and not words[i].isdigit():
         return True
     before, after = (words[i - 1] if i else "."), (words[i + 1] if i + 1 < len(words) else ".")

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 
 from notes.reading.mentions import NAME_KINDS, PIPE_KINDS, Node
+from notes.reading.numbers import NUMERALS
 from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
 
@@ -29,16 +30,21 @@ def _heads_off(row: Sequence[Node], i: int, start: int, end: int, opens: int) ->
 
 def _runs_there(row: Sequence[Node], i: int, start: int, opens: int) -> bool:
     """'run below the tundish, twenty-two, out to the yard': the pipe goes there, nobody moves."""
-    onward = any(n.norm in ("to", "into") for n in row[start:i]) and row[start].norm not in _BY_FOOT
-    return onward and any(n.qty or n.kind == "material" or n.norm in _RUN for n in row[max(opens, start - 8) : start])
+    onward = any(n.norm in _THITHER for n in row[start:i]) and row[start].norm not in _BY_FOOT
+    told = row[max(opens, start - 8) : start]
+    going = "to go" in " ".join(n.norm for n in told)
+    return onward and (going or any(n.qty or n.kind == "material" or n.norm in _RUN for n in told))
 
 
+_THITHER = frozenset("to into through".split())
 _BY_FOOT = frozenset("then now next right back".split())
 _RUN = frozenset("run runs ran goes drops dropped brought taken carried".split())
 
 
 def part_of(row: Sequence[Node], i: int, start: int, end: int, opens: int, settled: bool = False) -> str:
     """What a room mention is for: set, end or own (see Spot); `settled` where one is in a room already."""
+    if settled and row[i].norm in OUTSIDE and _lies_outside(row, i, start, end):
+        return "end"
     if _heads_off(row, i, start, end, opens) and not _runs_there(row, i, start, opens):
         return "set"
     if settled and i + 1 < end and _beside_it(row, i, start, opens):
@@ -50,7 +56,7 @@ def part_of(row: Sequence[Node], i: int, start: int, end: int, opens: int, settl
     while j >= start and row[j].norm in FILL:
         j -= 1
     before = row[j].norm if j >= start else ""
-    if settled and _WAITS.match(" ".join(n.norm for n in row[start : j + 1])):
+    if settled and _WAITS.match(" ".join("ITEM" if n.kind == "item" else n.norm for n in row[start : j + 1])):
         # 'it is standing in the passage' till it is fitted
         return "end"
     if settled and {"bar", "except", "barring"} & {n.norm for n in row[start : j + 1]}:
@@ -65,8 +71,6 @@ def part_of(row: Sequence[Node], i: int, start: int, end: int, opens: int, settl
     if row[i].norm in OUTSIDE and i > opens and i + 1 < end and row[i + 1].norm in ARTICLES:
         # 'the valve's on it outside the wall'
         return "end"
-    if settled and row[i].norm in OUTSIDE and _lies_outside(row, i, start):
-        return "end"
     if settled and row[i].norm in NOOKS and before == "in" and any(n.kind in NAME_KINDS for n in row[start:j]):
         # 'the manifold's up in the cupboard': one of this room
         return "end"
@@ -77,7 +81,7 @@ def part_of(row: Sequence[Node], i: int, start: int, end: int, opens: int, settl
         return "set"
     if before == "of" and (_part_of_room(row, j, start) or _taken_out(row, j, start)):
         return "set"
-    if j - 2 >= start and [n.norm for n in row[j - 2 : j]] in (["i", "am"], ["we", "are"]) and before not in _NOT_YET:
+    if before not in _NOT_YET and _I_AM.search(" ".join(n.norm for n in row[start : j + 1])):
         # 'I'm behind the bar'
         return "set"
     if (
@@ -162,7 +166,7 @@ _STARTS = frozenset("starts begins start begin started ends end finishes finish 
 _ONWARD = frozenset("comes come coming goes drops pops finishes ends end stops surfaces emerges".split())
 
 
-OUTSIDE = frozenset(("outside", "outdoors"))
+OUTSIDE = frozenset(("outside", "outdoors", "underneath"))
 BESIDE = frozenset("under underneath beneath behind above below beside along across".split())
 SURFACES = frozenset(
     "floor floors floorboards boards ceiling units unit wall panel panelling skirting worktop flags face corner "
@@ -204,27 +208,34 @@ def _taken_out(row: Sequence[Node], j: int, start: int) -> bool:
 
 _HAD_OUT = frozenset("had took taken take got pulled ripped stripped cut".split())
 _IS = frozenset("is 's are all now".split())
-_NOT_YET = frozenset("to from for of off about till past out".split())
+_I_AM = re.compile(r"\b(i am|we are) (\w+|(\w+ )?(in|at|on) the (bottom|top|back|foot|far end|end) of)$")
+_NOT_YET = frozenset("to from for off about till past out".split())
 
 
 def _of_drain(row: Sequence[Node], i: int, j: int, start: int) -> bool:
     """'out through the wall to the gully in the court', '... outside': where the pipe ends, nobody moves."""
     if row[i].norm in OUTSIDE and {"to", "into"} & {n.norm for n in row[max(start, i - 4) : max(start, i - 1)]}:
         return True
-    if j - 3 < start or row[j].norm not in ("in", "at"):
+    if j - 3 < start:
         return False
-    if row[j - 1].kind == "item" and {"from", "off"} & {n.norm for n in row[max(start, j - 3) : j - 1]}:
+    if (
+        row[j].norm in ("in", "at")
+        and row[j - 1].kind == "item"
+        and {"from", "off"} & {n.norm for n in row[max(start, j - 3) : j - 1]}
+    ):
         # 'in from the meter in the yard'
         return True
-    if row[j - 1].norm not in _DRAINS:
-        return False
-    return bool({"to", "into", "for"} & {n.norm for n in row[j - 4 : j - 1]})
+    # 'waste's out to the gully in the yard', '... the gully lane side'
+    drain = j - 1 if row[j].norm in ("in", "at") else j
+    return row[drain].norm in _DRAINS and bool(
+        {"to", "into", "for"} & {n.norm for n in row[max(start, drain - 3) : drain]}
+    )
 
 
 def _beside_it(row: Sequence[Node], i: int, start: int, opens: int) -> bool:
     """'plant room end's capped', 'in the yard gully', 'two holes on the yard side', 'so the babies don't scald'."""
     after = row[i + 1].norm
-    aside = after == "side" and i - 2 >= start and i - 2 > opens and row[i - 2].norm == "on"
+    aside = after == "side" and i - 2 >= start and i - 2 > opens
     return after == "end" or after in _DRAINS or aside or after in ("do", "does")
 
 
@@ -235,7 +246,7 @@ def _met_there(row: Sequence[Node], j: int, start: int) -> bool:
         return bool(_MET & set(ahead))
     if word == "over":
         return (
-            row[j - 1].kind == "item"
+            row[j - 1].kind in ("item", "material", "qty")
             or row[j - 1].norm in _PIECES
             or (row[j - 1].norm in _HANGS and not {"i", "we"} & set(ahead))
         )
@@ -274,12 +285,19 @@ def _goes_along(row: Sequence[Node], i: int, j: int, start: int) -> bool:
     return j > start and row[j].norm in _UP and row[j - 1].norm in _TAKEN and not _on_legs(row, start, j - 1)
 
 
-def _lies_outside(row: Sequence[Node], i: int, start: int) -> bool:
-    """'the bit outside's not lagged', 'waste isn't connected outside', but 'outside ...', 'I'm outside'."""
-    ahead = [n.norm for n in row[start:i]]
-    return any(n.kind in NAME_KINDS or n.norm in _PIECES for n in row[start:i]) or ahead[-1:] == ["connected"]
+def _lies_outside(row: Sequence[Node], i: int, start: int, end: int) -> bool:
+    """'the bit outside's not lagged', 'it's left open outside', 'up the outside', but 'outside ...', 'I'm outside'."""
+    ahead = {n.norm for n in row[start:i]}
+    if not ahead:
+        # 'outside is dark', 'out through the wall, outside, near the ground'
+        if i + 1 < end and row[i + 1].norm in _IS:
+            return all(n.kind == "word" for n in row[i + 1 : end])
+        return 0 < start < len(row) - 1 and row[start - 1].norm == row[i + 1].norm == ","
+    things = any(n.kind in NAME_KINDS or n.norm in _PIECES for n in row[start:i])
+    return things or row[i - 1].norm == "the" or not ahead <= _SELF
 
 
+_SELF = _MOVING | _WALKING | frozenset("i we am are have just still here go going gone stepped".split())
 _PIECES = frozenset("bit bits length piece end run one part".split())
 
 
@@ -316,7 +334,11 @@ _ON_THE_WAY = frozenset(("word", "room", "head"))
 
 def _one_of_many(row: Sequence[Node], i: int) -> bool:
     """'left one's the cafe, right one's the flats': what it serves."""
-    return row[i].norm in _POINTED_OUT and i > 0 and row[i - 1].norm not in ("this", "next", "last")
+    return (
+        (row[i].norm in _POINTED_OUT or row[i].norm in NUMERALS)
+        and i > 0
+        and row[i - 1].norm not in ("this", "next", "last")
+    )
 
 
 def _owns(row: Sequence[Node], i: int, before: str, end: int) -> bool:

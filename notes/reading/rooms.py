@@ -51,6 +51,8 @@ def spots(
                 continue
         if names:
             part = part_of(row, i, start, end, start if opens is None else opens, current is not None)
+            if part == "set" and current and _and_there(row, i, start if opens is None else opens):
+                part = "end"
             if part == "own" and out and out[-1].part == "set" and side_by_side(row, out[-1].node, i):
                 # 'kitchen and hall rads'
                 out[-1] = replace(out[-1], part="own")
@@ -63,8 +65,8 @@ def _is_none(row: Sequence[Node], i: int, opens: int) -> bool:
     after = row[i + 1] if i + 1 < len(row) else None
     if any(row[j].norm == row[i].norm and row[j - 1].norm in _ANY for j in range(max(1, opens), i + 1)):
         return True
-    if "_" not in row[i].norm and row[i - 1].norm in _BUILT:
-        # 'at the door arch'
+    if "_" not in row[i].norm and (row[i - 1].norm in _BUILT or (row[i].norm == "bar" and row[i - 1].kind == "item")):
+        # 'at the door arch', 'on to the shower bar'
         return True
     if after is None:
         return False
@@ -76,6 +78,20 @@ def _is_none(row: Sequence[Node], i: int, opens: int) -> bool:
 _MEASURED = frozenset("in out off up".split())
 _BUILT = frozenset("door doorway window wall floor".split())
 _ANY = frozenset("a an another half any its every each".split())
+
+
+def _and_there(row: Sequence[Node], i: int, opens: int) -> bool:
+    """'it's to go on to the hall and the kitchen': the second of two rooms that a pipe goes to."""
+    one = next((k for k in range(i - 1, opens, -1) if row[k].kind in ("room", "head")), opens)
+    if one == opens or not side_by_side(row, one, i) or (i + 1 < len(row) and row[i + 1].norm in _TELLS):
+        return False
+    before = one - 1
+    while before > opens and row[before].norm in FILL:
+        before -= 1
+    return row[before].norm in ("to", "into", "for", "from")
+
+
+_TELLS = frozenset("'s is are has have i we where".split())
 
 
 def side_by_side(row: Sequence[Node], one: int, other: int) -> bool:

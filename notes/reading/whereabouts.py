@@ -83,7 +83,10 @@ def _agenda(said: Said, number: int) -> bool:
     before = said.clauses[number - 1]
     words = [n for n in said.row[before.start : before.end] if n.kind not in ("room", "head", "mark")]
     named = len(words) < before.end - before.start
-    return named and {n.norm for n in words} <= {"the", "first", "in"}
+    return named and {n.norm for n in words} <= _FIRST
+
+
+_FIRST = frozenset("the first in to begin start with".split())
 
 
 def _heads(said: Said, spot: Spot) -> bool:
@@ -136,8 +139,9 @@ def _elsewhere(said: Said, spot: Spot, number: int) -> bool:
     clause = said.clauses[number]
     ahead = said.norms(clause.start, spot.node)
     why = clause.lead == "because" or ahead[:1] in (["as"], ["since"])
-    if why and said.scene.room is not None and any(n.kind == "item" for n in said.row[clause.start : spot.node]):
-        # 'as a boiler over the yard has no call for one'
+    things = any(n.kind == "item" for n in said.row[clause.start : spot.node])
+    if why and said.scene.room is not None and (things or (clause.lead == "because" and not said.acts_in(clause))):
+        # 'as a boiler over the yard has no call for one', 'because the riser isn't ready for it'
         return True
     if said.scene.room and clause.lead in _WHEN and not said.mentioned(clause) and not _WE_ARE & set(ahead):
         # 'I'll do it once the hall's been tiled'
@@ -151,8 +155,7 @@ def _elsewhere(said: Said, spot: Spot, number: int) -> bool:
         # 'I forgot my bender in the loft'
         ahead = ahead[1:]
     told = said.mentioned(clause) or said.acts_in(clause) or said.scene.room is None or _WE_ARE & set(ahead)
-    things = any(said.row[i].kind == "item" for i in range(clause.start, spot.node)) and not _SEEN & set(ahead)
-    return not told and not things and bool((_SEEN | _OTHERS) & set(ahead))
+    return not told and not (things and not _SEEN & set(ahead)) and bool((_SEEN | _OTHERS) & set(ahead))
 
 
 def _only_told_of(said: Said, spot: Spot, clause: Clause) -> bool:
