@@ -7,12 +7,13 @@ from collections.abc import Sequence
 
 from notes.reading.mentions import NAME_KINDS, PIPE_KINDS, Node
 from notes.reading.numbers import NUMERALS
+from notes.reading.room_outside import DRAINS, OUTSIDE, PIECES, lies_outside, of_drain
 from notes.reading.wordlists import pattern
 from notes.reading.wordlists import words as word_list
 
 FILL, END = word_list("room-fill"), word_list("room-ends")
 _IN, _EDGES, _PLAIN = word_list("room-in"), word_list("room-edges"), word_list("room-plain")
-_MOVING, _DRAINS = word_list("room-moving"), word_list("drains-outside")
+_MOVING = word_list("room-moving")
 _WALKING, _POINTED_OUT = word_list("room-walking"), word_list("room-pointed-out")
 _WAITS = pattern("room-waits", "^(and |but |though |so |, )*", "$")
 _ABOUT = pattern("room-about", "^(and |so |then |right , )?", "$")
@@ -33,7 +34,8 @@ def _runs_there(row: Sequence[Node], i: int, start: int, opens: int) -> bool:
     onward = any(n.norm in _THITHER for n in row[start:i]) and row[start].norm not in _BY_FOOT
     told = row[max(opens, start - 8) : start]
     going = "to go" in " ".join(n.norm for n in told)
-    return onward and (going or any(n.qty or n.kind == "material" or n.norm in _RUN for n in told))
+    piped = told and told[-1].norm == "," and row[start].norm == "into" and any(n.kind in PIPE_KINDS for n in told)
+    return onward and (going or piped or any(n.qty or n.kind == "material" or n.norm in _RUN for n in told))
 
 
 _THITHER = frozenset("to into through".split())
@@ -43,7 +45,7 @@ _RUN = frozenset("run runs ran goes drops dropped brought taken carried".split()
 
 def part_of(row: Sequence[Node], i: int, start: int, end: int, opens: int, settled: bool = False) -> str:
     """What a room mention is for: set, end or own (see Spot); `settled` where one is in a room already."""
-    if settled and row[i].norm in OUTSIDE and _lies_outside(row, i, start, end):
+    if settled and row[i].norm in OUTSIDE and lies_outside(row, i, start, end):
         return "end"
     if _heads_off(row, i, start, end, opens) and not _runs_there(row, i, start, opens):
         return "set"
@@ -66,7 +68,7 @@ def part_of(row: Sequence[Node], i: int, start: int, end: int, opens: int, settl
         return "end"
     if settled and j > start and _met_there(row, j, start):
         return "end"
-    if _of_drain(row, i, j, start) or (settled and (_of_thing(row, j, start) or _goes_along(row, i, j, start))):
+    if of_drain(row, i, j, start) or (settled and (_of_thing(row, j, start) or _goes_along(row, i, j, start))):
         return "end"
     if row[i].norm in OUTSIDE and i > opens and i + 1 < end and row[i + 1].norm in ARTICLES:
         # 'the valve's on it outside the wall'
@@ -166,7 +168,6 @@ _STARTS = frozenset("starts begins start begin started ends end finishes finish 
 _ONWARD = frozenset("comes come coming goes drops pops finishes ends end stops surfaces emerges".split())
 
 
-OUTSIDE = frozenset(("outside", "outdoors", "underneath"))
 BESIDE = frozenset("under underneath beneath behind above below beside along across".split())
 SURFACES = frozenset(
     "floor floors floorboards boards ceiling units unit wall panel panelling skirting worktop flags face corner "
@@ -212,31 +213,11 @@ _I_AM = re.compile(r"\b(i am|we are) (\w+|(\w+ )?(in|at|on) the (bottom|top|back
 _NOT_YET = frozenset("to from for off about till past out".split())
 
 
-def _of_drain(row: Sequence[Node], i: int, j: int, start: int) -> bool:
-    """'out through the wall to the gully in the court', '... outside': where the pipe ends, nobody moves."""
-    if row[i].norm in OUTSIDE and {"to", "into"} & {n.norm for n in row[max(start, i - 4) : max(start, i - 1)]}:
-        return True
-    if j - 3 < start:
-        return False
-    if (
-        row[j].norm in ("in", "at")
-        and row[j - 1].kind == "item"
-        and {"from", "off"} & {n.norm for n in row[max(start, j - 3) : j - 1]}
-    ):
-        # 'in from the meter in the yard'
-        return True
-    # 'waste's out to the gully in the yard', '... the gully lane side'
-    drain = j - 1 if row[j].norm in ("in", "at") else j
-    return row[drain].norm in _DRAINS and bool(
-        {"to", "into", "for"} & {n.norm for n in row[max(start, drain - 3) : drain]}
-    )
-
-
 def _beside_it(row: Sequence[Node], i: int, start: int, opens: int) -> bool:
     """'plant room end's capped', 'in the yard gully', 'two holes on the yard side', 'so the babies don't scald'."""
     after = row[i + 1].norm
     aside = after == "side" and i - 2 >= start and i - 2 > opens
-    return after == "end" or after in _DRAINS or aside or after in ("do", "does")
+    return after == "end" or after in DRAINS or aside or after in ("do", "does")
 
 
 def _met_there(row: Sequence[Node], j: int, start: int) -> bool:
@@ -247,7 +228,7 @@ def _met_there(row: Sequence[Node], j: int, start: int) -> bool:
     if word == "over":
         return (
             row[j - 1].kind in ("item", "material", "qty")
-            or row[j - 1].norm in _PIECES
+            or row[j - 1].norm in PIECES
             or (row[j - 1].norm in _HANGS and not {"i", "we"} & set(ahead))
         )
     if word == "in" and ahead[-1:] == ["out"]:
@@ -266,7 +247,7 @@ def _of_thing(row: Sequence[Node], j: int, start: int) -> bool:
     thing = row[j - 1]
     if _LEFT_THERE.search(" ".join(n.norm for n in row[start:j])):
         return True
-    if thing.kind not in ("item", "service", "qty") and thing.norm not in _DRAINS and thing.norm not in _FIXED:
+    if thing.kind not in ("item", "service", "qty") and thing.norm not in DRAINS and thing.norm not in _FIXED:
         return False
     return bool(_ENDS_AT & {n.norm for n in row[max(start, j - 3) : j - 1]})
 
@@ -283,22 +264,6 @@ def _goes_along(row: Sequence[Node], i: int, j: int, start: int) -> bool:
     if row[i].norm in OUTSIDE:
         return i > start and row[i - 1].norm in _TAKEN and not _on_legs(row, start, i - 1)
     return j > start and row[j].norm in _UP and row[j - 1].norm in _TAKEN and not _on_legs(row, start, j - 1)
-
-
-def _lies_outside(row: Sequence[Node], i: int, start: int, end: int) -> bool:
-    """'the bit outside's not lagged', 'it's left open outside', 'up the outside', but 'outside ...', 'I'm outside'."""
-    ahead = {n.norm for n in row[start:i]}
-    if not ahead:
-        # 'outside is dark', 'out through the wall, outside, near the ground'
-        if i + 1 < end and row[i + 1].norm in _IS:
-            return all(n.kind == "word" for n in row[i + 1 : end])
-        return 0 < start < len(row) - 1 and row[start - 1].norm == row[i + 1].norm == ","
-    things = any(n.kind in NAME_KINDS or n.norm in _PIECES for n in row[start:i])
-    return things or row[i - 1].norm == "the" or not ahead <= _SELF
-
-
-_SELF = _MOVING | _WALKING | frozenset("i we am are have just still here go going gone stepped".split())
-_PIECES = frozenset("bit bits length piece end run one part".split())
 
 
 def _on_legs(row: Sequence[Node], start: int, verb: int) -> bool:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from notes.model import Room
 from notes.reading.mentions import Node
-from notes.reading.room_part import ARTICLES, BESIDE, FILL, NOOKS, OUTSIDE, SURFACES, part_of
+from notes.reading.room_outside import OUTSIDE
+from notes.reading.room_part import ARTICLES, BESIDE, FILL, NOOKS, SURFACES, part_of
 from notes.reading.which_room import near_words, resolve, twin_of, wing_of, words_of
 from notes.reading.wordlists import words as word_list
 
