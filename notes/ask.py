@@ -48,11 +48,11 @@ def as_json(run: Run) -> dict[str, Any]:
 
 
 def _where(run: Run) -> str | None:
-    """Where it ends, then the way there: what it goes to first, unless the place of its end is told."""
+    """Where it ends and the way there: what it goes to first, unless the place of its end is told."""
     done = (step.fact for step in run.steps if step.fact.status is Status.DONE)
     told = any(fact.action in _ENDINGS and landmarks(fact.place) for fact in done)
-    said = (run.place,) if told else (run.to, run.place)
-    return "; ".join(filter(None, said)) or run.from_
+    said = (run.place, run.to) if told else (run.to, run.place)
+    return "; ".join(dict.fromkeys(filter(None, said))) or run.from_
 
 
 def unsaid(run: Run, asked: Question) -> list[str]:

@@ -75,7 +75,7 @@ def best(question: str) -> Run:
 )
 def test_the_best_answer(question: str, room: str, subject: str, place: str) -> None:
     told = as_json(best(question))
-    assert (told["room"], told["subject"], told["place"]) == (room, subject, place)
+    assert (told["room"], told["subject"], told["place"].split("; ")[0]) == (room, subject, place)
 
 
 def test_only_what_is_open_is_listed_where_what_is_open_is_asked_for() -> None:
@@ -105,7 +105,7 @@ def test_what_it_goes_to_comes_before_the_way_unless_the_place_of_its_end_is_tol
     inside = fact("waste cap done place='inside it'", 1, "Cellar")  # says nothing by itself
     assert as_json(_best("where does the waste go", run, inside))["place"] == "the stack; inside it; along the wall"
     corner = fact("waste cap done place='in the corner'", 1, "Cellar")
-    assert as_json(_best("where does the waste go", run, corner))["place"] == "in the corner; along the wall"
+    assert as_json(_best("where does the waste go", run, corner))["place"] == "in the corner; along the wall; the stack"
 
 
 def test_of_both_the_one_that_is_not_so_is_the_answer() -> None:
