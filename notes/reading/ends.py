@@ -15,7 +15,8 @@ from notes.reading.things import STRUCTURE
 from notes.reading.whose import first_told
 from notes.reading.wordlists import words
 
-_NO_END = words("loose")
+_NO_END, _NO_JOINT = words("loose"), words("no-joint")
+_FED = {thing.replace("_", " ") for thing in words("fed")}
 
 
 def serves(said: Said, event: Event, events: Sequence[Event], found: Sequence[Bit]) -> None:
@@ -72,12 +73,6 @@ def _where_run(event: Event, events: Sequence[Event]) -> str | None:
     return end if end and end.split()[-1].lower() not in _NO_JOINT else None
 
 
-_NO_JOINT = frozenset(
-    "wall door window corner floor ceiling landing loft hall boards panel stud duct void side end outside".split()
-)
-"""Where a run ends with nothing to be connected to."""
-
-
 def _worked_on(said: Said, event: Event) -> str | None:
     """'I've connected the big rad, flow and return': what is connected is named after the verb."""
     row, act = said.row, event.act
@@ -115,14 +110,6 @@ def _told_before(said: Said, event: Event) -> str | None:
         return None
     at = [i for i in range(start, said.start) if said.row[i].kind == "item" and said.row[i].keys[0] == key]
     return said.text[said.row[at[-1]].start : said.row[at[-1]].end] if at else None
-
-
-_FED = frozenset(
-    "basin sink bath shower toilet appliance cylinder boiler radiator towel_rail manifold header tank".replace(
-        "_", " "
-    ).split()
-)
-"""Things that pipes are connected to."""
 
 
 def _state(said: Said, event: Event) -> bool:
