@@ -20,8 +20,8 @@ from notes.reading.second import Opinion, opinion
 # our own sentences; that a foreman would write these words down is common practice, no source
 ONLY_HEARD = {
     "Capped the cold, that's the one sat behind the pan.": ("place", "behind the pan"),
-    "Flow and return for the towel rail, they pop up right by the skirting, capped.": ("place", "by the skirting"),
-    "The hot's been taken round the back of the chimney to the vanity and stopped off there.": ("to", "the vanity"),
+    "The hot's been taken round the chimney to the vanity and stopped off there.": ("to", "the vanity"),
+    "The rad tails, I've left them open, they come off the riser.": ("from_", "the riser"),
 }
 
 
@@ -29,14 +29,29 @@ def told(text: str) -> list[Fact]:
     return list(read(Memo("m1", AT, "A", text, text), NO_JOB, Carry()).facts)
 
 
+def hears(monkeypatch: pytest.MonkeyPatch, slot: str, words: str, odds: float) -> None:
+    """From here on the second reader hears a slot in those words alone, and one in every fact by these log odds."""
+
+    def so(text: str, nodes: Sequence[Node]) -> Opinion:
+        heard_there = opinion(text, nodes)
+        first = text.index(words)
+        for i, node in enumerate(nodes):
+            heard_there.odds[i, heard_there.labels[slot]] = 9 if first <= node.start < first + len(words) else -9
+        heard_there.odds[:, heard_there.labels[f"with {slot}"]] = odds
+        return heard_there
+
+    monkeypatch.setattr(told_facts, "opinion", so)
+
+
 @pytest.mark.parametrize("text", ONLY_HEARD)
-def test_words_that_no_rule_found_are_put_in(text: str) -> None:
+def test_words_that_no_rule_found_are_put_in_where_one_is_heard(monkeypatch: pytest.MonkeyPatch, text: str) -> None:
     slot, words = ONLY_HEARD[text]
-    by_rules, both = (
-        [getattr(fact, slot) for fact in facts if fact.action == "cap"] for facts in (heard(text).facts, told(text))
-    )
-    assert words not in by_rules
-    assert words in both
+    ends = [fact for fact in heard(text).facts if fact.action in ("cap", "leave")]
+    assert words not in [getattr(fact, slot) for fact in ends]
+    hears(monkeypatch, slot, words, 9)
+    assert {getattr(fact, slot) for fact in told(text) if fact.action in ("cap", "leave")} == {words}
+    hears(monkeypatch, slot, words, -9)
+    assert {getattr(fact, slot) for fact in told(text) if fact.action in ("cap", "leave")} == {None}
 
 
 @pytest.mark.parametrize("name", ["harbour", "retold/mill"])

@@ -59,12 +59,12 @@ def test_chatter_is_heard_as_no_work() -> None:
     assert max(told.of(label, 0, len(told.odds)).max() for label, _, _ in WORK) < 0
 
 
-def test_a_word_is_heard_sixteen_nodes_away_and_no_further() -> None:
-    """Layers that look 1, 1, 2, 4 and 8 nodes to each side see 16 together."""
-    one, other = (opinion(f"{word} " + "and so on " * 12) for word in ("hot", "radiator"))
+def test_a_word_is_heard_thirty_two_nodes_away_and_no_further() -> None:
+    """Layers that look 1, 1, 2, 4, 8 and 16 nodes to each side see 32 together."""
+    one, other = (opinion(f"{word} " + "and so on " * 16) for word in ("hot", "radiator"))
     differs = np.abs(one.odds - other.odds).max(1) > 1e-6
-    assert differs[16]
-    assert not differs[17:].any()
+    assert differs[32]
+    assert not differs[33:].any()
 
 
 def test_a_layer_is_a_gated_convolution() -> None:

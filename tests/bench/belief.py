@@ -37,7 +37,7 @@ HERE = Path(__file__).parent
 SIGHT = HERE / "first_sight.csv"
 DATA = HERE.parents[1] / "notes" / "data"
 FOLDS = 10
-SENTENCE = 0.15
+SENTENCE = 0.3
 """What a fact of a single sentence counts; one of first sight counts 1."""
 
 

