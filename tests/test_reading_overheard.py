@@ -96,6 +96,22 @@ def test_a_size_among_the_words_of_the_work_is_never_left_out(text: str) -> None
     assert all(fact.size_mm for fact in told(text))
 
 
+def test_what_is_told_of_a_hole_in_a_joist_is_never_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A check of the joist rests on it (tests/test_limits.py names the sources)."""
+
+    def none(text: str, nodes: Sequence[Node]) -> Opinion:
+        hears_none = opinion(text, nodes)
+        for label in ("with size_mm", "with place"):
+            hears_none.odds[:, hears_none.labels[label]] = -9
+        return hears_none
+
+    monkeypatch.setattr(told_facts, "opinion", none)
+    text = "I've drilled two joists for the basin, they're twenty-eight mil holes, dead centre."
+    (hole,) = [fact for fact in told(text) if fact.action == "drill"]
+    (by_rules,) = [fact for fact in heard(text).facts if fact.action == "drill"]
+    assert (hole.size_mm, hole.place) == (by_rules.size_mm, by_rules.place) == (28, "dead centre")
+
+
 def test_every_weight_is_of_a_slot() -> None:
     rows = data_rows("carried.csv")
     assert len(rows) > 20

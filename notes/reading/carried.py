@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from notes.lexicon import data_rows
 from notes.reading.event import Event
-from notes.reading.overheard import has_one
+from notes.reading.overheard import HOLES, has_one
 from notes.reading.proposed import CUE
 from notes.reading.said import Said
 from notes.reading.second import Opinion
@@ -28,7 +28,7 @@ SURE = range(-5, 6)
 def uncarried(said: Said, events: Sequence[Event], second: Opinion) -> None:
     """Leave out the sizes and materials told in other words than an event's own that are more likely not its own."""
     table = _weights()
-    for event in events:
+    for event in (e for e in events if e.action not in HOLES):
         for slot, names in told_slots(said, event, events, second):
             if sum(table.get(name, 0.0) for name in names) < LEAST:
                 _leave_out(event, slot)

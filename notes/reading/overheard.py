@@ -9,9 +9,14 @@ from notes.reading.places import names_something
 from notes.reading.said import Said
 from notes.reading.second import Opinion
 from notes.reading.whose import window
+from notes.reading.wordlists import words
 
 ENDS = ("place", "from_", "to")
 """Slots whose words the second reader hears."""
+_WAYS = words("ways") | words("way-words") | words("place-to") | words("place-from") | {"of", "the"}
+"""Words that only lead to an end."""
+HOLES = ("drill", "notch")
+"""Where a hole is and how wide it is bears on the structure: what rules found of it stays."""
 _TOLD = 0.0
 """Log odds from which words are a place, a start, an end, and a fact has one."""
 _NONE = -2.0
@@ -25,10 +30,21 @@ def overheard(said: Said, events: Sequence[Event], second: Opinion) -> None:
         stretches = [stretch for stretch in heard if names_something(said.row[slice(*stretch)])]
         for event in events:
             odds = has_one(second, slot, event)
-            if odds < _NONE:
+            if odds < _NONE and event.action not in HOLES:
                 event.slots.pop(slot, None)
             elif odds > _TOLD and not event.slots.get(slot) and (near := _nearest(said, event, events, stretches)):
                 event.slots[slot] = said.words(*near)
+    for event in events:
+        _told_once(event)
+
+
+def _told_once(event: Event) -> None:
+    """'along to the back wall' says no place beside the end that it tells, nor 'out of the riser' beside the start."""
+    place = str(event.slots.get("place", ""))
+    for slot in ("to", "from_"):
+        end = str(event.slots.get(slot, ""))
+        if end and place.endswith(end) and set(place.removesuffix(end).lower().split()) <= _WAYS:
+            event.slots.pop("place", None)
 
 
 def has_one(second: Opinion, slot: str, event: Event) -> float:
