@@ -20,8 +20,8 @@ from notes.reading.second import Opinion
 from notes.reading.sizes_apart import millimetres
 
 SLOTS = ("size_mm", "material")
-LEAST = 0.0
-"""Log odds of being right below which a slot is left out."""
+LEAST = {"size_mm": 0.0, "material": -1.0}
+"""Log odds of being right below which a slot is left out: a wrong size does more harm than a wrong material."""
 SURE = range(-5, 6)
 
 
@@ -30,7 +30,7 @@ def uncarried(said: Said, events: Sequence[Event], second: Opinion) -> None:
     table = _weights()
     for event in (e for e in events if e.action not in HOLES):
         for slot, names in told_slots(said, event, events, second):
-            if sum(table.get(name, 0.0) for name in names) < LEAST:
+            if sum(table.get(name, 0.0) for name in names) < LEAST[slot]:
                 _leave_out(event, slot)
 
 

@@ -66,8 +66,9 @@ def _is_none(row: Sequence[Node], i: int, opens: int) -> bool:
     after = row[i + 1] if i + 1 < len(row) else None
     if any(row[j].norm == row[i].norm and row[j - 1].norm in _ANY for j in range(max(1, opens), i + 1)):
         return True
-    if "_" not in row[i].norm and (row[i - 1].norm in _BUILT or (row[i].norm == "bar" and row[i - 1].kind == "item")):
-        # 'at the door arch', 'on to the shower bar'
+    built = row[i - 1].norm in _BUILT and (i < 2 or row[i - 2].norm != "next")
+    if "_" not in row[i].norm and (built or (row[i].norm == "bar" and row[i - 1].kind == "item")):
+        # 'at the door arch', 'on to the shower bar', but 'next door kitchen'
         return True
     if after is None:
         return False
