@@ -39,12 +39,17 @@ def overheard(said: Said, events: Sequence[Event], second: Opinion) -> None:
 
 
 def _told_once(event: Event) -> None:
-    """'along to the back wall' says no place beside the end that it tells, nor 'out of the riser' beside the start."""
-    place = str(event.slots.get("place", ""))
-    for slot in ("to", "from_"):
-        end = str(event.slots.get(slot, ""))
-        if end and place.endswith(end) and set(place.removesuffix(end).lower().split()) <= _WAYS:
-            event.slots.pop("place", None)
+    """'along to the back wall' says no place beside the end that it tells, nor is it a part of the start."""
+    for other, slot in (("place", "to"), ("place", "from_"), ("from_", "to")):
+        words, end = str(event.slots.get(other, "")), str(event.slots.get(slot, ""))
+        if end and words.endswith(end):
+            rest = words.removesuffix(end).split()
+            while rest and rest[-1].lower() in _WAYS:
+                rest.pop()
+            if rest and other == "from_":
+                event.slots[other] = " ".join(rest)
+            elif not rest and other == "place":
+                event.slots.pop(other)
 
 
 def has_one(second: Opinion, slot: str, event: Event) -> float:
