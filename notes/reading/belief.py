@@ -11,6 +11,7 @@ that rules found `voidbook explain` shows it.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import lru_cache
 
 from notes.lexicon import data_rows
@@ -32,8 +33,13 @@ SURE = range(-8, 5)
 
 def believed(said: Said, event: Event, second: Opinion) -> bool:
     """Whether the words around an event and the second reader speak for it."""
-    table = _weights()
-    return sum(table.get(name, 0.0) for name in ("", *features(said, event, second))) >= LEAST
+    return summed("belief.csv", ("", *features(said, event, second))) >= LEAST
+
+
+def summed(file: str, names: Iterable[str]) -> float:
+    """The weights of names in a table of data/, log odds; 0 for a name that it does not have."""
+    table = _weights(file)
+    return sum(table.get(name, 0.0) for name in names)
 
 
 def features(said: Said, event: Event, second: Opinion) -> list[str]:
@@ -59,10 +65,10 @@ def features(said: Said, event: Event, second: Opinion) -> list[str]:
 def _seconded(event: Event, second: Opinion) -> list[str]:
     """How sure the second reader is of the work in its status, of the work in any, of its pipe or thing, and how much
     surer of another status, of another pipe or thing."""
-    act, at = (event.act.start, max(event.act.end, event.act.start + 1)), second.labels
+    at = second.labels
     peak, mean = second.peak(*event.span), second.mean(*event.span)
     work = at[f"{event.action} {event.status}"]
-    told = max(second.mean(*act)[work], peak[work])
+    told = max(second.mean(*event.work)[work], peak[work])
     statuses = [at[f"{event.action} {status}"] for status in Status]
     some = max(peak[n] for n in statuses)
     rival = max(peak[n] for n in statuses if n != work)
@@ -96,6 +102,6 @@ def _worked() -> dict[str, int]:
     return {row["words"]: int(row["count"]) for row in data_rows("worked.csv")}
 
 
-@lru_cache(maxsize=1)
-def _weights() -> dict[str, float]:
-    return {row["name"]: float(row["weight"]) for row in data_rows("belief.csv")}
+@lru_cache(maxsize=2)
+def _weights(file: str) -> dict[str, float]:
+    return {row["name"]: float(row["weight"]) for row in data_rows(file)}

@@ -9,9 +9,8 @@ like those of `belief.py`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from functools import lru_cache
 
-from notes.lexicon import data_rows
+from notes.reading.belief import summed
 from notes.reading.event import Event
 from notes.reading.overheard import HOLES, has_one
 from notes.reading.proposed import CUE
@@ -19,18 +18,17 @@ from notes.reading.said import Said
 from notes.reading.second import Opinion
 from notes.reading.sizes_apart import millimetres
 
-SLOTS = ("size_mm", "material")
 LEAST = {"size_mm": 0.0, "material": -1.0}
 """Log odds of being right below which a slot is left out: a wrong size does more harm than a wrong material."""
+SLOTS = tuple(LEAST)
 SURE = range(-5, 6)
 
 
 def uncarried(said: Said, events: Sequence[Event], second: Opinion) -> None:
     """Leave out the sizes and materials told in other words than an event's own that are more likely not its own."""
-    table = _weights()
     for event in (e for e in events if e.action not in HOLES):
         for slot, names in told_slots(said, event, events, second):
-            if sum(table.get(name, 0.0) for name in names) < LEAST[slot]:
+            if summed("carried.csv", names) < LEAST[slot]:
                 _leave_out(event, slot)
 
 
@@ -70,8 +68,3 @@ def _leave_out(event: Event, slot: str) -> None:
     if slot == "size_mm":
         event.per_key_size = ()
         event.slots.pop("to_size_mm", None)
-
-
-@lru_cache(maxsize=1)
-def _weights() -> dict[str, float]:
-    return {row["name"]: float(row["weight"]) for row in data_rows("carried.csv")}

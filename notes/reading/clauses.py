@@ -11,6 +11,7 @@ from notes.reading.breaths import breaths
 from notes.reading.mentions import Node
 from notes.reading.wordlists import pattern, words
 
+_STOPS = frozenset((".", "?", "!"))
 ENDS = frozenset((".", "?", "!", ";", "...", "…"))
 JOINTS = words("joints")
 WAITING = words("waiting")
@@ -30,6 +31,14 @@ class Clause:
     end: int
     lead: str
     question: bool = False
+
+
+def sentence_before(row: Sequence[Node], end: int) -> int:
+    """The node where the sentence begins that ends before node `end`."""
+    start = max(0, end - 1)
+    while start > 0 and row[start - 1].norm not in _STOPS:
+        start -= 1
+    return start
 
 
 def takes_back(row: Sequence[Node], i: int, start: int = 0) -> bool:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 
 from notes.model import Status
+from notes.reading.clauses import sentence_before
 from notes.reading.event import Event
 from notes.reading.mentions import PIPE_KINDS, Node
 from notes.reading.nominal import DRAINS
@@ -99,9 +100,7 @@ def _named_from(said: Said, i: int, first: int) -> int:
 
 def _told_before(said: Said, event: Event) -> str | None:
     """'Cylinder's in. Cold in and hot out are twenty-two, both connected.': the thing that the sentence before set."""
-    start = max(0, said.start - 1)
-    while start > 0 and said.row[start - 1].norm not in (".", "?", "!"):
-        start -= 1
+    start = sentence_before(said.row, said.start)
     set_there = [e for e in said.scene.recent if start <= e.start < said.start and e.status is Status.DONE]
     if not set_there or any(e.piped or e.action not in ("fit", "order", "move") for e in set_there):
         return None

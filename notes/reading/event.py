@@ -33,6 +33,11 @@ class Event:
         return bool(self.keys) and self.keys[0] in PIPES
 
     @property
+    def work(self) -> tuple[int, int]:
+        """The nodes of its words of work, one at least."""
+        return self.act.start, max(self.act.end, self.act.start + 1)
+
+    @property
     def action(self) -> str:
         return self.act.action
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from notes.reading.clauses import sentence_before
 from notes.reading.event import Event
 from notes.reading.mentions import PIPE_KINDS
 from notes.reading.places import bits
@@ -18,7 +19,7 @@ def fault_place(said: Said, event: Event) -> str | None:
     """Where a fault was told in this sentence or the one before, for a joint made or to be made that says no place."""
     if event.action != "join" or "to_size_mm" in event.slots:
         return None
-    return _told(said, said.start, event.start) or _told(said, _before(said), said.start)
+    return _told(said, said.start, event.start) or _told(said, sentence_before(said.row, said.start), said.start)
 
 
 def _told(said: Said, start: int, stop: int) -> str | None:
@@ -29,11 +30,3 @@ def _told(said: Said, start: int, stop: int) -> str | None:
         if found and not any(n.kind in PIPE_KINDS for n in said.row[found[0].start : found[0].end]):
             return said.words(found[0].start, found[0].end)
     return None
-
-
-def _before(said: Said) -> int:
-    """The node where the sentence before begins."""
-    start = max(0, said.start - 1)
-    while start > 0 and said.row[start - 1].norm not in (".", "?", "!"):
-        start -= 1
-    return start

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from notes.model import Status
 from notes.reading.counting import count
+from notes.reading.drops import drops
 from notes.reading.event import Event
 from notes.reading.measuring import joist, measures, outcome
 from notes.reading.placing import places
@@ -33,13 +34,15 @@ def _sized(said: Said, event: Event) -> bool:
 
 def fill(said: Said, events: Sequence[Event]) -> None:
     """Fill every event's slots in place."""
-    owners = size_owners(said, events)
+    if not events:
+        return
+    owners, small = size_owners(said, events), drops(said)
     for event in events:
         start, end = window(said, event, events)
         if event.action in ("drill", "notch"):
             joist(said, event, start, end, owners)
         elif _sized(said, event):
-            size(said, event, events, owners)
+            size(said, event, events, owners, small)
         measures(said, event, start, end)
         material(said, event, events, start, end)
         places(said, event, events, start, end)

@@ -7,9 +7,8 @@ from collections.abc import Sequence
 from notes.model import Status
 from notes.reading.each import of_each
 from notes.reading.event import Event
-from notes.reading.held import PASSED, fell
+from notes.reading.held import PASSED, fell, told_of
 from notes.reading.held import failed as fails
-from notes.reading.nominal import unit_value
 from notes.reading.said import Said
 
 _BREATH = 14
@@ -58,11 +57,11 @@ def _take_over(test: Event, event: Event) -> bool:
 def _bare(said: Said, test: Event) -> None:
     """A time and a verdict with no work of their own."""
     text = said.joined(said.start, said.end)
-    told = [v for node in said.row[said.start : said.end] if (v := unit_value(node)) and v[0] == "duration_min"]
+    minutes = told_of("duration_min", said.row, said.start, said.end)
     failed = fails(text) or fell(said.row, said.start, said.end, test.slots.get("pressure_bar"))
     if said.end - said.start > _BREATH or said.clauses[0].question or not (failed or PASSED.search(text)):
         return
-    if told and "duration_min" not in test.slots:
-        test.slots["duration_min"] = told[0][1]
+    if minutes is not None:
+        test.slots.setdefault("duration_min", minutes)
     if failed:
         test.slots["failed"] = True

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from notes.reading.clauses import sentence_before
 from notes.reading.event import Event
 from notes.reading.rooms import spots
 from notes.reading.said import Said
@@ -64,9 +65,7 @@ def _gone_on(said: Said) -> int | None:
     """The node where one was last said to go on to something else, since the room one is in was named."""
     end = said.start
     while end > 0:
-        start = end - 1
-        while start > 0 and said.row[start - 1].norm not in _ENDS:
-            start -= 1
+        start = sentence_before(said.row, end)
         led = [n.norm for n in said.row[start : start + 3] if n.norm not in _SO]
         if led and led[0] in _NEXT:
             return start
@@ -76,7 +75,6 @@ def _gone_on(said: Said) -> int | None:
     return None
 
 
-_ENDS = frozenset((".", "?", "!"))
 _SO = frozenset("and so well right now , but".split())
 _NEXT = frozenset("then next after afterwards".split())
 

@@ -2,31 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from notes.reading.event import Event
 from notes.reading.places import names_something
 from notes.reading.said import Said
-from notes.reading.second import Opinion
+from notes.reading.second import Opinion, above_even
 from notes.reading.whose import window
-from notes.reading.wordlists import words
+from notes.reading.wordlists import words as word_list
 
 ENDS = ("place", "from_", "to")
 """Slots whose words the second reader hears."""
-_WAYS = words("ways") | words("way-words") | words("place-to") | words("place-from") | {"of", "the"}
+_WAYS = {"of", "the"}.union(*map(word_list, ("ways", "way-words", "place-to", "place-from")))
 """Words that only lead to an end."""
 HOLES = ("drill", "notch")
 """Where a hole is and how wide it is bears on the structure: what rules found of it stays."""
 _TOLD = 0.0
-"""Log odds from which words are a place, a start, an end, and a fact has one."""
+"""Log odds from which a fact has a place, a start, an end."""
 _NONE = -2.0
 """Log odds below which a fact has none, whatever rules found."""
 
 
 def overheard(said: Said, events: Sequence[Event], second: Opinion) -> None:
     """Put in the places, starts and ends that only the second reader hears; leave out those in which it hears none."""
+    if not events:
+        return
     for slot in ENDS:
-        heard = _stretches(second.of(slot, said.start, said.end).tolist(), said.start)
+        heard = above_even(second.of(slot, said.start, said.end).tolist(), said.start)
         stretches = [stretch for stretch in heard if names_something(said.row[slice(*stretch)])]
         for event in events:
             odds = has_one(second, slot, event)
@@ -54,20 +56,8 @@ def _told_once(event: Event) -> None:
 
 def has_one(second: Opinion, slot: str, event: Event) -> float:
     """Log odds of an event's words telling a slot: of its work or of all of them, what is surer."""
-    work = event.act.start, max(event.act.end, event.act.start + 1)
     label = second.labels[f"with {slot}"]
-    return max(second.mean(*span)[label] for span in (work, event.span))
-
-
-def _stretches(odds: Sequence[float], first: int) -> Iterator[tuple[int, int]]:
-    """The nodes that are heard as one place, one start or one end."""
-    start = -1
-    for i, each in enumerate([*odds, _TOLD]):
-        if each > _TOLD:
-            start = i if start < 0 else start
-        elif start >= 0:
-            yield first + start, first + i
-            start = -1
+    return max(second.mean(*span)[label] for span in (event.work, event.span))
 
 
 def _nearest(

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from notes.model import ACTIONS, ITEMS, PIPES, Status
 from notes.reading.actions import Act
 from notes.reading.event import Event
 from notes.reading.fill import fill
 from notes.reading.said import Said
-from notes.reading.second import Opinion
+from notes.reading.second import Opinion, above_even
 
 CUE = "second reader"
 _SURE = 1.0
 """Log odds of the words' surest node from which they may tell the work."""
-_GOES_ON = 0.0
 _SUBJECT, _DIM = 0.5, -1.5
 """Mean log odds above which words are of a pipe or thing; and of the one heard best, where none is heard so well."""
 _BACK = 25
@@ -34,26 +33,15 @@ def proposed(said: Said, told: Sequence[Event], second: Opinion) -> list[Event]:
     for label, action, status in WORK:
         if peak[second.labels[label]] <= _SURE:
             continue
-        for start, end in _stretches(second.of(label, said.start, said.end).tolist(), said.start):
-            if end - start < _FEWEST:
+        odds = second.of(label, said.start, said.end).tolist()
+        for start, end in above_even(odds, said.start, missing=1):
+            if end - start < _FEWEST or max(odds[start - said.start : end - said.start]) <= _SURE:
                 continue
             known = {key for e in (*told, *out) if _same(e, action, start, end) for key in e.keys}
             if keys := tuple(key for key in _heard_of(said, second, start, end) if key not in known):
                 out.append(_event(said, action, status, keys, start, end))
     fill(said, out)
     return out
-
-
-def _stretches(odds: Sequence[float], first: int) -> Iterator[tuple[int, int]]:
-    """Runs of nodes above even odds, a node missing at most, one of which is sure."""
-    start = end = -1
-    for i, each in enumerate([*odds, -9.0, -9.0]):
-        if each > _GOES_ON:
-            start, end = (i if start < 0 else start), i + 1
-        elif start >= 0 and i > end:
-            if max(odds[start:end]) > _SURE:
-                yield first + start, first + end
-            start = -1
 
 
 def _same(event: Event, action: str, start: int, end: int) -> bool:

@@ -30,29 +30,30 @@ def spots(
 ) -> list[Spot]:
     """The room mentions of nodes `start:end`, each with its part; `opens` is where their sentence starts."""
     out: list[Spot] = []
+    opens = start if opens is None else opens
     for i in range(start, end):
         node = row[i]
         if node.kind not in ("room", "head"):
             if node.norm == "one" and i > start + 1 and (twin := twin_of(row, i, current, rooms)):
-                part = part_of(row, i - 1, start, end, start if opens is None else opens, current is not None)
+                part = part_of(row, i - 1, start, end, opens, current is not None)
                 out.append(Spot(i, (twin,), "end" if part == "end" else "set"))
             elif node.norm[:-1] in _HEADS and node.kind == "word" and i > start and row[i - 1].norm in ("both", "all"):
                 # 'in both lofts', but 'along to both lofts'
-                part = part_of(row, i, start, end, start if opens is None else opens, current is not None)
+                part = part_of(row, i, start, end, opens, current is not None)
                 out += [Spot(i, (r.name,), part) for r in rooms if node.norm[:-1] in words_of(r.name)]
             continue
-        if i and _is_none(row, i, start if opens is None else opens):
+        if i and _is_none(row, i, opens):
             continue
         names = node.keys
         if node.kind == "head":
-            first = max(start if opens is None else opens, i - 6)
+            first = max(opens, i - 6)
             near = near_words(row, first, min(end, i + 4)) | wing_of(row, i, rooms)
             names = resolve(node.keys[0], near, current, rooms)
             if len(names) == 1 and foreign(row, i, names[0], rooms):
                 continue
         if names:
-            part = part_of(row, i, start, end, start if opens is None else opens, current is not None)
-            if part == "set" and current and _and_there(row, i, start if opens is None else opens):
+            part = part_of(row, i, start, end, opens, current is not None)
+            if part == "set" and current and _and_there(row, i, opens):
                 part = "end"
             if part == "own" and out and out[-1].part == "set" and side_by_side(row, out[-1].node, i):
                 # 'kitchen and hall rads'

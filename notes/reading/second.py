@@ -10,7 +10,7 @@ Modeling with Gated Convolutional Networks, 2017), each of which looks a few wor
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -57,6 +57,17 @@ class Opinion:
         if (start, end) not in self._means:
             self._means[start, end] = self.odds[start:end].mean(axis=0).tolist()
         return self._means[start, end]
+
+
+def above_even(odds: Sequence[float], first: int, missing: int = 0) -> Iterator[tuple[int, int]]:
+    """Runs of nodes above even odds, counted from `first`, in which so many in a row may be `missing`."""
+    start = end = -1
+    for i, each in enumerate([*odds, *[-1.0] * (missing + 1)]):
+        if each > 0:
+            start, end = (i if start < 0 else start), i + 1
+        elif start >= 0 and i - end >= missing:
+            yield first + start, first + end
+            start = -1
 
 
 def opinion(text: str, row: Sequence[Node]) -> Opinion:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from notes.model import Status
-from notes.reading.drops import drops, end_size, run_sizes
+from notes.reading.drops import end_size, run_sizes
 from notes.reading.event import Event
 from notes.reading.nominal import is_size
 from notes.reading.pipes import PEOPLE
@@ -29,15 +29,14 @@ _NO_MATERIAL = frozenset(("order", "decide", "photograph", "ask"))
 _OLD_PIPE = frozenset(("off", "into", "onto", "from", "to"))
 
 
-def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Owner]) -> None:
-    """Set an event's size; two of a reduction; one for each pipe where they were said apart."""
+def size(said: Said, event: Event, events: Sequence[Event], owners: dict[int, Owner], small: Sequence[int]) -> None:
+    """Set an event's size; two of a reduction; one for each pipe if said apart; `small`: those of drops."""
     if _of_a_joint(said, event, events) or _somebody_else(said, event):
         return
     if event.action == "tee" and is_size(said.row, event.start - 1) and event.start > said.start:
         # 'there's fifteen tees on them'
         event.slots["size_mm"] = millimetres(said, event.keys[0], event.start - 1)
         return
-    small = drops(said)
     if (end := end_size(said, event, small)) is not None:
         event.slots["size_mm"] = end
         return
